@@ -1,0 +1,36 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * log - one line to standard error
+ *
+ *     warning ENG-004 engine 3: no beat for 2100 ms
+ *
+ * 1. The id is fixed text in the source, never reused for another meaning; people search for it.
+ * 2. The text names its subject first, gives values with units, and blames nobody.
+ * 3. One event is one line and one write, so lines of several threads do not mix.
+ * 4. Remote text is an argument, never the format; it is made plain (proto/base/text.h) here.
+ *
+ * No time stamp: the journal adds it, and the record carries the times that matter.
+ */
+#ifndef PROTO_BASE_LOG_H
+#define PROTO_BASE_LOG_H
+
+/* Bytes in a line with its newline; a longer one is cut and ends in "...". */
+#define TL_LOG_LINE_MAX 1024
+
+enum tl_log_level {
+    TL_LOG_ERROR,   /* this program cannot do its job */
+    TL_LOG_WARNING, /* it can, with something lost */
+    TL_LOG_NOTICE,  /* a change a person on watch would want to know of */
+    TL_LOG_INFO     /* what it does, for the one who sets it up */
+};
+
+/*
+ * Write one line. May block as long as standard error does. Keeps errno. A failed write is dropped:
+ * there is nowhere left to say so.
+ *
+ * id: borrowed, fixed text such as "ENG-004". fmt: printf format without newline.
+ */
+void tl_log(enum tl_log_level level, const char *id, const char *fmt, ...)
+    __attribute__((format(printf, 3, 4)));
+
+#endif
