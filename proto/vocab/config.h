@@ -1,0 +1,134 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * config.h - the configuration folder as the programs hold it: plain data, no file, no parser.
+ *
+ * proto/base/conf.h fills it. Whoever reads it may rely on: ids unique and well formed, every
+ * reference resolved, counts within limits, units as named. No figure of a ship, an aircraft or a
+ * gear stands anywhere else.
+ */
+#ifndef TL_VOCAB_CONFIG_H
+#define TL_VOCAB_CONFIG_H
+
+#include "proto/vocab/message.h"
+#include "proto/vocab/rules.h"
+
+enum tl_node_kind {
+    TL_NODE_UNKNOWN = 0,
+    TL_NODE_STATION,
+    TL_NODE_VALIDATOR,
+    TL_NODE_RECORDER,
+    TL_NODE_RELAY, /* a broker; its id is the bus id */
+    TL_NODE_VIEWER
+};
+/* What a station is; decides which data it may state. */
+enum tl_station_kind {
+    TL_STATION_UNKNOWN = 0,
+    TL_STATION_ENGINE,
+    TL_STATION_DECK,
+    TL_STATION_APPROACH,
+    TL_STATION_PLATFORM,
+    TL_STATION_PRIMARY,
+    TL_STATION_BRIDGE,
+    TL_STATION_KINDS
+};
+
+struct tl_node {
+    char id[TL_ID_CAP];
+    enum tl_node_kind kind;
+    enum tl_station_kind station; /* when kind is STATION */
+    uint32_t unit;                /* engines: 1..; else 0 */
+    bool may_foul;                /* may say FOUL; the owner of CLEAR always may */
+};
+
+struct tl_key {
+    char node[TL_ID_CAP];
+    uint32_t epoch;       /* 1.. */
+    uint8_t identity[32]; /* Ed25519 public key */
+    bool revoked;
+};
+
+struct tl_bus {
+    char id[TL_ID_CAP];
+    char ingress[TL_ENDPOINT_CAP]; /* nodes publish here: tcp://ADDR:PORT */
+    char egress[TL_ENDPOINT_CAP];  /* nodes subscribe here */
+};
+
+struct tl_aircraft_type {
+    char id[TL_TYPE_CAP];
+    uint32_t setting_lb;           /* what an engine is set to for this type */
+    uint32_t setting_tolerance_lb; /* either side */
+    uint32_t max_trap_lb;
+    uint32_t final_approach_s; /* pilot's call to the ramp */
+};
+
+struct tl_engine_gear {
+    uint32_t unit; /* 1.. */
+    uint32_t wire; /* 1.. */
+    bool in_service;
+};
+struct tl_gear {
+    uint32_t engine_count;
+    struct tl_engine_gear engine[TL_ENGINES_MAX];
+    uint32_t selector_min_lb, selector_max_lb, selector_step_lb;
+    uint32_t agree_tolerance_lb; /* ordered, set and repeater */
+};
+
+struct tl_ship {
+    char name[TL_ID_CAP];
+    bool invented;
+    double deck_angle_deg;
+    uint32_t engine_readback_keyed; /* 1: the number is keyed each time */
+    uint32_t due_after_order_s[TL_RULES_MAX]; /* by rule; 0 = at once */
+    uint32_t due_before_ramp_s[TL_RULES_MAX]; /* by rule; 0 = no such due */
+    uint32_t ramp_margin_s;
+    bool rule_off[TL_RULES_MAX];
+    char rule_off_reason[TL_RULES_MAX][TL_TEXT_CAP];
+    /* how long a sensor's sentence counts, ms, and when two winds disagree */
+    uint32_t wind_valid_ms, heading_valid_ms, speed_valid_ms;
+    uint32_t keyed_wind_valid_s;
+    double wind_disagree_deg, wind_disagree_kt;
+};
+
+struct tl_config {
+    char dir[TL_PATH_CAP];
+    char identity_dir[TL_PATH_CAP], state_dir[TL_PATH_CAP], run_dir[TL_PATH_CAP];
+    struct tl_ship ship;
+    struct tl_gear gear;
+    uint32_t type_count;
+    struct tl_aircraft_type type[TL_TYPES_MAX];
+    uint32_t node_count;
+    struct tl_node node[TL_NODES_MAX];
+    uint32_t bus_count;
+    struct tl_bus bus[TL_BUSES_MAX];
+    uint32_t key_count;
+    struct tl_key key[TL_KEYS_MAX];
+    char clear_owner[TL_ID_CAP];
+    char repeater_reader[TL_ID_CAP]; /* station that may state repeaters */
+    uint8_t judgement_digest[TL_DIGEST_LEN];
+    uint8_t key_digest[TL_DIGEST_LEN];
+};
+
+/* NULL when there is none of that name. */
+const struct tl_node *tl_config_node(const struct tl_config *config, const char *id);
+const struct tl_node *tl_config_station(const struct tl_config *config, enum tl_station_kind kind,
+                                        uint32_t unit);
+const struct tl_aircraft_type *tl_config_type(const struct tl_config *config, const char *id);
+const struct tl_engine_gear *tl_config_engine(const struct tl_config *config, uint32_t unit);
+/* Key of that node and epoch, revoked or not. */
+const struct tl_key *tl_config_key(const struct tl_config *config, const char *node,
+                                   uint32_t epoch);
+
+const char *tl_station_kind_name(enum tl_station_kind kind);
+const char *tl_node_kind_name(enum tl_node_kind kind);
+
+/*
+ * True when that station may state that datum: kind by station kind, SET and BATTERY by its own
+ * engine only (slot 0), REPEATER by the configured reader, CLEAR by its owner, FOUL by right.
+ */
+bool tl_config_may_state(const struct tl_config *config, const struct tl_node *node,
+                         const struct tl_datum *datum);
+
+/* True when a node of that kind may publish on that topic (level 2 must be its own id). */
+bool tl_config_may_publish(const struct tl_node *node, const struct tl_topic *topic);
+
+#endif

@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * limits.h - every bound and every deadline of the bus, in one place.
+ *
+ * Each queue, table, name, frame and loop has its maximum here, and the relations that the design
+ * relies on are asserted at the end. Times are milliseconds.
+ */
+#ifndef TL_VOCAB_LIMITS_H
+#define TL_VOCAB_LIMITS_H
+
+#include <assert.h>
+
+enum {
+    /* names, with the final NUL */
+    TL_ID_CAP = 24,   /* node, bus, ...: [a-z0-9-], 1..23 bytes */
+    TL_TYPE_CAP = 16, /* aircraft type id: [a-z0-9-], 1..15 bytes */
+    TL_SOURCE_CAP = 16,
+    TL_TOPIC_CAP = 64,
+    TL_PATH_CAP = 512,
+    TL_TEXT_CAP = 160, /* one line shown to a person */
+    TL_ENDPOINT_CAP = 80,
+
+    /* how many */
+    TL_NODES_MAX = 48,
+    TL_STATIONS_MAX = 32,
+    TL_ENGINES_MAX = 8,
+    TL_VALIDATORS_MAX = 4,
+    TL_BUSES_MAX = 4,
+    TL_TYPES_MAX = 32,
+    TL_KEYS_MAX = 96,
+    TL_KEYS_PER_NODE_MAX = 2, /* rotation */
+    TL_LIST_MAX = 16,         /* events on primary's list */
+    TL_DATA_MAX = 32,         /* data of one station */
+    TL_SAMPLES_MAX = 2,
+    TL_READINGS_MAX = 4,
+    TL_STATED_FOR_MAX = 3, /* the current event and at most two queued ones */
+    TL_CAUSES_MAX = 64,
+    TL_ALERTS_MAX = 64,
+    TL_REFUSED_MAX = 32, /* refused changes carried in one receipt */
+    TL_REFUSALS_MAX = 8, /* refused publishers in one line of a broker */
+
+    /* bytes of one frame, by kind */
+    TL_FRAME_BEAT_MAX = 2048,
+    TL_FRAME_CHANGE_MAX = 2048,
+    TL_FRAME_VERDICT_MAX = 512,
+    TL_FRAME_RECEIPT_MAX = 2048,
+    TL_FRAME_SMALL_MAX = 2048, /* judged, bus */
+    TL_FRAME_LARGE_MAX = 32768, /* picture, alert, recorded */
+    TL_FRAME_MAX = 32768,
+
+    /* signatures and digests */
+    TL_SIGNATURE_LEN = 64,
+    TL_DIGEST_LEN = 16,
+    TL_DATA_DIGEST_LEN = 8,
+
+    /* sequences */
+    TL_OUTBOX_MAX = 128,
+    TL_WINDOW = 256,
+    TL_JUMP_MAX = 1024,
+    TL_RESEND_MAX = 8,
+
+    /* beats, ticks and freshness */
+    TL_TICK_MS = 200,
+    TL_BEAT_MS = 200,      /* own timer when no tick comes */
+    TL_BEAT_GAP_MS = 100,  /* at most 10 a second */
+    TL_LOST_MS = 800,      /* an echo, a nonce or a verdict older than this is not fresh */
+    TL_NOT_READY_MS = 1000, /* deadline on every live screen */
+    TL_HOLD_MS = 3000,     /* after a cause of transport kind */
+    TL_DIFFER_MS = 600,    /* two validators with other inputs */
+    TL_TICKS_KEPT = 64,    /* ticks whose time of sending a validator remembers */
+    TL_NONCES_KEPT = 64,   /* beats whose time of sending a station remembers */
+
+    /* changes */
+    TL_SAID_MAX_MS = 2000,
+    TL_RESEND_MIN_MS = 200,
+    TL_RESEND_CEIL_MS = 2000,
+    TL_ALONE_MS = 10000, /* no validator for so long: event words become UNKNOWN */
+
+    /* publishing */
+    TL_VERDICT_GAP_MS = 20,
+    TL_PICTURE_GAP_MS = 50,
+    TL_PICTURE_MS = 1000,
+
+    /* buses */
+    TL_BUS_LAG_MS = 500,
+    TL_BUS_LAG_FOR_MS = 2000,
+    TL_REFUSALS_PER_PUBLISHER_HZ = 2,
+    TL_REFUSALS_PER_BUS_HZ = 10
+};
+
+static_assert(TL_OUTBOX_MAX <= TL_WINDOW / 2, "an outbox must fit in half the duplicate window");
+static_assert(TL_WINDOW <= TL_JUMP_MAX, "a jump that is allowed may empty the window, not more");
+static_assert(TL_LOST_MS >= 3 * TL_TICK_MS, "one lost tick must not lose a station");
+static_assert(TL_LOST_MS + TL_TICK_MS <= TL_NOT_READY_MS, "a loss is judged by the next tick");
+static_assert(TL_TICKS_KEPT * TL_TICK_MS > 4 * TL_SAID_MAX_MS, "an old echo must still be dated");
+static_assert(TL_FRAME_BEAT_MAX <= TL_FRAME_MAX && TL_FRAME_LARGE_MAX <= TL_FRAME_MAX, "frames");
+static_assert(TL_LIST_MAX + TL_ENGINES_MAX + 2 <= TL_DATA_MAX, "primary's whole state is one beat");
+
+#endif

@@ -1,0 +1,343 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * message.h - the messages of the bus as the programs hold them.
+ *
+ * The codec alone turns them into bytes and back. Everything here has passed (or, before sending,
+ * must pass) the semantic check: ids and types are well formed, enums known, counts within limits.
+ */
+#ifndef TL_VOCAB_MESSAGE_H
+#define TL_VOCAB_MESSAGE_H
+
+#include "proto/vocab/datum.h"
+
+#define TL_SCHEMA_VERSION 1u
+
+enum tl_topic_kind {
+    TL_TOPIC_UNKNOWN = 0,
+    TL_TOPIC_BEAT,
+    TL_TOPIC_CHANGE,
+    TL_TOPIC_VERDICT,
+    TL_TOPIC_PICTURE,
+    TL_TOPIC_ALERT,
+    TL_TOPIC_RECEIPT,
+    TL_TOPIC_JUDGED,
+    TL_TOPIC_RECORDED,
+    TL_TOPIC_BUS,
+    TL_TOPIC_KINDS
+};
+
+/* level 1 / level 2 (publisher) / level 3 (addressee; receipts and recorded only, else empty). */
+struct tl_topic {
+    enum tl_topic_kind kind;
+    char publisher[TL_ID_CAP];
+    char addressee[TL_ID_CAP];
+};
+
+struct tl_echo {
+    char validator[TL_ID_CAP];
+    uint64_t incarnation;
+    uint64_t tick;
+};
+
+/* ---- stations ---- */
+
+enum tl_wind_state { TL_WIND_UNKNOWN = 0, TL_WIND_KNOWN = 53, TL_WIND_DISAGREE = 74 };
+struct tl_wind_reading {
+    char source[TL_SOURCE_CAP];
+    uint32_t age_ms;
+    uint32_t speed_kt_x10;
+    uint32_t from_deg_x10; /* relative to the bow */
+};
+struct tl_wind {
+    enum tl_wind_state state;
+    int32_t headwind_kt_x10;
+    int32_t crosswind_kt_x10; /* + from starboard of the landing axis */
+    uint32_t deck_speed_kt_x10;
+    uint32_t deck_from_deg_x10;
+    bool true_known;
+    uint32_t true_speed_kt_x10;
+    uint32_t true_from_deg_x10;
+    uint32_t reading_count;
+    struct tl_wind_reading reading[TL_READINGS_MAX];
+    bool keyed;
+};
+struct tl_maybe {
+    bool known;
+    int32_t value;
+};
+struct tl_motion {
+    struct tl_maybe pitch_deg_x10, roll_deg_x10, heave_m_x100, turn_deg_min_x10;
+    struct tl_maybe heading_deg_x10, course_deg_x10, speed_kt_x10;
+};
+enum tl_sample_kind { TL_SAMPLE_UNKNOWN = 0, TL_SAMPLE_WIND, TL_SAMPLE_MOTION };
+struct tl_sample {
+    enum tl_sample_kind kind;
+    uint32_t age_ms;
+    union {
+        struct tl_wind wind;
+        struct tl_motion motion;
+    } as;
+};
+
+struct tl_beat {
+    uint64_t last_change; /* 0 = none yet */
+    uint64_t oldest_held; /* 0 = none */
+    uint32_t datum_count;
+    struct tl_datum data[TL_DATA_MAX];
+    uint32_t sample_count;
+    struct tl_sample samples[TL_SAMPLES_MAX];
+};
+
+/* In a change, datum.sequence is the envelope's and datum.said_age_ms is 0. */
+struct tl_change {
+    struct tl_datum datum;
+};
+
+/* ---- validators ---- */
+
+enum tl_refusal {
+    TL_REFUSAL_UNKNOWN = 0,
+    TL_REFUSAL_FRAMES = 1,
+    TL_REFUSAL_NO_TOPIC = 2,
+    TL_REFUSAL_OVERSIZE = 3,
+    TL_REFUSAL_NOT_YOUR_TOPIC = 4,
+    TL_REFUSAL_UNKNOWN_USER = 5,
+    TL_REFUSAL_REVOKED = 6,
+    TL_REFUSAL_SIGNATURE = 7,
+    TL_REFUSAL_TRUNCATED = 8,
+    TL_REFUSAL_NEWER_SCHEMA = 9,
+    TL_REFUSAL_ENUM = 10,
+    TL_REFUSAL_NOT_CANONICAL = 11,
+    TL_REFUSAL_UTF8 = 12,
+    TL_REFUSAL_CONTROL_BYTES = 13,
+    TL_REFUSAL_RANGE = 14,
+    TL_REFUSAL_MISSING = 15,
+    TL_REFUSAL_EMPTY = 16,
+    TL_REFUSAL_TOO_MANY = 17,
+    TL_REFUSAL_NOT_YOUR_KIND = 18,
+    TL_REFUSAL_TOO_OLD = 32,
+    TL_REFUSAL_LATE = 33,
+    TL_REFUSAL_NOT_LISTED = 34,
+    TL_REFUSAL_NOT_CURRENT = 35,
+    TL_REFUSAL_OTHER_BODY = 36,
+    TL_REFUSAL_JUMP = 37,
+    TL_REFUSAL_OLD_INCARNATION = 38,
+    TL_REFUSAL_RULE_FORCES_FOUL = 39,
+    TL_REFUSAL_EVENT_LEFT = 40,
+    TL_REFUSAL_FULL = 41,
+    TL_REFUSAL_RECOVERY_OLD = 42,
+    TL_REFUSAL_TWIN = 43,
+    TL_REFUSAL_NOT_OWNER = 44
+};
+/* One word for logs and JSON ("too-old"), and one sentence for people; never NULL. */
+const char *tl_refusal_name(enum tl_refusal reason);
+const char *tl_refusal_text(enum tl_refusal reason);
+
+struct tl_refused {
+    uint64_t sequence;
+    enum tl_refusal reason;
+    uint32_t rule; /* enum tl_rule, or 0 */
+};
+struct tl_receipt {
+    uint64_t for_incarnation;
+    uint64_t through;
+    uint32_t refused_count;
+    struct tl_refused refused[TL_REFUSED_MAX];
+    uint64_t nonce;
+    uint64_t verdict;
+    uint64_t higher_incarnation;
+};
+
+/* READY is one wide constant: a zeroed, truncated or flipped word is not READY. */
+enum tl_word { TL_WORD_UNKNOWN = 0, TL_WORD_READY = 0x5AC3, TL_WORD_NOT_READY = 0xA53C };
+enum tl_cause_kind { TL_CAUSE_KIND_UNKNOWN = 0, TL_CAUSE_SHIP = 1, TL_CAUSE_PICTURE = 2 };
+enum tl_cause_state {
+    TL_CAUSE_UNKNOWN = 0,
+    TL_CAUSE_WRONG = 1,
+    TL_CAUSE_PENDING = 2,
+    TL_CAUSE_OVERDUE = 3,
+    TL_CAUSE_HOLDING = 4,
+    TL_CAUSE_NOTE = 5
+};
+/* Which statement an instance of a cause hangs on; sequence 0 = the node as a whole. */
+struct tl_subject {
+    char node[TL_ID_CAP];
+    uint64_t incarnation;
+    uint64_t sequence;
+};
+struct tl_cause_value {
+    bool known;
+    int64_t number; /* lb, or an enum value of the datum */
+    char word[TL_TYPE_CAP];
+};
+struct tl_cause {
+    uint32_t rule; /* enum tl_rule */
+    char station[TL_ID_CAP];
+    enum tl_cause_state state;
+    struct tl_subject subject;
+    struct tl_cause_value reported;
+    struct tl_cause_value needed;
+    enum tl_refusal reason;
+};
+struct tl_verdict {
+    uint64_t tick;
+    bool is_tick;
+    enum tl_word word;
+    enum tl_cause_kind kind;
+    bool list_heard;
+    struct tl_cause first; /* rule 0 when READY */
+    uint32_t cause_count;
+    uint64_t picture;
+    uint8_t judgement_digest[TL_DIGEST_LEN];
+    uint8_t key_digest[TL_DIGEST_LEN];
+    uint32_t out_of_service_count;
+    char out_of_service[TL_VALIDATORS_MAX][TL_ID_CAP];
+    bool drill;
+};
+
+enum tl_live { TL_LIVE_UNKNOWN = 0, TL_LIVE_LIVE = 53, TL_LIVE_LOST = 74, TL_LIVE_NEVER = 108 };
+struct tl_station_state {
+    char node[TL_ID_CAP];
+    uint64_t incarnation;
+    enum tl_live live;
+    uint32_t age_ms;
+    uint64_t applied;
+    uint8_t digest[TL_DATA_DIGEST_LEN];
+    uint32_t datum_count;
+    struct tl_datum data[TL_DATA_MAX];
+    uint32_t sample_count;
+    struct tl_sample samples[TL_SAMPLES_MAX];
+};
+struct tl_listed {
+    struct tl_event event;
+    bool order_known;
+    struct tl_order order;
+    bool result_known;
+    struct tl_result result;
+    bool ended;
+};
+struct tl_picture {
+    uint64_t number;
+    bool list_heard;
+    uint64_t recovery_ms;
+    bool open;
+    bool drill;
+    uint32_t list_count;
+    struct tl_listed list[TL_LIST_MAX];
+    uint32_t station_count;
+    struct tl_station_state station[TL_STATIONS_MAX];
+    uint32_t cause_count;
+    struct tl_cause cause[TL_CAUSES_MAX];
+    uint32_t highest_pass;
+    uint64_t highest_recovery_ms;
+};
+
+enum tl_severity {
+    TL_SEVERITY_UNKNOWN = 0,
+    TL_SEVERITY_EMERGENCY = 1,
+    TL_SEVERITY_ALARM = 2,
+    TL_SEVERITY_WARNING = 3,
+    TL_SEVERITY_CAUTION = 4
+};
+struct tl_alert {
+    struct tl_cause cause;
+    struct tl_event event;
+    enum tl_severity severity;
+    uint32_t raised_age_ms;
+};
+struct tl_alert_set {
+    uint64_t picture;
+    uint32_t alert_count;
+    struct tl_alert alert[TL_ALERTS_MAX];
+};
+
+enum tl_judged_kind {
+    TL_JUDGED_UNKNOWN = 0,
+    TL_JUDGED_APPLIED = 1,
+    TL_JUDGED_REFUSED = 2,
+    TL_JUDGED_LOST = 3,
+    TL_JUDGED_HEARD = 4,
+    TL_JUDGED_BEAT = 5
+};
+struct tl_judged {
+    uint64_t now_ms;
+    char node[TL_ID_CAP];
+    uint64_t incarnation;
+    uint64_t sequence;
+    enum tl_judged_kind kind;
+    enum tl_refusal reason;
+};
+
+/* ---- recorder and broker ---- */
+
+struct tl_recorded {
+    uint64_t for_incarnation;
+    uint64_t through;
+};
+struct tl_refused_publisher {
+    char publisher[TL_ID_CAP]; /* empty = no verified user */
+    enum tl_refusal reason;
+    uint32_t count;
+    char topic[TL_TOPIC_CAP];
+};
+struct tl_refusals {
+    uint32_t count;
+    struct tl_refused_publisher refusal[TL_REFUSALS_MAX];
+};
+struct tl_counters {
+    uint64_t forwarded, refused, handshakes_refused, connections, subscriptions, uptime_ms;
+};
+
+enum tl_body_kind {
+    TL_BODY_UNKNOWN = 0,
+    TL_BODY_BEAT,
+    TL_BODY_CHANGE,
+    TL_BODY_RECEIPT,
+    TL_BODY_VERDICT,
+    TL_BODY_PICTURE,
+    TL_BODY_ALERTS,
+    TL_BODY_REFUSALS,
+    TL_BODY_JUDGED,
+    TL_BODY_RECORDED,
+    TL_BODY_COUNTERS,
+    TL_BODY_KINDS
+};
+
+struct tl_envelope {
+    uint32_t schema;
+    char node[TL_ID_CAP];
+    uint32_t key_epoch;
+    uint64_t incarnation;
+    uint64_t sequence;
+    struct tl_event event; /* pass 0 = none */
+    uint32_t echo_count;
+    struct tl_echo echo[TL_VALIDATORS_MAX];
+    uint64_t wall_ms;
+    uint64_t settled;
+    uint32_t said_age_ms;
+    enum tl_body_kind body;
+    union {
+        struct tl_beat beat;
+        struct tl_change change;
+        struct tl_receipt receipt;
+        struct tl_verdict verdict;
+        struct tl_picture picture;
+        struct tl_alert_set alerts;
+        struct tl_refusals refusals;
+        struct tl_judged judged;
+        struct tl_recorded recorded;
+        struct tl_counters counters;
+    } as;
+};
+
+/*
+ * Where a pure machine hands over what it wants published. The shell fills node, key epoch,
+ * incarnation and wall clock; the machine fills sequence, event, echo, settled, age and body.
+ * `envelope` is only read during the call.
+ */
+struct tl_port {
+    void *ctx;
+    void (*send)(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope);
+};
+
+#endif

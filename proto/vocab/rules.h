@@ -1,0 +1,112 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * rules.h - the one table of rules: what each is called, how bad it is, who acts, what is said.
+ *
+ * The checks themselves are in broker/core/rules and are indexed by the same ids. The words are
+ * here because every screen says them and no screen may link the judgement. Ids are never used
+ * again. docs/rules.md lists the same ids; a test compares the two.
+ */
+#ifndef TL_VOCAB_RULES_H
+#define TL_VOCAB_RULES_H
+
+#include "proto/vocab/message.h"
+
+enum tl_rule {
+    TL_RULE_NONE = 0,
+    /* what is on deck or below: kind ship */
+    TL_RULE_NO_EVENT = 1,
+    TL_RULE_ORDER_UNKNOWN = 2,
+    TL_RULE_TYPE_UNKNOWN = 3,
+    TL_RULE_SETTING_OTHER_AIRCRAFT = 4,
+    TL_RULE_SETTING_NOT_ORDERED = 5,
+    TL_RULE_ENGINES_DISAGREE = 6,
+    TL_RULE_REPEATER_DIFFERS = 7,
+    TL_RULE_NOT_IN_BATTERY = 8,
+    TL_RULE_DECK_FOUL = 9,
+    TL_RULE_LINE_CROSSED = 10,
+    TL_RULE_TYPE_CALLED_DIFFERS = 11,
+    TL_RULE_HOOK_NOT_DOWN = 12,
+    TL_RULE_FOUL_WORD_MISSING = 13,
+    TL_RULE_WIND_UNKNOWN = 14,
+    TL_RULE_NO_ENGINE = 15,
+    /* the tool or its data: kind picture */
+    TL_RULE_STATION_LOST = 20,
+    TL_RULE_TWO_WRITERS = 21,
+    TL_RULE_VALIDATORS_DIFFER = 22,
+    TL_RULE_VALIDATOR_LOST = 23,
+    TL_RULE_PRIMARY_RESTARTED = 24,
+    TL_RULE_LIST_NOT_HEARD = 25,
+    TL_RULE_REFUSED_PUBLISHER = 26,
+    TL_RULE_OTHER_BODY = 27,
+    TL_RULE_BUS_DEGRADED = 28,
+    TL_RULE_KEYS_DIFFER = 29,
+    TL_RULE_LIMIT_REACHED = 30,
+    /* said by a screen about itself, never sent */
+    TL_RULE_SCREEN_NO_VALIDATOR = 40,
+    TL_RULE_SCREEN_HOLDING = 41,
+    TL_RULE_SCREEN_OTHER_CONFIGURATION = 42,
+    TL_RULE_SCREEN_VALIDATORS_DIFFER = 43,
+    TL_RULES_MAX = 64
+};
+
+enum tl_effect {
+    TL_EFFECT_UNKNOWN = 0,
+    TL_EFFECT_FORCE, /* NOT READY, and CLEAR is refused where the row says so */
+    TL_EFFECT_HOLD,  /* NOT READY until reconciled */
+    TL_EFFECT_NOTE   /* shown and alerted, does not force */
+};
+
+/* Which station kinds act on it; a set. ACTS_NAMED = the station that the cause names. */
+enum {
+    TL_ACTS_NAMED = 1u << 0,
+    TL_ACTS_PRIMARY = 1u << 1,
+    TL_ACTS_DECK = 1u << 2,
+    TL_ACTS_PLATFORM = 1u << 3,
+    TL_ACTS_ENGINES = 1u << 4,
+    TL_ACTS_BRIDGE = 1u << 5,
+    TL_ACTS_APPROACH = 1u << 6,
+    TL_ACTS_ALL = 1u << 7
+};
+
+struct tl_rule_row {
+    enum tl_rule rule;
+    const char *name; /* "setting-other-aircraft": in JSON, configuration and docs */
+    enum tl_severity severity;
+    enum tl_effect effect;
+    enum tl_cause_kind kind;
+    unsigned acts;               /* who must do something */
+    unsigned owes;               /* who owes an acknowledgement */
+    enum tl_datum_kind subject;  /* datum whose statement keys the instance; UNKNOWN = node */
+    bool refuses_clear;          /* CLEAR is refused while it is WRONG */
+    bool overridable;
+    bool transport;              /* holds NOT READY until it has been away 3.0 s */
+    const char *short_text;      /* at most 32 bytes, stands without figures */
+    const char *basis;           /* trade source or "project" */
+};
+
+/* The row, or NULL for an id that is not in the table. */
+const struct tl_rule_row *tl_rule_row(uint32_t rule);
+/* TL_RULE_NONE when there is no rule of that name. */
+enum tl_rule tl_rule_by_name(const char *name);
+/* All rows in the fixed order of causes. */
+const struct tl_rule_row *tl_rule_rows(size_t *count);
+
+/* "alarm", ...; never NULL. */
+const char *tl_severity_name(enum tl_severity severity);
+
+/*
+ * One sentence for a person: what, with figures, and who acts. `event` may be pass 0. Writes at
+ * most cap bytes with the final NUL; the text has no control bytes. Returns dst.
+ */
+const char *tl_cause_text(const struct tl_cause *cause, struct tl_event event, char *dst,
+                          size_t cap);
+/* "engine 3", "deck", ...: a node id as people say it. Returns dst. */
+const char *tl_node_spoken(const char *id, char *dst, size_t cap);
+/* 40000 -> "40,000 lb". Returns dst. */
+const char *tl_pounds_text(int64_t pounds, char *dst, size_t cap);
+
+/* "set 40,000 lb", "in battery", "foul: person over the line", ...; never empty. Returns dst. */
+const char *tl_datum_text(const struct tl_datum *datum, char *dst, size_t cap);
+const char *tl_foul_reason_text(enum tl_foul_reason reason);
+
+#endif
