@@ -32,6 +32,7 @@ map_errno(int err)
         return TL_BADARG;
     case ENOSPC:
     case EDQUOT:
+    case EFBIG:
         return TL_FULL;
     default:
         return TL_IO;

@@ -16,6 +16,10 @@
 
 static const char cut_mark[] = "...";
 
+#define CUT_LEN (sizeof cut_mark - 1)
+/* Made plain, text gets shorter or stays: more than a line is taken, so that little is lost. */
+#define RAW_MAX (2 * TL_LOG_LINE_MAX)
+
 static const char *
 name_level(enum tl_log_level level)
 {
@@ -62,9 +66,9 @@ void
 tl_log(enum tl_log_level level, const char *id, const char *fmt, ...)
 {
     int saved = errno;
-    /* Twice the line, so that a cut made in raw bytes is always cut again below, on a character. */
-    char raw[2 * TL_LOG_LINE_MAX];
-    char line[TL_LOG_LINE_MAX + 1];
+    char raw[RAW_MAX];
+    char plain[RAW_MAX];
+    char line[TL_LOG_LINE_MAX];
     va_list args;
 
     size_t used =
@@ -73,14 +77,14 @@ tl_log(enum tl_log_level level, const char *id, const char *fmt, ...)
     used += clip_count(vsnprintf(raw + used, sizeof raw - used, fmt, args), sizeof raw - used);
     va_end(args);
 
-    size_t room = TL_LOG_LINE_MAX - 1; /* for all but the newline */
-    size_t len = tl_text_plain(line, room + 1, raw, used);
-    if (used > room) {
-        len = tl_text_plain(line, room + 1 - strlen(cut_mark), raw, used);
-        memcpy(line + len, cut_mark, strlen(cut_mark));
-        len += strlen(cut_mark);
+    size_t whole = tl_text_plain(plain, sizeof plain, raw, used);
+    size_t len = tl_text_plain(line, sizeof line, plain, whole);
+    if (len < whole || used == sizeof raw - 1) {
+        len = tl_text_plain(line, sizeof line - CUT_LEN, plain, whole);
+        memcpy(line + len, cut_mark, sizeof cut_mark);
+        len += CUT_LEN;
     }
-    line[len] = '\n';
+    line[len] = '\n'; /* in place of the end mark */
     write_line(line, len + 1);
     errno = saved;
 }

@@ -1,0 +1,153 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * test_log - one plain line for one event
+ */
+#include <errno.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "proto/base/log.h"
+#include "tests/base/capture.h"
+
+/* Longest text that is not cut: the line without "notice LOG-001 " and the newline. */
+#define TEXT_MAX (TL_LOG_LINE_MAX - 16)
+
+static void
+write_levels(void)
+{
+    tl_log(TL_LOG_ERROR, "LOG-001", "engine %d: set %d lb", 3, 40000);
+    tl_log(TL_LOG_WARNING, "LOG-002", "bus A: lost");
+    tl_log(TL_LOG_NOTICE, "LOG-003", "bus A: back");
+    tl_log(TL_LOG_INFO, "LOG-004", "configuration: read");
+}
+
+static void
+log_line_is_level_id_and_text(void **state)
+{
+    char got[1024];
+
+    (void)state;
+    (void)capture_stderr(write_levels, got, sizeof got);
+    assert_string_equal(got, "error LOG-001 engine 3: set 40000 lb\n"
+                             "warning LOG-002 bus A: lost\n"
+                             "notice LOG-003 bus A: back\n"
+                             "info LOG-004 configuration: read\n");
+}
+
+static void
+write_hostile(void)
+{
+    tl_log(TL_LOG_NOTICE, "LOG-001", "remark '%s'", "%s%n\x1B[2J\r\nerror LOG-002 forged\xFF");
+}
+
+static void
+log_remote_text_stays_one_plain_line(void **state)
+{
+    char got[1024];
+
+    (void)state;
+    (void)capture_stderr(write_hostile, got, sizeof got);
+    assert_string_equal(got, "notice LOG-001 remark '%s%n?[2J??error LOG-002 forged?'\n");
+}
+
+static void
+write_longest(void)
+{
+    tl_log(TL_LOG_NOTICE, "LOG-001", "%0*d", TEXT_MAX, 7);
+}
+
+static void
+write_too_long(void)
+{
+    tl_log(TL_LOG_NOTICE, "LOG-001", "%0*d", TEXT_MAX + 1, 7);
+}
+
+static void
+write_far_too_long(void)
+{
+    tl_log(TL_LOG_NOTICE, "LOG-001", "%0*d", 100 * TL_LOG_LINE_MAX, 7);
+}
+
+/* The text is zeros; U+2192 stands across the place where the line is cut. */
+static void
+write_cut_in_character(void)
+{
+    tl_log(TL_LOG_NOTICE, "LOG-001", "%0*d\xE2\x86\x92%0*d", TEXT_MAX - 4, 0, TEXT_MAX, 0);
+}
+
+/* Two bytes of a C1 control become one '?': too long as it came, and not too long when plain. */
+static void
+write_shrinking(void)
+{
+    char src[2 * 600 + 1] = "";
+
+    for (size_t i = 0; i + 2 < sizeof src; i += 2) {
+        memcpy(src + i, "\xC2\x9B", 2);
+    }
+    tl_log(TL_LOG_NOTICE, "LOG-001", "%s", src);
+}
+
+static void
+log_longest_line_is_whole(void **state)
+{
+    char got[2 * TL_LOG_LINE_MAX];
+
+    (void)state;
+    assert_int_equal(capture_stderr(write_shrinking, got, sizeof got), 15 + 600 + 1);
+    assert_string_equal(got + 15 + 600 - 4, "????\n");
+    assert_int_equal(capture_stderr(write_longest, got, sizeof got), TL_LOG_LINE_MAX);
+    assert_string_equal(got + TL_LOG_LINE_MAX - 4, "007\n");
+}
+
+static void
+log_longer_line_is_cut_and_says_so(void **state)
+{
+    char got[2 * TL_LOG_LINE_MAX];
+
+    (void)state;
+    assert_int_equal(capture_stderr(write_too_long, got, sizeof got), TL_LOG_LINE_MAX);
+    assert_string_equal(got + TL_LOG_LINE_MAX - 5, "0...\n");
+    assert_int_equal(capture_stderr(write_far_too_long, got, sizeof got), TL_LOG_LINE_MAX);
+    assert_string_equal(got + TL_LOG_LINE_MAX - 5, "0...\n");
+    size_t len = capture_stderr(write_cut_in_character, got, sizeof got);
+    assert_int_equal(len, TL_LOG_LINE_MAX - 1);
+    assert_string_equal(got + len - 5, "0...\n");
+}
+
+static void
+write_with_errno(void)
+{
+    errno = EDOM;
+    tl_log(TL_LOG_INFO, "LOG-001", "errno %d", errno);
+    assert_int_equal(errno, EDOM);
+}
+
+static void
+log_keeps_errno(void **state)
+{
+    char got[64];
+
+    (void)state;
+    (void)capture_stderr(write_with_errno, got, sizeof got);
+    assert_string_not_equal(got, "");
+}
+
+int
+main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(log_line_is_level_id_and_text),
+        cmocka_unit_test(log_remote_text_stays_one_plain_line),
+        cmocka_unit_test(log_longest_line_is_whole),
+        cmocka_unit_test(log_longer_line_is_cut_and_says_so),
+        cmocka_unit_test(log_keeps_errno),
+    };
+
+    return cmocka_run_group_tests_name("log", tests, NULL, NULL);
+}
