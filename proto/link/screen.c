@@ -1,0 +1,159 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* screen.c - see screen.h. */
+#include "proto/link/screen.h"
+
+#include <string.h>
+
+void
+tl_screen_init(struct tl_screen *screen, const struct tl_config *config)
+{
+    memset(screen, 0, sizeof *screen);
+    screen->config = config;
+}
+
+void
+tl_screen_tend(struct tl_screen *screen, const struct tl_hear *hear, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < hear->count; i++) {
+        struct tl_screen_validator *state = &screen->validator[i];
+        bool fresh = tl_heard_is_fresh(&hear->validator[i], now_ms);
+        if (fresh && state->lost) {
+            state->lost = false;
+            state->held = true;
+            state->back_ms = now_ms;
+        } else if (!fresh && state->ever) {
+            state->lost = true;
+        }
+        state->ever = state->ever || fresh;
+        if (state->held && now_ms - state->back_ms >= TL_HOLD_MS) {
+            state->held = false;
+        }
+    }
+}
+
+static void
+set_cause(struct tl_view *view, enum tl_rule rule, const struct tl_heard *heard)
+{
+    view->word = TL_WORD_NOT_READY;
+    view->kind = TL_CAUSE_PICTURE;
+    memset(&view->first, 0, sizeof view->first);
+    view->first.rule = (uint32_t)rule;
+    view->first.state = rule == TL_RULE_SCREEN_HOLDING ? TL_CAUSE_HOLDING : TL_CAUSE_WRONG;
+    if (heard != NULL) {
+        memcpy(view->first.station, heard->id, TL_ID_CAP);
+        memcpy(view->first.subject.node, heard->id, TL_ID_CAP);
+        view->first.subject.incarnation = heard->incarnation;
+    }
+}
+
+/* The event that all fresh verdicts name; a validator that has not heard the list has no say. */
+static void
+agree_event(const struct tl_hear *hear, uint64_t now_ms, struct tl_view *view)
+{
+    bool differ = false;
+    for (uint32_t i = 0; i < hear->count; i++) {
+        const struct tl_heard *heard = &hear->validator[i];
+        if (!tl_heard_is_fresh(heard, now_ms) || !heard->verdict.list_heard) {
+            continue;
+        }
+        if (!view->event_known) {
+            view->event_known = true;
+            view->event = heard->event;
+            view->drill = heard->verdict.drill;
+        } else if (!tl_event_equal(view->event, heard->event)) {
+            differ = true;
+        }
+    }
+    if (differ) {
+        view->event_known = false;
+        view->event = (struct tl_event){0};
+    }
+}
+
+static bool
+find_unheard(const struct tl_hear *hear, uint64_t now_ms, struct tl_view *view)
+{
+    view->all_verdicts = hear->count > 0;
+    bool found = false;
+    for (uint32_t i = 0; i < hear->count; i++) {
+        if (tl_heard_is_fresh(&hear->validator[i], now_ms)) {
+            view->any_verdict = true;
+            continue;
+        }
+        view->all_verdicts = false;
+        if (!found) {
+            set_cause(view, TL_RULE_SCREEN_NO_VALIDATOR, &hear->validator[i]);
+            found = true;
+        }
+    }
+    if (hear->count == 0) {
+        set_cause(view, TL_RULE_SCREEN_NO_VALIDATOR, NULL);
+        return true;
+    }
+    return found;
+}
+
+static bool
+find_other_configuration(const struct tl_screen *screen, const struct tl_hear *hear,
+                         struct tl_view *view)
+{
+    for (uint32_t i = 0; i < hear->count; i++) {
+        if (memcmp(hear->validator[i].verdict.judgement_digest, screen->config->judgement_digest,
+                   TL_DIGEST_LEN) != 0) {
+            set_cause(view, TL_RULE_SCREEN_OTHER_CONFIGURATION, &hear->validator[i]);
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool
+find_not_ready(const struct tl_hear *hear, struct tl_view *view)
+{
+    for (uint32_t i = 0; i < hear->count; i++) {
+        const struct tl_verdict *verdict = &hear->validator[i].verdict;
+        if (verdict->word != TL_WORD_READY) {
+            view->word = TL_WORD_NOT_READY;
+            view->kind = verdict->kind;
+            view->first = verdict->first;
+            view->from = i;
+            view->from_known = true;
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool
+find_held(const struct tl_screen *screen, const struct tl_hear *hear, struct tl_view *view)
+{
+    for (uint32_t i = 0; i < hear->count; i++) {
+        if (screen->validator[i].lost || screen->validator[i].held) {
+            set_cause(view, TL_RULE_SCREEN_HOLDING, &hear->validator[i]);
+            return true;
+        }
+    }
+    return false;
+}
+
+void
+tl_screen_view(const struct tl_screen *screen, const struct tl_hear *hear, uint64_t now_ms,
+               struct tl_view *view)
+{
+    memset(view, 0, sizeof *view);
+    view->word = TL_WORD_NOT_READY;
+    agree_event(hear, now_ms, view);
+    if (find_unheard(hear, now_ms, view) || find_other_configuration(screen, hear, view) ||
+        find_not_ready(hear, view)) {
+        return;
+    }
+    if (!view->event_known || !tl_event_is(view->event)) {
+        set_cause(view, TL_RULE_SCREEN_VALIDATORS_DIFFER, NULL);
+        return;
+    }
+    if (find_held(screen, hear, view)) {
+        return;
+    }
+    view->word = TL_WORD_READY;
+    view->from_known = true;
+}
