@@ -24,11 +24,17 @@ C_COMMENT = re.compile(r"/\*.*?\*/|//[^\n]*", re.DOTALL)
 
 
 class Tree:
-    """The files of a source tree: those git knows or would take, else all that are not hidden."""
+    """The files of a source tree: those git knows or would take, else all that are not hidden.
+
+    A folder that CMake builds in is not part of it, whatever its name.
+    """
 
     def __init__(self, root):
         self.root = root
-        self.paths = sorted(self._list_git() or self._walk())
+        paths = self._list_git() or self._walk()
+        builds = {top for top in {path.split("/")[0] for path in paths}
+                  if os.path.exists(os.path.join(root, top, "CMakeCache.txt"))}
+        self.paths = sorted(path for path in paths if path.split("/")[0] not in builds)
 
     def _list_git(self):
         if not os.path.exists(os.path.join(self.root, ".git")):
@@ -42,7 +48,7 @@ class Tree:
     def _walk(self):
         found = []
         for folder, folders, files in os.walk(self.root):
-            folders[:] = [f for f in folders if not f.startswith((".", "build", "__pycache__"))]
+            folders[:] = [f for f in folders if not f.startswith((".", "__pycache__"))]
             for name in files:
                 found.append(os.path.relpath(os.path.join(folder, name), self.root))
         return found

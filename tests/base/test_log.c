@@ -9,6 +9,7 @@
 #include <stdint.h>
 #include <stdio.h>
 #include <string.h>
+#include <unistd.h>
 
 #include <cmocka.h>
 
@@ -81,16 +82,32 @@ write_cut_in_character(void)
     tl_log(TL_LOG_NOTICE, "LOG-001", "%0*d\xE2\x86\x92%0*d", TEXT_MAX - 4, 0, TEXT_MAX, 0);
 }
 
-/* Two bytes of a C1 control become one '?': too long as it came, and not too long when plain. */
+/* Each of these characters becomes one '?', so text gets shorter when made plain. */
+static void
+write_repeated(const char *character, size_t count)
+{
+    char src[4096] = "";
+    size_t size = strlen(character);
+
+    assert_true(size * count < sizeof src);
+    for (size_t i = 0; i < count; i++) {
+        memcpy(src + i * size, character, size);
+    }
+    tl_log(TL_LOG_NOTICE, "LOG-001", "%s", src);
+}
+
+/* Too long as it came, and not too long when plain. */
 static void
 write_shrinking(void)
 {
-    char src[2 * 600 + 1] = "";
+    write_repeated("\xC2\x9B", 600);
+}
 
-    for (size_t i = 0; i + 2 < sizeof src; i += 2) {
-        memcpy(src + i, "\xC2\x9B", 2);
-    }
-    tl_log(TL_LOG_NOTICE, "LOG-001", "%s", src);
+/* Cut as it came, though what is left would fit when plain. */
+static void
+write_far_too_long_and_shrinking(void)
+{
+    write_repeated("\xE2\x80\xA8", 1000);
 }
 
 static void
@@ -115,27 +132,28 @@ log_longer_line_is_cut_and_says_so(void **state)
     assert_string_equal(got + TL_LOG_LINE_MAX - 5, "0...\n");
     assert_int_equal(capture_stderr(write_far_too_long, got, sizeof got), TL_LOG_LINE_MAX);
     assert_string_equal(got + TL_LOG_LINE_MAX - 5, "0...\n");
+    (void)capture_stderr(write_far_too_long_and_shrinking, got, sizeof got);
+    assert_non_null(strstr(got, "?...\n"));
     size_t len = capture_stderr(write_cut_in_character, got, sizeof got);
     assert_int_equal(len, TL_LOG_LINE_MAX - 1);
     assert_string_equal(got + len - 5, "0...\n");
 }
 
+/* With standard error closed the write fails, and sets errno. */
 static void
-write_with_errno(void)
+log_keeps_errno_when_the_write_fails(void **state)
 {
-    errno = EDOM;
-    tl_log(TL_LOG_INFO, "LOG-001", "errno %d", errno);
-    assert_int_equal(errno, EDOM);
-}
-
-static void
-log_keeps_errno(void **state)
-{
-    char got[64];
+    int saved = dup(STDERR_FILENO);
 
     (void)state;
-    (void)capture_stderr(write_with_errno, got, sizeof got);
-    assert_string_not_equal(got, "");
+    assert_true(saved >= 0);
+    assert_int_equal(close(STDERR_FILENO), 0);
+    errno = EDOM;
+    tl_log(TL_LOG_INFO, "LOG-001", "bus A: lost");
+    int after = errno;
+    assert_int_equal(dup2(saved, STDERR_FILENO), STDERR_FILENO);
+    (void)close(saved);
+    assert_int_equal(after, EDOM);
 }
 
 int
@@ -146,7 +164,7 @@ main(void)
         cmocka_unit_test(log_remote_text_stays_one_plain_line),
         cmocka_unit_test(log_longest_line_is_whole),
         cmocka_unit_test(log_longer_line_is_cut_and_says_so),
-        cmocka_unit_test(log_keeps_errno),
+        cmocka_unit_test(log_keeps_errno_when_the_write_fails),
     };
 
     return cmocka_run_group_tests_name("log", tests, NULL, NULL);
