@@ -17,7 +17,9 @@
 #include "proto/base/err.h"
 #include "proto/vocab/message.h"
 
-enum { TL_CODEC_ARENA = 512 * 1024 };
+enum {
+    TL_CODEC_ARENA = 512 * 1024
+};
 
 /* Scratch memory of one thread; large, so allocate it once. Needs no closing. */
 struct tl_codec {
@@ -56,18 +58,24 @@ bool tl_type_is_wellformed(const char *type);
 size_t tl_frame_max(enum tl_topic_kind kind);
 
 /*
- * Split a frame. *reason is set on TL_REFUSED: NO_TOPIC, OVERSIZE, NOT_YOUR_TOPIC (topic text not
- * well formed), EMPTY (no envelope), TRUNCATED (shorter than a signature).
+ * Split a frame (any bytes; len may be 0). *reason is set on TL_REFUSED to the first of: OVERSIZE
+ * (above TL_FRAME_MAX), NO_TOPIC (no NUL within TL_TOPIC_CAP bytes, or nothing before it),
+ * NOT_YOUR_TOPIC (topic text not well formed), OVERSIZE (for its kind), TRUNCATED (no room for a
+ * signature), EMPTY (no envelope).
  */
 TL_MUST_USE enum tl_err tl_frame_split(const uint8_t *bytes, size_t len, struct tl_frame *frame,
                                        enum tl_refusal *reason);
 
-/* True when the signature is that identity's (Ed25519 public key, 32 bytes). */
+/*
+ * True when the signature is that identity's (Ed25519 public key, 32 bytes). Uses 33 KiB of stack,
+ * as tl_frame_build does. The program calls sodium_init once before either.
+ */
 bool tl_frame_verify(const struct tl_frame *frame, const uint8_t identity[32]);
 
 /*
  * Read only who claims to have signed: node, key epoch, incarnation and sequence of the envelope,
- * without trusting or checking anything else. TL_REFUSED with TRUNCATED, MISSING, RANGE.
+ * without trusting or checking anything else. TL_REFUSED with TRUNCATED, MISSING, RANGE. Of a frame
+ * that decodes, it is what tl_frame_decode gives. codec is not used: the bytes are anyone's yet.
  */
 struct tl_claim {
     char node[TL_ID_CAP];
@@ -79,11 +87,14 @@ TL_MUST_USE enum tl_err tl_frame_claim(struct tl_codec *codec, const struct tl_f
                                        struct tl_claim *claim, enum tl_refusal *reason);
 
 /*
- * Unpack and check the whole envelope. On TL_OK *out is complete: body kind fits the topic kind,
- * node fits the topic, all ranges hold. On TL_REFUSED *reason names the first fault and *out is
- * untouched in every field but may be scratched inside the union `as`.
- * The check: unknown field at any depth, enum not in its table, not canonical (re-pack differs),
- * bad UTF-8, control bytes, out of range, missing part, empty, truncated, too many.
+ * Unpack and check the whole envelope; the signature is the caller's to verify. On TL_OK *out is
+ * complete: body kind fits the topic kind, node fits the topic, all ranges hold; of the union `as`
+ * only the member of that body is set. On TL_REFUSED *reason names the first fault and *out is
+ * untouched. The order is fixed:
+ *   1. the encoding (unpack.h): TOO_MANY, TRUNCATED, NEWER_SCHEMA, NOT_CANONICAL
+ *   2. the meaning (check.h), in the order of field numbers: EMPTY, MISSING, TOO_MANY, ENUM, UTF8,
+ *      CONTROL_BYTES, RANGE
+ *   3. the topic: NOT_YOUR_TOPIC when the node is not its publisher or the body not of its kind
  */
 TL_MUST_USE enum tl_err tl_frame_decode(struct tl_codec *codec, const struct tl_frame *frame,
                                         struct tl_envelope *out, enum tl_refusal *reason);
@@ -96,15 +107,20 @@ struct tl_signer {
 /*
  * Pack, check as a receiver would, sign, and lay out the frame in dst (cap >= TL_FRAME_MAX + 128
  * is always enough). *len is its length.
- * TL_BADARG: the envelope does not pass our own semantic check (*reason says which), or its body
- * does not belong on that topic. TL_FULL: larger than its kind may be, or than cap.
+ * TL_BADARG: the envelope does not pass our own semantic check, has a value that the wire has not,
+ * or its body does not belong on that topic (*reason says which). TL_FULL: larger than its kind may
+ * be, or than cap. dst and *len are untouched on error, *reason on all but TL_BADARG.
  */
 TL_MUST_USE enum tl_err tl_frame_build(struct tl_codec *codec, const struct tl_signer *signer,
                                        const struct tl_topic *topic,
-                                       const struct tl_envelope *envelope, uint8_t *dst,
-                                       size_t cap, size_t *len, enum tl_refusal *reason);
+                                       const struct tl_envelope *envelope, uint8_t *dst, size_t cap,
+                                       size_t *len, enum tl_refusal *reason);
 
-/* BLAKE2b-64 over the canonical bytes of the change's body: same statement, same digest. */
+/*
+ * Same statement, same digest: the first 8 bytes, big-endian, of BLAKE2b-128 over the canonical
+ * bytes of the change's body (the library's shortest digest is 16 bytes). 0 when the change has no
+ * form on the wire, as no change that decodes has.
+ */
 uint64_t tl_change_digest(struct tl_codec *codec, const struct tl_change *change);
 
 #endif
