@@ -29,8 +29,8 @@
 struct tl_link;
 
 struct tl_link_options {
-    const struct tl_config *config;       /* borrowed */
-    const struct tl_identity *identity;   /* borrowed */
+    const struct tl_config *config;     /* borrowed */
+    const struct tl_identity *identity; /* borrowed */
     uint64_t incarnation;
     /* topic kinds to subscribe; receipts and recorded are subscribed for own address only */
     const enum tl_topic_kind *listen;
@@ -48,10 +48,10 @@ enum tl_bus_state {
 struct tl_bus_health {
     char id[TL_ID_CAP];
     enum tl_bus_state state;
-    bool can_send;             /* the broker has subscribed to us */
-    uint64_t last_heard_ms;    /* any verified frame from that bus; 0 = never */
-    uint64_t lag_ms;           /* how far it is behind the quickest bus, smoothed worst of 2 s */
-    uint64_t rebuilt;          /* times the sockets were built anew */
+    bool can_send;          /* the broker has subscribed to us */
+    uint64_t last_heard_ms; /* any verified frame from that bus; 0 = never */
+    uint64_t lag_ms;        /* how far it is behind the quickest bus, smoothed worst of 2 s */
+    uint64_t rebuilt;       /* times the sockets were built anew */
     uint64_t received, duplicates;
 };
 
@@ -70,7 +70,9 @@ void tl_link_close(struct tl_link **link);
 
 /* Sockets to wait on: fills items, returns how many (at most 4 a bus). */
 size_t tl_link_poll_items(const struct tl_link *link, zmq_pollitem_t *items, size_t cap);
-enum { TL_LINK_POLL_MAX = 4 * TL_BUSES_MAX };
+enum {
+    TL_LINK_POLL_MAX = 4 * TL_BUSES_MAX
+};
 
 /*
  * Complete (node, key epoch, incarnation, schema, wall clock), sign and send on every bus that
@@ -78,8 +80,7 @@ enum { TL_LINK_POLL_MAX = 4 * TL_BUSES_MAX };
  * TL_AGAIN when no bus could take it (it is not queued).
  */
 TL_MUST_USE enum tl_err tl_link_send(struct tl_link *link, const struct tl_topic *topic,
-                                     const struct tl_envelope *envelope,
-                                     enum tl_refusal *reason);
+                                     const struct tl_envelope *envelope, enum tl_refusal *reason);
 
 /*
  * The next message. TL_OK: *topic, *envelope. TL_EMPTY: nothing more now. TL_REFUSED: a frame was

@@ -5,8 +5,8 @@
 #include <string.h>
 
 void
-tl_member_init(struct tl_member *member, const struct tl_config *config,
-               const struct tl_node *node, uint64_t incarnation, uint64_t now_ms)
+tl_member_init(struct tl_member *member, const struct tl_config *config, const struct tl_node *node,
+               uint64_t incarnation, uint64_t now_ms)
 {
     memset(member, 0, sizeof *member);
     member->config = config;
@@ -47,8 +47,7 @@ send_on(struct tl_member *member, enum tl_topic_kind kind)
 static void
 send_beat(struct tl_member *member, uint64_t now_ms)
 {
-    struct tl_envelope *envelope =
-        start_envelope(member, TL_BODY_BEAT, ++member->beat_sequence);
+    struct tl_envelope *envelope = start_envelope(member, TL_BODY_BEAT, ++member->beat_sequence);
     tl_outbox_beat(&member->outbox, &envelope->as.beat, now_ms);
     envelope->as.beat.sample_count = member->sample_count;
     memcpy(envelope->as.beat.samples, member->sample, sizeof member->sample);
@@ -62,8 +61,7 @@ send_beat(struct tl_member *member, uint64_t now_ms)
 static void
 send_change(struct tl_member *member, const struct tl_said *said, uint64_t now_ms)
 {
-    struct tl_envelope *envelope =
-        start_envelope(member, TL_BODY_CHANGE, said->datum.sequence);
+    struct tl_envelope *envelope = start_envelope(member, TL_BODY_CHANGE, said->datum.sequence);
     uint64_t age = now_ms - said->said_ms;
     envelope->said_age_ms = age > UINT32_MAX ? UINT32_MAX : (uint32_t)age;
     if (said->datum.stated_for_count > 0) {

@@ -60,8 +60,7 @@ static void
 give_outcome(struct tl_outbox *box, const struct tl_said_outcome *outcome)
 {
     if (box->outcome_count == TL_OUTCOMES_MAX) {
-        memmove(&box->outcome[0], &box->outcome[1],
-                (TL_OUTCOMES_MAX - 1) * sizeof box->outcome[0]);
+        memmove(&box->outcome[0], &box->outcome[1], (TL_OUTCOMES_MAX - 1) * sizeof box->outcome[0]);
         box->outcome_count--;
     }
     box->outcome[box->outcome_count++] = *outcome;

@@ -58,10 +58,10 @@ struct tl_own {
 };
 
 struct tl_outbox {
-    uint64_t last;    /* newest sequence given out */
-    uint64_t settled; /* all receipts are in up to here */
+    uint64_t last;     /* newest sequence given out */
+    uint64_t settled;  /* all receipts are in up to here */
     uint64_t recorded; /* a recorder covers up to here */
-    bool recorder;    /* one is configured */
+    bool recorder;     /* one is configured */
     uint32_t said_count;
     struct tl_said said[TL_OUTBOX_MAX]; /* oldest first, ascending sequence */
     uint32_t own_count;

@@ -31,13 +31,13 @@ struct tl_screen {
 struct tl_view {
     enum tl_word word; /* READY or NOT_READY, never UNKNOWN */
     enum tl_cause_kind kind;
-    struct tl_cause first;      /* rule NONE when READY */
-    uint32_t from;              /* validator (index in tl_hear) whose picture explains it */
-    bool from_known;            /* false: the screen itself is the cause */
-    bool any_verdict;           /* a fresh verdict of at least one validator */
-    bool all_verdicts;          /* of every configured one */
-    bool event_known;           /* all fresh verdicts that heard the list agree */
-    struct tl_event event;      /* pass 0 = no current event */
+    struct tl_cause first; /* rule NONE when READY */
+    uint32_t from;         /* validator (index in tl_hear) whose picture explains it */
+    bool from_known;       /* false: the screen itself is the cause */
+    bool any_verdict;      /* a fresh verdict of at least one validator */
+    bool all_verdicts;     /* of every configured one */
+    bool event_known;      /* all fresh verdicts that heard the list agree */
+    struct tl_event event; /* pass 0 = no current event */
     bool drill;
 };
 

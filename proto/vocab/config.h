@@ -77,7 +77,7 @@ struct tl_ship {
     char name[TL_ID_CAP];
     bool invented;
     double deck_angle_deg;
-    uint32_t engine_readback_keyed; /* 1: the number is keyed each time */
+    uint32_t engine_readback_keyed;           /* 1: the number is keyed each time */
     uint32_t due_after_order_s[TL_RULES_MAX]; /* by rule; 0 = at once */
     uint32_t due_before_ramp_s[TL_RULES_MAX]; /* by rule; 0 = no such due */
     uint32_t ramp_margin_s;

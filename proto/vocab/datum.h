@@ -32,9 +32,21 @@ enum tl_datum_kind {
     TL_DATUM_KINDS
 };
 
-enum tl_recovery_state { TL_RECOVERY_UNKNOWN = 0, TL_RECOVERY_OPEN = 53, TL_RECOVERY_CLOSED = 74 };
-enum tl_order_state { TL_ORDER_UNKNOWN = 0, TL_ORDER_ORDERED = 53, TL_ORDER_CANCELLED = 74 };
-enum tl_battery_state { TL_BATTERY_UNKNOWN = 0, TL_BATTERY_IN = 53, TL_BATTERY_OUT = 74 };
+enum tl_recovery_state {
+    TL_RECOVERY_UNKNOWN = 0,
+    TL_RECOVERY_OPEN = 53,
+    TL_RECOVERY_CLOSED = 74
+};
+enum tl_order_state {
+    TL_ORDER_UNKNOWN = 0,
+    TL_ORDER_ORDERED = 53,
+    TL_ORDER_CANCELLED = 74
+};
+enum tl_battery_state {
+    TL_BATTERY_UNKNOWN = 0,
+    TL_BATTERY_IN = 53,
+    TL_BATTERY_OUT = 74
+};
 enum tl_deck_state {
     TL_DECK_UNKNOWN = 0,
     TL_DECK_CLEAR = 53,
@@ -49,7 +61,11 @@ enum tl_foul_reason {
     TL_FOUL_WIRE = 4,
     TL_FOUL_OTHER = 5
 };
-enum tl_hook_state { TL_HOOK_UNKNOWN = 0, TL_HOOK_DOWN = 53, TL_HOOK_NOT_DOWN = 74 };
+enum tl_hook_state {
+    TL_HOOK_UNKNOWN = 0,
+    TL_HOOK_DOWN = 53,
+    TL_HOOK_NOT_DOWN = 74
+};
 enum tl_outcome {
     TL_OUTCOME_UNKNOWN = 0,
     TL_OUTCOME_TRAP = 53,
@@ -100,7 +116,7 @@ struct tl_inbound {
 struct tl_datum {
     enum tl_datum_kind kind;
     uint32_t slot;
-    uint64_t sequence;    /* of the change that stated it; 0 only inside a station before it is said */
+    uint64_t sequence; /* of the change that stated it; 0 only inside a station before it is said */
     uint32_t said_age_ms; /* since the key was pressed */
     uint32_t stated_for_count;
     struct tl_event stated_for[TL_STATED_FOR_MAX];

@@ -44,7 +44,7 @@ enum {
     TL_FRAME_CHANGE_MAX = 2048,
     TL_FRAME_VERDICT_MAX = 512,
     TL_FRAME_RECEIPT_MAX = 2048,
-    TL_FRAME_SMALL_MAX = 2048, /* judged, bus */
+    TL_FRAME_SMALL_MAX = 2048,  /* judged, bus */
     TL_FRAME_LARGE_MAX = 32768, /* picture, alert, recorded */
     TL_FRAME_MAX = 32768,
 
@@ -61,14 +61,14 @@ enum {
 
     /* beats, ticks and freshness */
     TL_TICK_MS = 200,
-    TL_BEAT_MS = 200,      /* own timer when no tick comes */
-    TL_BEAT_GAP_MS = 100,  /* at most 10 a second */
-    TL_LOST_MS = 800,      /* an echo, a nonce or a verdict older than this is not fresh */
+    TL_BEAT_MS = 200,       /* own timer when no tick comes */
+    TL_BEAT_GAP_MS = 100,   /* at most 10 a second */
+    TL_LOST_MS = 800,       /* an echo, a nonce or a verdict older than this is not fresh */
     TL_NOT_READY_MS = 1000, /* deadline on every live screen */
-    TL_HOLD_MS = 3000,     /* after a cause of transport kind */
-    TL_DIFFER_MS = 600,    /* two validators with other inputs */
-    TL_TICKS_KEPT = 64,    /* ticks whose time of sending a validator remembers */
-    TL_NONCES_KEPT = 64,   /* beats whose time of sending a station remembers */
+    TL_HOLD_MS = 3000,      /* after a cause of transport kind */
+    TL_DIFFER_MS = 600,     /* two validators with other inputs */
+    TL_TICKS_KEPT = 64,     /* ticks whose time of sending a validator remembers */
+    TL_NONCES_KEPT = 64,    /* beats whose time of sending a station remembers */
 
     /* changes */
     TL_SAID_MAX_MS = 2000,

@@ -41,7 +41,11 @@ struct tl_echo {
 
 /* ---- stations ---- */
 
-enum tl_wind_state { TL_WIND_UNKNOWN = 0, TL_WIND_KNOWN = 53, TL_WIND_DISAGREE = 74 };
+enum tl_wind_state {
+    TL_WIND_UNKNOWN = 0,
+    TL_WIND_KNOWN = 53,
+    TL_WIND_DISAGREE = 74
+};
 struct tl_wind_reading {
     char source[TL_SOURCE_CAP];
     uint32_t age_ms;
@@ -69,7 +73,11 @@ struct tl_motion {
     struct tl_maybe pitch_deg_x10, roll_deg_x10, heave_m_x100, turn_deg_min_x10;
     struct tl_maybe heading_deg_x10, course_deg_x10, speed_kt_x10;
 };
-enum tl_sample_kind { TL_SAMPLE_UNKNOWN = 0, TL_SAMPLE_WIND, TL_SAMPLE_MOTION };
+enum tl_sample_kind {
+    TL_SAMPLE_UNKNOWN = 0,
+    TL_SAMPLE_WIND,
+    TL_SAMPLE_MOTION
+};
 struct tl_sample {
     enum tl_sample_kind kind;
     uint32_t age_ms;
@@ -149,8 +157,16 @@ struct tl_receipt {
 };
 
 /* READY is one wide constant: a zeroed, truncated or flipped word is not READY. */
-enum tl_word { TL_WORD_UNKNOWN = 0, TL_WORD_READY = 0x5AC3, TL_WORD_NOT_READY = 0xA53C };
-enum tl_cause_kind { TL_CAUSE_KIND_UNKNOWN = 0, TL_CAUSE_SHIP = 1, TL_CAUSE_PICTURE = 2 };
+enum tl_word {
+    TL_WORD_UNKNOWN = 0,
+    TL_WORD_READY = 0x5AC3,
+    TL_WORD_NOT_READY = 0xA53C
+};
+enum tl_cause_kind {
+    TL_CAUSE_KIND_UNKNOWN = 0,
+    TL_CAUSE_SHIP = 1,
+    TL_CAUSE_PICTURE = 2
+};
 enum tl_cause_state {
     TL_CAUSE_UNKNOWN = 0,
     TL_CAUSE_WRONG = 1,
@@ -195,7 +211,12 @@ struct tl_verdict {
     bool drill;
 };
 
-enum tl_live { TL_LIVE_UNKNOWN = 0, TL_LIVE_LIVE = 53, TL_LIVE_LOST = 74, TL_LIVE_NEVER = 108 };
+enum tl_live {
+    TL_LIVE_UNKNOWN = 0,
+    TL_LIVE_LIVE = 53,
+    TL_LIVE_LOST = 74,
+    TL_LIVE_NEVER = 108
+};
 struct tl_station_state {
     char node[TL_ID_CAP];
     uint64_t incarnation;

@@ -18,7 +18,7 @@
         .refuses_clear = (clr), .overridable = (ovr), .transport = (tra), .short_text = (txt),     \
         .basis = (bas)                                                                             \
     }
-#define PRI TL_ACTS_PRIMARY
+#define PRI   TL_ACTS_PRIMARY
 #define NAMED TL_ACTS_NAMED
 
 /* clang-format off */
@@ -35,6 +35,8 @@ static const struct tl_rule_row ROWS[] = {
         false, false, false, "primary restarted: resume or open", "project"),
     ROW(TL_RULE_LIMIT_REACHED, "limit-reached", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN,
         false, false, false, "more causes than can be listed", "project"),
+    ROW(TL_RULE_UNPROVEN, "unproven", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN,
+        false, false, false, "not every fact is there", "project"),
     ROW(TL_RULE_NO_EVENT, "no-event", CAUTION, FORCE, SHIP, PRI, 0, RECOVERY,
         false, false, false, "no aircraft ordered", "common practice, no source"),
     ROW(TL_RULE_ORDER_UNKNOWN, "order-unknown", WARNING, FORCE, SHIP, PRI, PRI, ORDER,
@@ -95,7 +97,9 @@ static const struct tl_rule_row ROWS[] = {
 };
 /* clang-format on */
 
-enum { ROW_COUNT = sizeof ROWS / sizeof ROWS[0] };
+enum {
+    ROW_COUNT = sizeof ROWS / sizeof ROWS[0]
+};
 
 const struct tl_rule_row *
 tl_rule_rows(size_t *count)

@@ -41,6 +41,7 @@ enum tl_rule {
     TL_RULE_BUS_DEGRADED = 28,
     TL_RULE_KEYS_DIFFER = 29,
     TL_RULE_LIMIT_REACHED = 30,
+    TL_RULE_UNPROVEN = 31,
     /* said by a screen about itself, never sent */
     TL_RULE_SCREEN_NO_VALIDATOR = 40,
     TL_RULE_SCREEN_HOLDING = 41,
@@ -74,14 +75,14 @@ struct tl_rule_row {
     enum tl_severity severity;
     enum tl_effect effect;
     enum tl_cause_kind kind;
-    unsigned acts;               /* who must do something */
-    unsigned owes;               /* who owes an acknowledgement */
-    enum tl_datum_kind subject;  /* datum whose statement keys the instance; UNKNOWN = node */
-    bool refuses_clear;          /* CLEAR is refused while it is WRONG */
+    unsigned acts;              /* who must do something */
+    unsigned owes;              /* who owes an acknowledgement */
+    enum tl_datum_kind subject; /* datum whose statement keys the instance; UNKNOWN = node */
+    bool refuses_clear;         /* CLEAR is refused while it is WRONG */
     bool overridable;
-    bool transport;              /* holds NOT READY until it has been away 3.0 s */
-    const char *short_text;      /* at most 32 bytes, stands without figures */
-    const char *basis;           /* trade source or "project" */
+    bool transport;         /* holds NOT READY until it has been away 3.0 s */
+    const char *short_text; /* at most 32 bytes, stands without figures */
+    const char *basis;      /* trade source or "project" */
 };
 
 /* The row, or NULL for an id that is not in the table. */

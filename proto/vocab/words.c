@@ -11,7 +11,10 @@
 
 #include "proto/vocab/rules.h"
 
-enum { SPOKEN_CAP = 40, POUNDS_CAP = 32 };
+enum {
+    SPOKEN_CAP = 40,
+    POUNDS_CAP = 32
+};
 
 const char *
 tl_node_spoken(const char *id, char *dst, size_t cap)
@@ -218,6 +221,7 @@ figures_text(const struct tl_cause *cause, char *dst, size_t cap)
     case TL_RULE_BUS_DEGRADED:
     case TL_RULE_KEYS_DIFFER:
     case TL_RULE_LIMIT_REACHED:
+    case TL_RULE_UNPROVEN:
     case TL_RULE_SCREEN_NO_VALIDATOR:
     case TL_RULE_SCREEN_HOLDING:
     case TL_RULE_SCREEN_OTHER_CONFIGURATION:
@@ -251,13 +255,14 @@ pending_text(uint32_t rule)
         return "wind not yet known";
     case TL_RULE_FOUL_WORD_MISSING:
         return "has not yet said foul or no foul";
+    case TL_RULE_STATION_LOST:
+        return "not heard yet";
     case TL_RULE_NONE:
     case TL_RULE_NO_EVENT:
     case TL_RULE_ORDER_UNKNOWN:
     case TL_RULE_TYPE_UNKNOWN:
     case TL_RULE_ENGINES_DISAGREE:
     case TL_RULE_NO_ENGINE:
-    case TL_RULE_STATION_LOST:
     case TL_RULE_TWO_WRITERS:
     case TL_RULE_VALIDATORS_DIFFER:
     case TL_RULE_VALIDATOR_LOST:
@@ -268,6 +273,7 @@ pending_text(uint32_t rule)
     case TL_RULE_BUS_DEGRADED:
     case TL_RULE_KEYS_DIFFER:
     case TL_RULE_LIMIT_REACHED:
+    case TL_RULE_UNPROVEN:
     case TL_RULE_SCREEN_NO_VALIDATOR:
     case TL_RULE_SCREEN_HOLDING:
     case TL_RULE_SCREEN_OTHER_CONFIGURATION:

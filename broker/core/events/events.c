@@ -1,0 +1,312 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* events.c - see events.h. */
+#include "broker/core/events/events.h"
+
+#include <string.h>
+
+#include "broker/core/picture/fold_internal.h"
+
+const struct tl_listed_event *
+tl_events_find(const struct tl_list *list, struct tl_event event)
+{
+    for (uint32_t i = 0; i < list->count; i++) {
+        if (tl_event_equal(list->event[i].event, event)) {
+            return &list->event[i];
+        }
+    }
+    return NULL;
+}
+
+const struct tl_listed_event *
+tl_events_current(const struct tl_list *list)
+{
+    return tl_event_is(list->current) ? tl_events_find(list, list->current) : NULL;
+}
+
+static const struct tl_told *
+told_of_kind(const struct tl_fold *fold, enum tl_station_kind kind)
+{
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        if (fold->told[i].node->station == kind) {
+            return &fold->told[i];
+        }
+    }
+    return NULL;
+}
+
+/* A datum of primary: a known order of this recovery is taken, an unknown one keeps its place. */
+static void
+take_order(const struct tl_list *old, struct tl_list *list, const struct tl_held *held)
+{
+    const struct tl_datum *datum = &held->datum;
+    struct tl_event event = {list->recovery_ms, datum->slot};
+    const struct tl_listed_event *before = tl_events_find(old, event);
+    bool known = datum->known && tl_datum_is_for(datum, event);
+    if (datum->slot > list->highest_pass && known) {
+        list->highest_pass = datum->slot;
+    }
+    if ((!known && before == NULL) || list->count == TL_LIST_MAX) {
+        return;
+    }
+    struct tl_listed_event *listed = &list->event[list->count++];
+    if (before != NULL) {
+        *listed = *before;
+    } else {
+        memset(listed, 0, sizeof *listed);
+        listed->event = event;
+    }
+    listed->order_known = known;
+    listed->order_sequence = datum->sequence;
+    if (known) {
+        listed->order = datum->as.order;
+    }
+}
+
+static void
+sort_by_place(struct tl_list *list)
+{
+    for (uint32_t i = 1; i < list->count; i++) {
+        struct tl_listed_event moving = list->event[i];
+        uint32_t j = i;
+        while (j > 0 && (list->event[j - 1].order.place > moving.order.place ||
+                         (list->event[j - 1].order.place == moving.order.place &&
+                          list->event[j - 1].event.pass > moving.event.pass))) {
+            list->event[j] = list->event[j - 1];
+            j--;
+        }
+        list->event[j] = moving;
+    }
+}
+
+static void
+read_list(const struct tl_told *primary, const struct tl_recovery *recovery, struct tl_list *list)
+{
+    struct tl_list old = *list;
+    list->heard = true;
+    list->restarted = false;
+    list->open = recovery->state == TL_RECOVERY_OPEN;
+    list->drill = recovery->drill;
+    list->primary_incarnation = primary->incarnation;
+    if (list->recovery_ms != recovery->recovery_ms) {
+        list->recovery_ms = recovery->recovery_ms;
+        list->highest_pass = 0;
+        old.count = 0;
+    }
+    if (recovery->recovery_ms > list->highest_recovery_ms) {
+        list->highest_recovery_ms = recovery->recovery_ms;
+    }
+    list->count = 0;
+    for (uint32_t i = 0; i < primary->held_count; i++) {
+        if (primary->held[i].datum.kind == TL_DATUM_ORDER) {
+            take_order(&old, list, &primary->held[i]);
+        }
+    }
+    sort_by_place(list);
+}
+
+static void
+update_list(const struct tl_fold *fold, struct tl_list *list)
+{
+    const struct tl_told *primary = told_of_kind(fold, TL_STATION_PRIMARY);
+    const struct tl_held *recovery =
+        primary != NULL ? tl_told_held(primary, TL_DATUM_RECOVERY, 0) : NULL;
+    if (recovery != NULL && recovery->datum.known) {
+        read_list(primary, &recovery->datum.as.recovery, list);
+    } else if (primary != NULL && list->heard &&
+               primary->incarnation != list->primary_incarnation) {
+        list->restarted = true;
+    }
+}
+
+static void
+update_results(const struct tl_fold *fold, struct tl_list *list)
+{
+    const struct tl_told *platform = told_of_kind(fold, TL_STATION_PLATFORM);
+    for (uint32_t i = 0; platform != NULL && i < list->count; i++) {
+        struct tl_listed_event *listed = &list->event[i];
+        const struct tl_held *held = tl_told_held(platform, TL_DATUM_RESULT, listed->event.pass);
+        if (held != NULL && held->datum.known && tl_datum_is_for(&held->datum, listed->event)) {
+            listed->result_known = true;
+            listed->result = held->datum.as.result;
+            listed->ended = true;
+        }
+    }
+}
+
+static struct tl_event
+first_open_event(const struct tl_list *list)
+{
+    for (uint32_t i = 0; list->open && i < list->count; i++) {
+        const struct tl_listed_event *listed = &list->event[i];
+        if (!listed->ended && listed->order.state != TL_ORDER_CANCELLED) {
+            return listed->event;
+        }
+    }
+    return (struct tl_event){0};
+}
+
+static void
+void_words_for(struct tl_fold *fold, struct tl_event left)
+{
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        struct tl_told *told = &fold->told[i];
+        for (uint32_t k = 0; k < told->held_count; k++) {
+            struct tl_held *held = &told->held[k];
+            if (tl_datum_is_event_word(&held->datum) && tl_datum_is_for(&held->datum, left)) {
+                tl_told_void(told, held);
+            }
+        }
+    }
+}
+
+static bool
+same_listed(const struct tl_listed_event *a, const struct tl_listed_event *b)
+{
+    return tl_event_equal(a->event, b->event) && a->order_known == b->order_known &&
+           a->order_sequence == b->order_sequence && a->result_known == b->result_known &&
+           a->result.outcome == b->result.outcome && a->result.wire == b->result.wire &&
+           a->ended == b->ended;
+}
+
+static bool
+same_list(const struct tl_list *a, const struct tl_list *b)
+{
+    bool same = a->heard == b->heard && a->open == b->open && a->drill == b->drill &&
+                a->restarted == b->restarted && a->recovery_ms == b->recovery_ms &&
+                a->highest_recovery_ms == b->highest_recovery_ms &&
+                a->highest_pass == b->highest_pass && a->count == b->count &&
+                tl_event_equal(a->current, b->current);
+    for (uint32_t i = 0; same && i < a->count; i++) {
+        same = same_listed(&a->event[i], &b->event[i]);
+    }
+    return same;
+}
+
+bool
+tl_events_update(struct tl_fold *fold, uint64_t now_ms)
+{
+    struct tl_list before = fold->list;
+    update_list(fold, &fold->list);
+    update_results(fold, &fold->list);
+    struct tl_event current = first_open_event(&fold->list);
+    if (!tl_event_equal(current, before.current)) {
+        fold->list.current = current;
+        fold->list.current_since_ms = now_ms;
+        if (tl_event_is(before.current)) {
+            void_words_for(fold, before.current);
+        }
+    }
+    bool changed = !same_list(&before, &fold->list);
+    if (changed) {
+        fold->changes++;
+    }
+    return changed;
+}
+
+static bool
+is_over(const struct tl_list *list, const struct tl_listed_event *listed)
+{
+    return !list->open || listed->ended || listed->order.state == TL_ORDER_CANCELLED;
+}
+
+/* UNKNOWN = may be named. */
+static enum tl_refusal
+check_one_event(const struct tl_list *list, struct tl_event event, bool current_only, bool *wait)
+{
+    const struct tl_listed_event *listed = tl_events_find(list, event);
+    if (listed != NULL && is_over(list, listed)) {
+        return TL_REFUSAL_LATE;
+    }
+    if (listed != NULL) {
+        bool allowed = !current_only || tl_event_equal(event, list->current);
+        return allowed ? TL_REFUSAL_UNKNOWN : TL_REFUSAL_NOT_CURRENT;
+    }
+    bool newer = event.recovery_ms > list->recovery_ms ||
+                 (event.recovery_ms == list->recovery_ms && event.pass > list->highest_pass);
+    if (newer || !list->heard) {
+        *wait = true; /* the order may be on its way */
+        return TL_REFUSAL_UNKNOWN;
+    }
+    return TL_REFUSAL_NOT_LISTED;
+}
+
+static enum tl_refusal
+check_order(const struct tl_list *list, const struct tl_datum *datum)
+{
+    struct tl_event event = datum->stated_for[0];
+    if (datum->stated_for_count != 1 || event.pass != datum->slot) {
+        return TL_REFUSAL_NOT_LISTED;
+    }
+    if (event.recovery_ms < list->recovery_ms) {
+        return TL_REFUSAL_LATE;
+    }
+    if (event.recovery_ms > list->recovery_ms) {
+        return TL_REFUSAL_UNKNOWN; /* resuming: the orders come before the recovery they are of */
+    }
+    const struct tl_listed_event *listed = tl_events_find(list, event);
+    if (listed != NULL) {
+        return listed->ended ? TL_REFUSAL_LATE : TL_REFUSAL_UNKNOWN;
+    }
+    return event.pass > list->highest_pass || list->restarted ? TL_REFUSAL_UNKNOWN
+                                                              : TL_REFUSAL_LATE;
+}
+
+static enum tl_refusal
+check_recovery(const struct tl_list *list, const struct tl_datum *datum)
+{
+    uint64_t recovery_ms = datum->as.recovery.recovery_ms;
+    bool same = recovery_ms == list->recovery_ms && recovery_ms == list->highest_recovery_ms;
+    return recovery_ms > list->highest_recovery_ms || same ? TL_REFUSAL_UNKNOWN
+                                                           : TL_REFUSAL_RECOVERY_OLD;
+}
+
+static enum tl_refusal
+check_stated_for(const struct tl_list *list, const struct tl_datum *datum, bool *wait)
+{
+    bool current_only = tl_datum_is_event_word(datum);
+    enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
+    bool any = false;
+    if (datum->stated_for_count == 0) {
+        return current_only ? TL_REFUSAL_NOT_CURRENT : TL_REFUSAL_UNKNOWN;
+    }
+    for (uint32_t i = 0; i < datum->stated_for_count; i++) {
+        bool wait_one = false;
+        enum tl_refusal one = check_one_event(list, datum->stated_for[i], current_only, &wait_one);
+        any = any || (one == TL_REFUSAL_UNKNOWN && !wait_one);
+        *wait = *wait || wait_one;
+        reason = one != TL_REFUSAL_UNKNOWN ? one : reason;
+    }
+    if (any && !current_only) {
+        *wait = false; /* a carried word counts when one of its events is still open */
+        return TL_REFUSAL_UNKNOWN;
+    }
+    *wait = *wait && reason == TL_REFUSAL_UNKNOWN;
+    return reason;
+}
+
+enum tl_refusal
+tl_events_check(const struct tl_fold *fold, const struct tl_datum *datum, bool *wait)
+{
+    *wait = false;
+    switch (datum->kind) {
+    case TL_DATUM_RECOVERY:
+        return check_recovery(&fold->list, datum);
+    case TL_DATUM_ORDER:
+        return check_order(&fold->list, datum);
+    case TL_DATUM_SET:
+    case TL_DATUM_REPEATER:
+    case TL_DATUM_BATTERY:
+    case TL_DATUM_CALL:
+    case TL_DATUM_HOOK:
+        return check_stated_for(&fold->list, datum, wait);
+    case TL_DATUM_DECK:
+        return datum->as.deck.state == TL_DECK_CLEAR ? check_stated_for(&fold->list, datum, wait)
+                                                     : TL_REFUSAL_UNKNOWN;
+    case TL_DATUM_INBOUND:
+    case TL_DATUM_RESULT:
+    case TL_DATUM_UNKNOWN:
+    case TL_DATUM_KINDS:
+        break;
+    }
+    return TL_REFUSAL_UNKNOWN;
+}

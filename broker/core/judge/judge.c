@@ -1,0 +1,334 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* judge.c - see judge.h; publish.c lays out what is sent. */
+#include "broker/core/judge/judge.h"
+
+#include <string.h>
+
+#include "broker/core/judge/publish.h"
+
+enum {
+    TEND_MS = 20
+};
+
+void
+tl_judge_init(struct tl_judge *judge, const struct tl_config *config, const char *me,
+              uint64_t incarnation, uint64_t now_ms)
+{
+    memset(judge, 0, sizeof *judge);
+    judge->config = config;
+    judge->incarnation = incarnation;
+    memcpy(judge->me, me, strnlen(me, TL_ID_CAP - 1));
+    tl_fold_init(&judge->fold, config, judge->me, incarnation, now_ms);
+    tl_peers_init(&judge->peers, &judge->outside, config, judge->me, now_ms);
+    tl_alert_book_init(&judge->alerts);
+    judge->next_tick_ms = now_ms;
+    judge->decision.word = TL_WORD_NOT_READY;
+    tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
+}
+
+static void
+note(struct tl_judge *judge, uint32_t rule, const char *node, uint64_t incarnation,
+     enum tl_refusal reason, uint64_t now_ms)
+{
+    struct tl_outside *outside = &judge->outside;
+    struct tl_notice *oldest = &outside->notice[0];
+    for (uint32_t i = 0; i < outside->notice_count; i++) {
+        struct tl_notice *notice = &outside->notice[i];
+        if (notice->rule == rule && notice->reason == reason &&
+            strncmp(notice->node, node, TL_ID_CAP) == 0) {
+            notice->last_ms = now_ms;
+            notice->count++;
+            return;
+        }
+        oldest = notice->last_ms < oldest->last_ms ? notice : oldest;
+    }
+    struct tl_notice *place =
+        outside->notice_count < TL_NOTICES_MAX ? &outside->notice[outside->notice_count++] : oldest;
+    memset(place, 0, sizeof *place);
+    place->rule = rule;
+    place->reason = reason;
+    place->incarnation = incarnation;
+    place->first_ms = now_ms;
+    place->last_ms = now_ms;
+    place->count = 1;
+    memcpy(place->node, node, strnlen(node, TL_ID_CAP - 1));
+    judge->fold.changes++;
+}
+
+static void
+lapse_notices(struct tl_judge *judge, uint64_t now_ms)
+{
+    struct tl_outside *outside = &judge->outside;
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < outside->notice_count; i++) {
+        if (now_ms - outside->notice[i].last_ms < TL_NOTICE_MS) {
+            outside->notice[kept++] = outside->notice[i];
+        }
+    }
+    if (kept != outside->notice_count) {
+        outside->notice_count = kept;
+        judge->fold.changes++;
+    }
+}
+
+static bool
+same_causes(const struct tl_decision *a, const struct tl_decision *b)
+{
+    if (a->word != b->word || a->cause_count != b->cause_count) {
+        return false;
+    }
+    for (uint32_t i = 0; i < a->cause_count; i++) {
+        const struct tl_cause *x = &a->cause[i];
+        const struct tl_cause *y = &b->cause[i];
+        if (x->rule != y->rule || x->state != y->state ||
+            strncmp(x->station, y->station, TL_ID_CAP) != 0 ||
+            x->subject.sequence != y->subject.sequence ||
+            x->subject.incarnation != y->subject.incarnation ||
+            x->reported.number != y->reported.number || x->needed.number != y->needed.number) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Judge again, and publish what that calls for. */
+static void
+judge_again(struct tl_judge *judge, uint64_t now_ms)
+{
+    struct tl_decision before = judge->decision;
+    struct tl_event current_before = judge->fold.list.current;
+    (void)tl_events_update(&judge->fold, now_ms);
+    tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
+    judge->fold.clear_refused = judge->decision.clear_refused;
+    judge->fold.clear_refused_rule = judge->decision.clear_refused_rule;
+    bool alerts =
+        tl_alert_book_update(&judge->alerts, &judge->decision, judge->fold.list.current, now_ms);
+    bool causes = !same_causes(&before, &judge->decision);
+    bool event = !tl_event_equal(current_before, judge->fold.list.current);
+    if (causes || alerts || event) {
+        judge->fold.changes++;
+        judge->verdict_wanted = true;
+    }
+    if (judge->fold.changes != judge->picture_changes) {
+        judge->picture_wanted = true;
+    }
+    if (before.word == TL_WORD_READY && judge->decision.word != TL_WORD_READY) {
+        tl_publish_verdict(judge, false, now_ms);
+    }
+}
+
+static void
+publish_due(struct tl_judge *judge, uint64_t now_ms)
+{
+    if (now_ms >= judge->next_tick_ms) {
+        judge->tick++;
+        judge->next_tick_ms += TL_TICK_MS;
+        if (judge->next_tick_ms <= now_ms) {
+            judge->next_tick_ms = now_ms + TL_TICK_MS; /* we were stopped: no burst of old ticks */
+        }
+        tl_fold_ticked(&judge->fold, judge->tick, now_ms);
+        tl_publish_verdict(judge, true, now_ms);
+    } else if (judge->verdict_wanted && now_ms - judge->last_verdict_ms >= TL_VERDICT_GAP_MS) {
+        tl_publish_verdict(judge, false, now_ms);
+    }
+    uint64_t since = now_ms - judge->last_picture_ms;
+    if (since >= TL_PICTURE_MS || (judge->picture_wanted && since >= TL_PICTURE_GAP_MS)) {
+        tl_publish_picture(judge, now_ms);
+    }
+}
+
+static void
+tell_losses(struct tl_judge *judge, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < judge->fold.told_count; i++) {
+        struct tl_told *told = &judge->fold.told[i];
+        if (told->loss_untold) {
+            told->loss_untold = false;
+            tl_publish_judged(judge, told, told->last_change, TL_JUDGED_LOST, TL_REFUSAL_UNKNOWN,
+                              now_ms);
+        }
+    }
+}
+
+void
+tl_judge_tend(struct tl_judge *judge, uint64_t now_ms)
+{
+    (void)tl_fold_age(&judge->fold, now_ms);
+    tell_losses(judge, now_ms);
+    if (tl_peers_compare(&judge->peers, &judge->outside, &judge->fold, now_ms)) {
+        judge->fold.changes++;
+    }
+    lapse_notices(judge, now_ms);
+    judge_again(judge, now_ms);
+    publish_due(judge, now_ms);
+}
+
+uint32_t
+tl_judge_wait_ms(const struct tl_judge *judge, uint64_t now_ms)
+{
+    if (judge->next_tick_ms <= now_ms) {
+        return 0;
+    }
+    uint64_t wait = judge->next_tick_ms - now_ms;
+    return wait < TEND_MS ? (uint32_t)wait : TEND_MS;
+}
+
+static void
+count_fold(struct tl_judge *judge, const struct tl_folded *folded)
+{
+    switch (folded->kind) {
+    case TL_FOLD_APPLIED:
+        judge->count.applied++;
+        break;
+    case TL_FOLD_REFUSED:
+        judge->count.refused++;
+        break;
+    case TL_FOLD_AGAIN:
+        judge->count.again++;
+        break;
+    case TL_FOLD_OLD:
+        judge->count.old++;
+        break;
+    case TL_FOLD_IGNORED:
+        judge->count.ignored++;
+        break;
+    }
+}
+
+/* What a fold says that people must hear, besides its causes. */
+static void
+note_fault(struct tl_judge *judge, const struct tl_envelope *envelope,
+           const struct tl_folded *folded, uint64_t now_ms)
+{
+    if (folded->reason == TL_REFUSAL_OTHER_BODY) {
+        note(judge, TL_RULE_OTHER_BODY, envelope->node, envelope->incarnation, folded->reason,
+             now_ms);
+    } else if (folded->reason == TL_REFUSAL_NOT_YOUR_KIND ||
+               folded->reason == TL_REFUSAL_NOT_OWNER || folded->reason == TL_REFUSAL_JUMP) {
+        note(judge, TL_RULE_REFUSED_PUBLISHER, envelope->node, envelope->incarnation,
+             folded->reason, now_ms);
+    }
+}
+
+static void
+take_change(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t digest,
+            uint64_t now_ms)
+{
+    struct tl_told *told = tl_fold_told(&judge->fold, envelope->node);
+    if (told == NULL) {
+        return;
+    }
+    (void)tl_fold_age(&judge->fold, now_ms);
+    struct tl_folded folded = tl_fold_change(&judge->fold, told, envelope, digest, now_ms);
+    count_fold(judge, &folded);
+    note_fault(judge, envelope, &folded, now_ms);
+    if (folded.kind == TL_FOLD_OLD) {
+        tl_publish_old(judge, told, envelope);
+    } else if (folded.kind != TL_FOLD_IGNORED) {
+        enum tl_judged_kind kind =
+            folded.kind == TL_FOLD_REFUSED ? TL_JUDGED_REFUSED : TL_JUDGED_APPLIED;
+        tl_publish_judged(judge, told, envelope->sequence, kind, folded.reason, now_ms);
+        judge_again(judge, now_ms);
+        tl_publish_receipt(judge, told, 0);
+        return;
+    }
+    judge_again(judge, now_ms);
+}
+
+static void
+take_beat(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t now_ms)
+{
+    struct tl_told *told = tl_fold_told(&judge->fold, envelope->node);
+    if (told == NULL) {
+        const struct tl_node *node = tl_config_node(judge->config, envelope->node);
+        if (node != NULL && node->kind == TL_NODE_VIEWER) {
+            tl_publish_viewer_receipt(judge, envelope);
+        }
+        return;
+    }
+    (void)tl_fold_age(&judge->fold, now_ms);
+    struct tl_folded folded = tl_fold_beat(&judge->fold, told, envelope, now_ms);
+    note_fault(judge, envelope, &folded, now_ms);
+    if (folded.kind == TL_FOLD_OLD) {
+        tl_publish_old(judge, told, envelope);
+        judge_again(judge, now_ms);
+        return;
+    }
+    if (folded.came_back) {
+        tl_publish_judged(judge, told, envelope->sequence, TL_JUDGED_HEARD, TL_REFUSAL_UNKNOWN,
+                          now_ms);
+    }
+    if (folded.changed) {
+        tl_publish_judged(judge, told, envelope->sequence, TL_JUDGED_BEAT, TL_REFUSAL_UNKNOWN,
+                          now_ms);
+    }
+    judge_again(judge, now_ms);
+    if (folded.kind != TL_FOLD_IGNORED) {
+        tl_publish_receipt(judge, told, envelope->sequence);
+    }
+}
+
+static void
+take_refusals(struct tl_judge *judge, const struct tl_refusals *refusals, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < refusals->count; i++) {
+        const struct tl_refused_publisher *refusal = &refusals->refusal[i];
+        note(judge, TL_RULE_REFUSED_PUBLISHER, refusal->publisher, 0, refusal->reason, now_ms);
+    }
+    judge_again(judge, now_ms);
+}
+
+void
+tl_judge_message(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t digest,
+                 uint64_t now_ms)
+{
+    switch (envelope->body) {
+    case TL_BODY_CHANGE:
+        take_change(judge, envelope, digest, now_ms);
+        break;
+    case TL_BODY_BEAT:
+        take_beat(judge, envelope, now_ms);
+        break;
+    case TL_BODY_VERDICT:
+    case TL_BODY_PICTURE:
+        tl_peers_message(&judge->peers, &judge->outside, judge->config, envelope, now_ms);
+        break;
+    case TL_BODY_REFUSALS:
+        take_refusals(judge, &envelope->as.refusals, now_ms);
+        break;
+    case TL_BODY_RECEIPT:
+    case TL_BODY_ALERTS:
+    case TL_BODY_JUDGED:
+    case TL_BODY_RECORDED:
+    case TL_BODY_COUNTERS:
+    case TL_BODY_UNKNOWN:
+    case TL_BODY_KINDS:
+        break;
+    }
+}
+
+void
+tl_judge_dropped(struct tl_judge *judge, const char *node, enum tl_refusal reason, uint64_t now_ms)
+{
+    note(judge, TL_RULE_REFUSED_PUBLISHER, node, 0, reason, now_ms);
+    judge_again(judge, now_ms);
+}
+
+void
+tl_judge_bus(struct tl_judge *judge, const char *bus, bool degraded)
+{
+    struct tl_outside *outside = &judge->outside;
+    for (uint32_t i = 0; i < outside->bus_count; i++) {
+        if (strncmp(outside->bus[i].id, bus, TL_ID_CAP) == 0) {
+            judge->fold.changes += outside->bus[i].degraded != degraded ? 1 : 0;
+            outside->bus[i].degraded = degraded;
+            return;
+        }
+    }
+    if (outside->bus_count < TL_BUSES_MAX) {
+        struct tl_bus_condition *place = &outside->bus[outside->bus_count++];
+        memset(place, 0, sizeof *place);
+        memcpy(place->id, bus, strnlen(bus, TL_ID_CAP - 1));
+        place->degraded = degraded;
+    }
+}

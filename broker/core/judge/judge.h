@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * judge.h - the machine of a validator: messages and time in; verdicts, pictures, alerts, receipts
+ * and judged inputs out.
+ *
+ * Pure: a port takes what is published. The shell feeds verified messages and calls
+ * tl_judge_tend at least every 20 ms.
+ *
+ *   each 200 ms        a verdict that is a tick
+ *   READY -> NOT READY a verdict at once
+ *   any other change   a verdict, at most one per 20 ms; a picture and alerts, 50 ms apart
+ *   each second        a picture and alerts
+ *   each beat, change  a receipt at once
+ *
+ * Invariant: a verdict names the number of the picture that it stands on; that picture follows.
+ */
+#ifndef TL_CORE_JUDGE_JUDGE_H
+#define TL_CORE_JUDGE_JUDGE_H
+
+#include "broker/core/alerts/alerts.h"
+#include "broker/core/judge/peers.h"
+
+struct tl_judge_count {
+    uint64_t applied, refused, again, ignored, old;
+};
+
+struct tl_judge {
+    const struct tl_config *config;
+    char me[TL_ID_CAP];
+    uint64_t incarnation;
+    struct tl_port port;
+    struct tl_fold fold;
+    struct tl_outside outside;
+    struct tl_peers peers;
+    struct tl_decision decision;
+    struct tl_alert_book alerts;
+    struct tl_judge_count count;
+    /* sequences, one a kind of message */
+    uint64_t verdict_sequence, picture_sequence, alert_sequence, judged_sequence;
+    uint64_t viewer_receipt_sequence;
+    uint64_t tick;
+    uint64_t next_tick_ms;
+    uint64_t last_verdict_ms;
+    bool verdict_wanted;
+    uint64_t picture_number;
+    uint64_t picture_changes; /* fold.changes when the number was given */
+    uint64_t last_picture_ms;
+    bool picture_wanted;
+    struct tl_envelope scratch;
+};
+
+/* The structure is large: allocate it once. `config` is borrowed. */
+void tl_judge_init(struct tl_judge *judge, const struct tl_config *config, const char *me,
+                   uint64_t incarnation, uint64_t now_ms);
+
+/*
+ * A verified message. `digest` is tl_change_digest of a change, else 0. What is not for a
+ * validator is ignored.
+ */
+void tl_judge_message(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t digest,
+                      uint64_t now_ms);
+
+/* A frame that claims to be of that node was dropped before it became a message. */
+void tl_judge_dropped(struct tl_judge *judge, const char *node, enum tl_refusal reason,
+                      uint64_t now_ms);
+
+/* The shell's word on a bus: down, or behind the other. */
+void tl_judge_bus(struct tl_judge *judge, const char *bus, bool degraded);
+
+/* Timers: ticks, ages, pending publications. */
+void tl_judge_tend(struct tl_judge *judge, uint64_t now_ms);
+
+/* Milliseconds until tl_judge_tend is due again, at most 20. */
+uint32_t tl_judge_wait_ms(const struct tl_judge *judge, uint64_t now_ms);
+
+#endif

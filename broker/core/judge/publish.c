@@ -1,0 +1,209 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* publish.c - see publish.h. */
+#include "broker/core/judge/publish.h"
+
+#include <string.h>
+
+static struct tl_envelope *
+start(struct tl_judge *judge, enum tl_body_kind body, uint64_t sequence, struct tl_event event)
+{
+    struct tl_envelope *envelope = &judge->scratch;
+    envelope->body = body;
+    envelope->sequence = sequence;
+    envelope->event = event;
+    envelope->echo_count = 0;
+    envelope->settled = 0;
+    envelope->said_age_ms = 0;
+    return envelope;
+}
+
+static void
+send_on(struct tl_judge *judge, enum tl_topic_kind kind, const char *addressee)
+{
+    struct tl_topic topic = {.kind = kind};
+    memcpy(topic.publisher, judge->me, TL_ID_CAP);
+    if (addressee != NULL) {
+        memcpy(topic.addressee, addressee, TL_ID_CAP);
+    }
+    judge->port.send(judge->port.ctx, &topic, &judge->scratch);
+}
+
+/* The number of the picture that stands now; rises when anything in it has changed. */
+static uint64_t
+number_picture(struct tl_judge *judge)
+{
+    if (judge->picture_number == 0 || judge->fold.changes != judge->picture_changes) {
+        judge->picture_number++;
+        judge->picture_changes = judge->fold.changes;
+        judge->picture_wanted = true;
+    }
+    return judge->picture_number;
+}
+
+void
+tl_publish_verdict(struct tl_judge *judge, bool is_tick, uint64_t now_ms)
+{
+    const struct tl_decision *decision = &judge->decision;
+    uint64_t number = number_picture(judge);
+    struct tl_envelope *envelope =
+        start(judge, TL_BODY_VERDICT, ++judge->verdict_sequence, judge->fold.list.current);
+    struct tl_verdict *verdict = &envelope->as.verdict;
+    memset(verdict, 0, sizeof *verdict);
+    verdict->tick = judge->tick;
+    verdict->is_tick = is_tick;
+    verdict->word = decision->word == TL_WORD_READY ? TL_WORD_READY : TL_WORD_NOT_READY;
+    verdict->list_heard = judge->fold.list.heard;
+    verdict->picture = number;
+    verdict->drill = judge->fold.list.drill;
+    if (verdict->word != TL_WORD_READY) {
+        verdict->kind = decision->kind;
+        verdict->first = decision->cause[0];
+        verdict->cause_count = decision->forcing;
+    }
+    memcpy(verdict->judgement_digest, judge->config->judgement_digest, TL_DIGEST_LEN);
+    memcpy(verdict->key_digest, judge->config->key_digest, TL_DIGEST_LEN);
+    judge->last_verdict_ms = now_ms;
+    judge->verdict_wanted = false;
+    send_on(judge, TL_TOPIC_VERDICT, NULL);
+}
+
+static uint32_t
+clip_ms(uint64_t age_ms)
+{
+    return age_ms > UINT32_MAX ? UINT32_MAX : (uint32_t)age_ms;
+}
+
+static void
+fill_station(const struct tl_told *told, uint64_t now_ms, struct tl_station_state *state)
+{
+    memcpy(state->node, told->node->id, TL_ID_CAP);
+    state->incarnation = told->incarnation;
+    state->live = told->live ? TL_LIVE_LIVE : (told->ever_live ? TL_LIVE_LOST : TL_LIVE_NEVER);
+    state->age_ms = told->echoed ? clip_ms(now_ms - told->echo_sent_ms) : 0;
+    state->applied = told->applied;
+    tl_told_digest(told, state->digest);
+    state->datum_count = 0;
+    for (uint32_t i = 0; i < told->held_count; i++) {
+        const struct tl_held *held = &told->held[i];
+        if (held->datum.sequence == 0) {
+            continue;
+        }
+        state->data[state->datum_count] = held->datum;
+        state->data[state->datum_count++].said_age_ms = clip_ms(now_ms - held->said_ms);
+    }
+    state->sample_count = told->sample_count;
+    for (uint32_t i = 0; i < told->sample_count; i++) {
+        state->samples[i] = told->samples[i];
+        state->samples[i].age_ms = clip_ms(told->samples[i].age_ms + (now_ms - told->samples_ms));
+    }
+}
+
+static void
+fill_list(const struct tl_list *list, struct tl_picture *picture)
+{
+    picture->list_heard = list->heard;
+    picture->recovery_ms = list->recovery_ms;
+    picture->open = list->open;
+    picture->drill = list->drill;
+    picture->highest_pass = list->highest_pass;
+    picture->highest_recovery_ms = list->highest_recovery_ms;
+    picture->list_count = list->count;
+    for (uint32_t i = 0; i < list->count; i++) {
+        const struct tl_listed_event *from = &list->event[i];
+        picture->list[i] = (struct tl_listed){.event = from->event,
+                                              .order_known = from->order_known,
+                                              .result_known = from->result_known,
+                                              .result = from->result,
+                                              .ended = from->ended};
+        if (from->order_known) {
+            picture->list[i].order = from->order;
+        }
+    }
+}
+
+static void
+publish_alerts(struct tl_judge *judge, uint64_t number, uint64_t now_ms)
+{
+    struct tl_envelope *envelope =
+        start(judge, TL_BODY_ALERTS, ++judge->alert_sequence, judge->fold.list.current);
+    envelope->as.alerts.picture = number;
+    tl_alert_book_fill(&judge->alerts, now_ms, &envelope->as.alerts);
+    send_on(judge, TL_TOPIC_ALERT, NULL);
+}
+
+void
+tl_publish_picture(struct tl_judge *judge, uint64_t now_ms)
+{
+    uint64_t number = number_picture(judge);
+    struct tl_envelope *envelope =
+        start(judge, TL_BODY_PICTURE, ++judge->picture_sequence, judge->fold.list.current);
+    struct tl_picture *picture = &envelope->as.picture;
+    picture->number = number;
+    fill_list(&judge->fold.list, picture);
+    picture->station_count = judge->fold.told_count;
+    for (uint32_t i = 0; i < judge->fold.told_count; i++) {
+        fill_station(&judge->fold.told[i], now_ms, &picture->station[i]);
+    }
+    picture->cause_count = judge->decision.cause_count;
+    memcpy(picture->cause, judge->decision.cause, sizeof picture->cause);
+    judge->last_picture_ms = now_ms;
+    judge->picture_wanted = false;
+    send_on(judge, TL_TOPIC_PICTURE, NULL);
+    publish_alerts(judge, number, now_ms);
+}
+
+void
+tl_publish_receipt(struct tl_judge *judge, struct tl_told *told, uint64_t nonce)
+{
+    struct tl_envelope *envelope =
+        start(judge, TL_BODY_RECEIPT, ++told->receipt_sequence, judge->fold.list.current);
+    tl_fold_receipt(told, &envelope->as.receipt);
+    envelope->as.receipt.nonce = nonce;
+    envelope->as.receipt.verdict = judge->verdict_sequence;
+    send_on(judge, TL_TOPIC_RECEIPT, told->node->id);
+}
+
+void
+tl_publish_old(struct tl_judge *judge, struct tl_told *told, const struct tl_envelope *envelope)
+{
+    uint64_t old = envelope->incarnation;
+    struct tl_envelope *out =
+        start(judge, TL_BODY_RECEIPT, ++told->receipt_sequence, judge->fold.list.current);
+    memset(&out->as.receipt, 0, sizeof out->as.receipt);
+    out->as.receipt.for_incarnation = old;
+    out->as.receipt.higher_incarnation = told->incarnation;
+    send_on(judge, TL_TOPIC_RECEIPT, told->node->id);
+}
+
+void
+tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat)
+{
+    char viewer[TL_ID_CAP];
+    uint64_t incarnation = beat->incarnation;
+    uint64_t nonce = beat->sequence;
+    memcpy(viewer, beat->node, TL_ID_CAP);
+    struct tl_envelope *envelope =
+        start(judge, TL_BODY_RECEIPT, ++judge->viewer_receipt_sequence, judge->fold.list.current);
+    memset(&envelope->as.receipt, 0, sizeof envelope->as.receipt);
+    envelope->as.receipt.for_incarnation = incarnation;
+    envelope->as.receipt.nonce = nonce;
+    envelope->as.receipt.verdict = judge->verdict_sequence;
+    send_on(judge, TL_TOPIC_RECEIPT, viewer);
+}
+
+void
+tl_publish_judged(struct tl_judge *judge, const struct tl_told *told, uint64_t sequence,
+                  enum tl_judged_kind kind, enum tl_refusal reason, uint64_t now_ms)
+{
+    struct tl_envelope *envelope =
+        start(judge, TL_BODY_JUDGED, ++judge->judged_sequence, judge->fold.list.current);
+    struct tl_judged *judged = &envelope->as.judged;
+    memset(judged, 0, sizeof *judged);
+    judged->now_ms = now_ms;
+    memcpy(judged->node, told->node->id, TL_ID_CAP);
+    judged->incarnation = told->incarnation;
+    judged->sequence = sequence;
+    judged->kind = kind;
+    judged->reason = reason;
+    send_on(judge, TL_TOPIC_JUDGED, NULL);
+}

@@ -1,0 +1,347 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* fold.c - stations, ticks, freshness, receipts. See fold.h; changes.c and beats.c fold frames. */
+#include "broker/core/picture/fold.h"
+
+#include <string.h>
+
+#include "broker/core/picture/fold_internal.h"
+
+void
+tl_fold_init(struct tl_fold *fold, const struct tl_config *config, const char *me,
+             uint64_t incarnation, uint64_t now_ms)
+{
+    memset(fold, 0, sizeof *fold);
+    fold->config = config;
+    fold->incarnation = incarnation;
+    memcpy(fold->me, me, strnlen(me, TL_ID_CAP - 1));
+    for (uint32_t i = 0; i < config->node_count && fold->told_count < TL_STATIONS_MAX; i++) {
+        if (config->node[i].kind == TL_NODE_STATION) {
+            struct tl_told *told = &fold->told[fold->told_count++];
+            told->node = &config->node[i];
+            told->away_ms = now_ms;
+            told->back_ms = now_ms;
+        }
+    }
+}
+
+struct tl_told *
+tl_fold_told(struct tl_fold *fold, const char *node)
+{
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        if (strncmp(fold->told[i].node->id, node, TL_ID_CAP) == 0) {
+            return &fold->told[i];
+        }
+    }
+    return NULL;
+}
+
+const struct tl_told *
+tl_fold_told_const(const struct tl_fold *fold, const char *node)
+{
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        if (strncmp(fold->told[i].node->id, node, TL_ID_CAP) == 0) {
+            return &fold->told[i];
+        }
+    }
+    return NULL;
+}
+
+void
+tl_fold_ticked(struct tl_fold *fold, uint64_t tick, uint64_t now_ms)
+{
+    fold->tick[tick % TL_TICKS_KEPT] = (struct tl_tick_sent){tick, now_ms};
+    fold->newest_tick = tick;
+}
+
+/* When the tick that the frame echoes was sent; false when it echoes none of ours. */
+static bool
+echo_sent(const struct tl_fold *fold, const struct tl_envelope *envelope, uint64_t *sent_ms)
+{
+    for (uint32_t i = 0; i < envelope->echo_count; i++) {
+        const struct tl_echo *echo = &envelope->echo[i];
+        const struct tl_tick_sent *tick = &fold->tick[echo->tick % TL_TICKS_KEPT];
+        if (strncmp(echo->validator, fold->me, TL_ID_CAP) == 0 &&
+            echo->incarnation == fold->incarnation && echo->tick != 0 && tick->tick == echo->tick) {
+            *sent_ms = tick->sent_ms;
+            return true;
+        }
+    }
+    return false;
+}
+
+uint64_t
+tl_fold_echo_age_ms(const struct tl_fold *fold, const struct tl_envelope *envelope, uint64_t now_ms)
+{
+    uint64_t sent_ms = 0;
+    return echo_sent(fold, envelope, &sent_ms) ? now_ms - sent_ms : UINT64_MAX;
+}
+
+static void
+keep_old_foul(struct tl_told *told)
+{
+    const struct tl_held *deck = tl_told_held(told, TL_DATUM_DECK, 0);
+    if (deck != NULL && deck->datum.known && deck->datum.as.deck.state == TL_DECK_FOUL) {
+        told->old_foul = true;
+        told->old_foul_datum = deck->datum;
+        told->old_foul_incarnation = told->incarnation;
+    }
+}
+
+/* A new life starts from nothing but a FOUL that its forerunner said. */
+static void
+start_incarnation(struct tl_told *told, uint64_t incarnation, uint64_t now_ms)
+{
+    struct tl_told fresh = {.node = told->node,
+                            .incarnation = incarnation,
+                            .away_ms = now_ms,
+                            .back_ms = now_ms,
+                            .ever_live = told->ever_live,
+                            .newer_heard_ms = now_ms,
+                            .receipt_sequence = told->receipt_sequence};
+    keep_old_foul(told);
+    fresh.old_foul = told->old_foul;
+    fresh.old_foul_datum = told->old_foul_datum;
+    fresh.old_foul_incarnation = told->old_foul_incarnation;
+    *told = fresh;
+}
+
+/* The old life echoes a tick that was sent after the new one was heard: both run at this time. */
+static void
+look_for_twin(const struct tl_fold *fold, struct tl_told *told, const struct tl_envelope *envelope,
+              uint64_t now_ms)
+{
+    uint64_t sent_ms = 0;
+    if (echo_sent(fold, envelope, &sent_ms) && sent_ms > told->newer_heard_ms) {
+        told->twin = true;
+        told->twin_ms = now_ms;
+    }
+}
+
+static void
+lose(struct tl_told *told, uint64_t now_ms)
+{
+    told->live = false;
+    told->away_ms = now_ms;
+    told->loss_untold = true;
+}
+
+static bool
+take_echo(const struct tl_fold *fold, struct tl_told *told, const struct tl_envelope *envelope,
+          uint64_t now_ms, bool *came_back)
+{
+    uint64_t sent_ms = 0;
+    if (!echo_sent(fold, envelope, &sent_ms)) {
+        return false;
+    }
+    bool fresh = now_ms - sent_ms <= TL_LOST_MS;
+    if (told->live && now_ms - told->echo_sent_ms > TL_LOST_MS) {
+        lose(told, now_ms);
+    }
+    if (!told->echoed || sent_ms > told->echo_sent_ms) {
+        told->echoed = true;
+        told->echo_sent_ms = sent_ms;
+    }
+    if (fresh && !told->live) {
+        told->live = true;
+        told->ever_live = true;
+        told->back_ms = now_ms;
+        *came_back = true;
+    }
+    return fresh;
+}
+
+struct tl_arrival
+tl_arrive(struct tl_fold *fold, struct tl_told *told, const struct tl_envelope *envelope,
+          uint64_t now_ms)
+{
+    struct tl_arrival arrival = {0};
+    if (envelope->incarnation < told->incarnation) {
+        look_for_twin(fold, told, envelope, now_ms);
+        arrival.folded.kind = TL_FOLD_OLD;
+        arrival.folded.reason = told->twin ? TL_REFUSAL_TWIN : TL_REFUSAL_OLD_INCARNATION;
+        return arrival;
+    }
+    if (envelope->incarnation > told->incarnation) {
+        start_incarnation(told, envelope->incarnation, now_ms);
+        arrival.folded.new_incarnation = true;
+        fold->changes++;
+    }
+    arrival.current = true;
+    arrival.fresh = take_echo(fold, told, envelope, now_ms, &arrival.folded.came_back);
+    if (arrival.folded.came_back) {
+        fold->changes++;
+    }
+    return arrival;
+}
+
+bool
+tl_fold_age(struct tl_fold *fold, uint64_t now_ms)
+{
+    bool changed = false;
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        struct tl_told *told = &fold->told[i];
+        if (told->live && now_ms - told->echo_sent_ms > TL_LOST_MS) {
+            lose(told, now_ms);
+            changed = true;
+        }
+        if (told->twin && now_ms - told->twin_ms > TL_LOST_MS) {
+            told->twin = false;
+            told->away_ms = now_ms;
+            told->back_ms = now_ms;
+            changed = true;
+        }
+    }
+    if (changed) {
+        fold->changes++;
+    }
+    return changed;
+}
+
+struct tl_held *
+tl_told_place(struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
+{
+    for (uint32_t i = 0; i < told->held_count; i++) {
+        if (told->held[i].datum.kind == kind && told->held[i].datum.slot == slot) {
+            return &told->held[i];
+        }
+    }
+    if (told->held_count == TL_DATA_MAX) {
+        return NULL;
+    }
+    struct tl_held *held = &told->held[told->held_count++];
+    memset(held, 0, sizeof *held);
+    held->datum.kind = kind;
+    held->datum.slot = slot;
+    return held;
+}
+
+const struct tl_held *
+tl_told_held(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
+{
+    for (uint32_t i = 0; i < told->held_count; i++) {
+        if (told->held[i].datum.kind == kind && told->held[i].datum.slot == slot) {
+            return &told->held[i];
+        }
+    }
+    return NULL;
+}
+
+void
+tl_told_refused(struct tl_told *told, const struct tl_datum *datum, enum tl_refusal reason,
+                uint32_t rule)
+{
+    if (told->refused_count == TL_REFUSED_KEPT) {
+        memmove(&told->refused[0], &told->refused[1],
+                (TL_REFUSED_KEPT - 1) * sizeof told->refused[0]);
+        told->refused_count--;
+    }
+    told->refused[told->refused_count++] = (struct tl_refused_here){
+        .refused = {.sequence = datum->sequence, .reason = reason, .rule = rule},
+        .kind = datum->kind,
+        .slot = datum->slot};
+}
+
+void
+tl_told_void(struct tl_told *told, struct tl_held *held)
+{
+    uint64_t sequence = held->datum.sequence;
+    tl_told_refused(told, &held->datum, TL_REFUSAL_EVENT_LEFT, 0);
+    tl_datum_make_unknown(&held->datum, sequence);
+    held->barred = sequence;
+    held->by_change = false;
+}
+
+void
+tl_fold_receipt(const struct tl_told *told, struct tl_receipt *receipt)
+{
+    memset(receipt, 0, sizeof *receipt);
+    receipt->for_incarnation = told->incarnation;
+    receipt->through = told->applied;
+    for (uint32_t i = 0; i < told->refused_count; i++) {
+        receipt->refused[receipt->refused_count++] = told->refused[i].refused;
+    }
+}
+
+/* 64-bit mix of one more word; not a secret, both validators must only agree. */
+static uint64_t
+mix(uint64_t state, uint64_t word)
+{
+    state ^= word;
+    state *= 0x9E3779B97F4A7C15ull;
+    state ^= state >> 29;
+    state *= 0xBF58476D1CE4E5B9ull;
+    return state ^ (state >> 32);
+}
+
+static uint64_t
+mix_text(uint64_t state, const char *text)
+{
+    for (size_t i = 0; text[i] != '\0'; i++) {
+        state = mix(state, (uint64_t)(unsigned char)text[i]);
+    }
+    return mix(state, 0x100);
+}
+
+static uint64_t
+mix_value(uint64_t s, const struct tl_datum *d)
+{
+    switch (d->kind) {
+    case TL_DATUM_RECOVERY:
+        s = mix(s, d->as.recovery.recovery_ms);
+        return mix(s, (uint64_t)d->as.recovery.state * 2 + (d->as.recovery.drill ? 1 : 0));
+    case TL_DATUM_ORDER:
+        s = mix_text(mix(s, d->as.order.side), d->as.order.type);
+        s = mix(mix(s, d->as.order.weight_lb), (uint64_t)(int64_t)d->as.order.place);
+        return mix(s, (uint64_t)d->as.order.state);
+    case TL_DATUM_SET:
+        return mix(s, d->as.set_lb);
+    case TL_DATUM_REPEATER:
+        return mix(s, d->as.repeater_lb);
+    case TL_DATUM_BATTERY:
+        return mix(s, (uint64_t)d->as.battery);
+    case TL_DATUM_DECK:
+        s = mix(mix(s, (uint64_t)d->as.deck.state), (uint64_t)d->as.deck.reason);
+        return mix(s, (uint64_t)d->as.deck.expect_s * 2 + (d->as.deck.was_clear ? 1 : 0));
+    case TL_DATUM_CALL:
+        return mix(mix_text(mix(s, d->as.call.side), d->as.call.type), d->as.call.fuel_lb);
+    case TL_DATUM_HOOK:
+        return mix(s, (uint64_t)d->as.hook);
+    case TL_DATUM_RESULT:
+        return mix(mix(s, (uint64_t)d->as.result.outcome), d->as.result.wire);
+    case TL_DATUM_INBOUND:
+        s = mix_text(mix(s, d->as.inbound.side), d->as.inbound.type);
+        return mix(mix(s, d->as.inbound.weight_lb), d->as.inbound.fuel_lb);
+    case TL_DATUM_UNKNOWN:
+    case TL_DATUM_KINDS:
+        break;
+    }
+    return s;
+}
+
+static uint64_t
+mix_datum(const struct tl_datum *datum)
+{
+    uint64_t s = mix(mix(mix(1, (uint64_t)datum->kind), datum->slot), datum->sequence);
+    s = mix(s, datum->known ? 1 : 2);
+    if (datum->known) {
+        s = mix_value(s, datum);
+        for (uint32_t i = 0; i < datum->stated_for_count; i++) {
+            s = mix(mix(s, datum->stated_for[i].recovery_ms), datum->stated_for[i].pass);
+        }
+    }
+    return s;
+}
+
+void
+tl_told_digest(const struct tl_told *told, uint8_t digest[TL_DATA_DIGEST_LEN])
+{
+    /* A sum, so that the order in which data first came does not matter. */
+    uint64_t sum = 0;
+    for (uint32_t i = 0; i < told->held_count; i++) {
+        sum += mix_datum(&told->held[i].datum);
+    }
+    sum = mix(sum, told->incarnation);
+    for (size_t i = 0; i < TL_DATA_DIGEST_LEN; i++) {
+        digest[i] = (uint8_t)(sum >> (8 * i));
+    }
+}

@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* check.h - what the checks of the rules share. */
+#ifndef TL_CORE_RULES_CHECK_H
+#define TL_CORE_RULES_CHECK_H
+
+#include "broker/core/rules/decide.h"
+
+struct tl_check {
+    const struct tl_fold *fold;
+    const struct tl_outside *outside;
+    uint64_t now_ms;
+    const struct tl_listed_event *current; /* NULL = none */
+    const struct tl_aircraft_type *type;   /* NULL = none, or not in the table */
+    struct tl_decision *out;
+    enum tl_rule rule; /* the one being checked */
+};
+
+typedef void tl_check_fn(struct tl_check *check);
+
+tl_check_fn tl_check_two_writers, tl_check_station_lost, tl_check_validators_differ,
+    tl_check_list_not_heard, tl_check_primary_restarted, tl_check_refused_publisher,
+    tl_check_other_body, tl_check_validator_lost, tl_check_bus_degraded, tl_check_keys_differ;
+tl_check_fn tl_check_no_event, tl_check_order_unknown, tl_check_type_unknown, tl_check_type_called,
+    tl_check_setting_other, tl_check_setting_ordered, tl_check_engines_disagree, tl_check_repeater,
+    tl_check_battery, tl_check_no_engine;
+tl_check_fn tl_check_line_crossed, tl_check_deck_foul, tl_check_foul_word, tl_check_hook,
+    tl_check_wind;
+
+/*
+ * Add a cause of the rule being checked. `station` may be NULL. When the list is full the cause
+ * is not lost in silence: the decision stays NOT READY and says that the limit was reached.
+ * Never NULL.
+ */
+struct tl_cause *tl_cause_add(struct tl_check *check, const struct tl_node *station,
+                              enum tl_cause_state state);
+
+/* PENDING, or OVERDUE once the datum of the rule being checked is due. */
+enum tl_cause_state tl_due_state(const struct tl_check *check);
+
+/* Key the cause by a statement of that station (sequence of that datum). */
+void tl_key_by_held(struct tl_cause *cause, const struct tl_told *told, const struct tl_held *held);
+/* Key it by primary's order of the current event: a datum due but not said, or several units. */
+void tl_key_by_order(struct tl_check *check, struct tl_cause *cause);
+
+const struct tl_told *tl_told_of(const struct tl_fold *fold, enum tl_station_kind kind,
+                                 uint32_t unit);
+/* The datum when it is known and stated for that event, else NULL. */
+const struct tl_held *tl_stated(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot,
+                                struct tl_event event);
+
+/* How the setting of one engine stands for the current event. */
+enum tl_setting {
+    TL_SETTING_UNSTATED = 0,
+    TL_SETTING_OTHER,
+    TL_SETTING_NOT_ORDERED,
+    TL_SETTING_RIGHT
+};
+enum tl_setting tl_setting_of(const struct tl_check *check, uint32_t unit,
+                              const struct tl_told **told, const struct tl_held **held);
+
+/* The bridge's wind: UNKNOWN when there is none or it is over age. */
+enum tl_wind_state tl_wind_now(const struct tl_fold *fold, uint64_t now_ms);
+
+uint32_t tl_apart(uint32_t a, uint32_t b);
+
+#endif

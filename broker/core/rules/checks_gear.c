@@ -1,0 +1,272 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* checks_gear.c - rules about the aircraft, the order and the engines. See check.h. */
+#include <string.h>
+
+#include "broker/core/rules/check.h"
+
+static void
+set_number(struct tl_cause_value *value, int64_t number)
+{
+    value->known = true;
+    value->number = number;
+}
+
+static void
+set_type(struct tl_cause_value *value, uint32_t side, const char *type)
+{
+    value->known = true;
+    value->number = side;
+    memcpy(value->word, type, TL_TYPE_CAP);
+}
+
+void
+tl_check_no_event(struct tl_check *check)
+{
+    if (check->current == NULL) {
+        (void)tl_cause_add(check, NULL, TL_CAUSE_PENDING);
+    }
+}
+
+void
+tl_check_order_unknown(struct tl_check *check)
+{
+    const struct tl_told *primary = tl_told_of(check->fold, TL_STATION_PRIMARY, 0);
+    if (check->current != NULL && !check->current->order_known) {
+        struct tl_cause *cause =
+            tl_cause_add(check, primary != NULL ? primary->node : NULL, tl_due_state(check));
+        tl_key_by_order(check, cause);
+    }
+}
+
+void
+tl_check_type_unknown(struct tl_check *check)
+{
+    if (check->current != NULL && check->current->order_known && check->type == NULL) {
+        struct tl_cause *cause = tl_cause_add(check, NULL, TL_CAUSE_WRONG);
+        set_type(&cause->reported, check->current->order.side, check->current->order.type);
+        tl_key_by_order(check, cause);
+    }
+}
+
+static void
+add_call_cause(struct tl_check *check, const struct tl_told *told, const struct tl_held *held,
+               uint32_t side, const char *type)
+{
+    struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
+    set_type(&cause->reported, side, type);
+    set_type(&cause->needed, check->current->order.side, check->current->order.type);
+    tl_key_by_held(cause, told, held);
+}
+
+static void
+check_call(struct tl_check *check, const struct tl_order *order)
+{
+    const struct tl_told *platform = tl_told_of(check->fold, TL_STATION_PLATFORM, 0);
+    const struct tl_held *held = tl_stated(platform, TL_DATUM_CALL, 0, check->current->event);
+    if (held == NULL) {
+        struct tl_cause *cause =
+            tl_cause_add(check, platform != NULL ? platform->node : NULL, tl_due_state(check));
+        tl_key_by_order(check, cause);
+        return;
+    }
+    const struct tl_call *call = &held->datum.as.call;
+    if (call->side != order->side || strncmp(call->type, order->type, TL_TYPE_CAP) != 0) {
+        add_call_cause(check, platform, held, call->side, call->type);
+    }
+}
+
+/* The approach controller's word is compared only when there is one for that side number. */
+static void
+check_inbound(struct tl_check *check, const struct tl_order *order)
+{
+    const struct tl_told *approach = tl_told_of(check->fold, TL_STATION_APPROACH, 0);
+    const struct tl_held *held =
+        approach != NULL ? tl_told_held(approach, TL_DATUM_INBOUND, order->side) : NULL;
+    if (held != NULL && held->datum.known &&
+        strncmp(held->datum.as.inbound.type, order->type, TL_TYPE_CAP) != 0) {
+        add_call_cause(check, approach, held, held->datum.as.inbound.side,
+                       held->datum.as.inbound.type);
+    }
+}
+
+void
+tl_check_type_called(struct tl_check *check)
+{
+    if (check->current != NULL && check->current->order_known) {
+        check_call(check, &check->current->order);
+        check_inbound(check, &check->current->order);
+    }
+}
+
+enum tl_setting
+tl_setting_of(const struct tl_check *check, uint32_t unit, const struct tl_told **told,
+              const struct tl_held **held)
+{
+    const struct tl_order *order = &check->current->order;
+    *told = tl_told_of(check->fold, TL_STATION_ENGINE, unit);
+    *held = tl_stated(*told, TL_DATUM_SET, 0, check->current->event);
+    if (*held == NULL || !check->current->order_known) {
+        return TL_SETTING_UNSTATED;
+    }
+    uint32_t set_lb = (*held)->datum.as.set_lb;
+    if (check->type != NULL &&
+        tl_apart(set_lb, check->type->setting_lb) > check->type->setting_tolerance_lb) {
+        return TL_SETTING_OTHER;
+    }
+    if (tl_apart(set_lb, order->weight_lb) > check->fold->config->gear.agree_tolerance_lb) {
+        return TL_SETTING_NOT_ORDERED;
+    }
+    return TL_SETTING_RIGHT;
+}
+
+typedef void engine_fn(struct tl_check *check, uint32_t unit);
+
+static void
+for_each_engine(struct tl_check *check, engine_fn *fn)
+{
+    const struct tl_gear *gear = &check->fold->config->gear;
+    for (uint32_t i = 0; check->current != NULL && i < gear->engine_count; i++) {
+        if (gear->engine[i].in_service) {
+            fn(check, gear->engine[i].unit);
+        }
+    }
+}
+
+static void
+setting_other(struct tl_check *check, uint32_t unit)
+{
+    const struct tl_told *told = NULL;
+    const struct tl_held *held = NULL;
+    if (tl_setting_of(check, unit, &told, &held) == TL_SETTING_OTHER) {
+        struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
+        set_number(&cause->reported, held->datum.as.set_lb);
+        set_number(&cause->needed, check->type->setting_lb);
+        memcpy(cause->needed.word, check->type->id, TL_TYPE_CAP);
+        tl_key_by_held(cause, told, held);
+    }
+}
+
+void
+tl_check_setting_other(struct tl_check *check)
+{
+    for_each_engine(check, setting_other);
+}
+
+static void
+setting_ordered(struct tl_check *check, uint32_t unit)
+{
+    const struct tl_told *told = NULL;
+    const struct tl_held *held = NULL;
+    enum tl_setting setting = tl_setting_of(check, unit, &told, &held);
+    if (setting == TL_SETTING_NOT_ORDERED) {
+        struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
+        set_number(&cause->reported, held->datum.as.set_lb);
+        set_number(&cause->needed, check->current->order.weight_lb);
+        tl_key_by_held(cause, told, held);
+    } else if (setting == TL_SETTING_UNSTATED) {
+        struct tl_cause *cause =
+            tl_cause_add(check, told != NULL ? told->node : NULL, tl_due_state(check));
+        tl_key_by_order(check, cause);
+    }
+}
+
+void
+tl_check_setting_ordered(struct tl_check *check)
+{
+    for_each_engine(check, setting_ordered);
+}
+
+/* Only when each engine is right by itself: else that is the cause, and this its consequence. */
+void
+tl_check_engines_disagree(struct tl_check *check)
+{
+    const struct tl_gear *gear = &check->fold->config->gear;
+    const struct tl_held *first = NULL;
+    const struct tl_held *other = NULL;
+    for (uint32_t i = 0; check->current != NULL && i < gear->engine_count; i++) {
+        const struct tl_told *told = NULL;
+        const struct tl_held *held = NULL;
+        if (!gear->engine[i].in_service) {
+            continue;
+        }
+        if (tl_setting_of(check, gear->engine[i].unit, &told, &held) != TL_SETTING_RIGHT) {
+            return;
+        }
+        first = first != NULL ? first : held;
+        other = held->datum.as.set_lb != first->datum.as.set_lb ? held : other;
+    }
+    if (other != NULL) {
+        struct tl_cause *cause = tl_cause_add(check, NULL, TL_CAUSE_WRONG);
+        set_number(&cause->reported, other->datum.as.set_lb);
+        set_number(&cause->needed, first->datum.as.set_lb);
+        tl_key_by_order(check, cause);
+    }
+}
+
+static void
+repeater(struct tl_check *check, uint32_t unit)
+{
+    const struct tl_told *told = NULL;
+    const struct tl_held *set = NULL;
+    if (tl_setting_of(check, unit, &told, &set) != TL_SETTING_RIGHT) {
+        return; /* the setting itself is the cause */
+    }
+    const struct tl_told *reader =
+        tl_fold_told_const(check->fold, check->fold->config->repeater_reader);
+    const struct tl_held *held = tl_stated(reader, TL_DATUM_REPEATER, unit, check->current->event);
+    if (held == NULL) {
+        struct tl_cause *cause = tl_cause_add(check, told->node, tl_due_state(check));
+        tl_key_by_order(check, cause);
+    } else if (held->datum.as.repeater_lb != set->datum.as.set_lb) {
+        struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
+        set_number(&cause->reported, held->datum.as.repeater_lb);
+        set_number(&cause->needed, set->datum.as.set_lb);
+        tl_key_by_held(cause, told, set);
+    }
+}
+
+void
+tl_check_repeater(struct tl_check *check)
+{
+    for_each_engine(check, repeater);
+}
+
+static void
+battery(struct tl_check *check, uint32_t unit)
+{
+    const struct tl_told *told = tl_told_of(check->fold, TL_STATION_ENGINE, unit);
+    const struct tl_held *held = told != NULL ? tl_told_held(told, TL_DATUM_BATTERY, 0) : NULL;
+    bool known = held != NULL && held->datum.known;
+    if (known && held->datum.as.battery == TL_BATTERY_IN &&
+        tl_datum_is_for(&held->datum, check->current->event)) {
+        return;
+    }
+    bool out = known && held->datum.as.battery != TL_BATTERY_IN;
+    enum tl_cause_state due = tl_due_state(check);
+    struct tl_cause *cause = tl_cause_add(check, told != NULL ? told->node : NULL,
+                                          out && due == TL_CAUSE_OVERDUE ? TL_CAUSE_WRONG : due);
+    if (out) {
+        set_number(&cause->reported, held->datum.as.battery);
+        tl_key_by_held(cause, told, held);
+    } else {
+        tl_key_by_order(check, cause);
+    }
+}
+
+void
+tl_check_battery(struct tl_check *check)
+{
+    for_each_engine(check, battery);
+}
+
+void
+tl_check_no_engine(struct tl_check *check)
+{
+    const struct tl_gear *gear = &check->fold->config->gear;
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        if (gear->engine[i].in_service) {
+            return;
+        }
+    }
+    (void)tl_cause_add(check, NULL, TL_CAUSE_WRONG);
+}

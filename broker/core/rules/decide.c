@@ -1,0 +1,197 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* decide.c - runs the table of rules in its order. See decide.h. */
+#include "broker/core/rules/decide.h"
+
+#include <string.h>
+
+#include "broker/core/rules/check.h"
+
+struct rule_check {
+    enum tl_rule rule;
+    tl_check_fn *fn;
+};
+
+static const struct rule_check CHECKS[] = {
+    {TL_RULE_TWO_WRITERS, tl_check_two_writers},
+    {TL_RULE_STATION_LOST, tl_check_station_lost},
+    {TL_RULE_VALIDATORS_DIFFER, tl_check_validators_differ},
+    {TL_RULE_LIST_NOT_HEARD, tl_check_list_not_heard},
+    {TL_RULE_PRIMARY_RESTARTED, tl_check_primary_restarted},
+    {TL_RULE_NO_EVENT, tl_check_no_event},
+    {TL_RULE_ORDER_UNKNOWN, tl_check_order_unknown},
+    {TL_RULE_TYPE_UNKNOWN, tl_check_type_unknown},
+    {TL_RULE_TYPE_CALLED_DIFFERS, tl_check_type_called},
+    {TL_RULE_SETTING_OTHER_AIRCRAFT, tl_check_setting_other},
+    {TL_RULE_SETTING_NOT_ORDERED, tl_check_setting_ordered},
+    {TL_RULE_ENGINES_DISAGREE, tl_check_engines_disagree},
+    {TL_RULE_REPEATER_DIFFERS, tl_check_repeater},
+    {TL_RULE_NOT_IN_BATTERY, tl_check_battery},
+    {TL_RULE_NO_ENGINE, tl_check_no_engine},
+    {TL_RULE_LINE_CROSSED, tl_check_line_crossed},
+    {TL_RULE_DECK_FOUL, tl_check_deck_foul},
+    {TL_RULE_FOUL_WORD_MISSING, tl_check_foul_word},
+    {TL_RULE_HOOK_NOT_DOWN, tl_check_hook},
+    {TL_RULE_WIND_UNKNOWN, tl_check_wind},
+    {TL_RULE_REFUSED_PUBLISHER, tl_check_refused_publisher},
+    {TL_RULE_OTHER_BODY, tl_check_other_body},
+    {TL_RULE_VALIDATOR_LOST, tl_check_validator_lost},
+    {TL_RULE_BUS_DEGRADED, tl_check_bus_degraded},
+    {TL_RULE_KEYS_DIFFER, tl_check_keys_differ},
+};
+
+static void
+add_plain(struct tl_decision *out, enum tl_rule rule)
+{
+    uint32_t at = out->cause_count < TL_CAUSES_MAX ? out->cause_count++ : TL_CAUSES_MAX - 1;
+    memset(&out->cause[at], 0, sizeof out->cause[at]);
+    out->cause[at].rule = (uint32_t)rule;
+    out->cause[at].state = TL_CAUSE_WRONG;
+    out->forcing++;
+}
+
+struct tl_cause *
+tl_cause_add(struct tl_check *check, const struct tl_node *station, enum tl_cause_state state)
+{
+    struct tl_decision *out = check->out;
+    bool full = out->cause_count == TL_CAUSES_MAX;
+    struct tl_cause *cause = &out->cause[full ? TL_CAUSES_MAX - 1 : out->cause_count++];
+    memset(cause, 0, sizeof *cause);
+    cause->rule = full ? (uint32_t)TL_RULE_LIMIT_REACHED : (uint32_t)check->rule;
+    cause->state = full ? TL_CAUSE_WRONG : state;
+    if (station != NULL && !full) {
+        memcpy(cause->station, station->id, TL_ID_CAP);
+    }
+    if (full || state != TL_CAUSE_NOTE) {
+        out->forcing++;
+    }
+    return cause;
+}
+
+enum tl_cause_state
+tl_due_state(const struct tl_check *check)
+{
+    const struct tl_ship *ship = &check->fold->config->ship;
+    const struct tl_told *platform = tl_told_of(check->fold, TL_STATION_PLATFORM, 0);
+    uint32_t before_s = ship->due_before_ramp_s[check->rule];
+    if (check->current == NULL) {
+        return TL_CAUSE_PENDING;
+    }
+    const struct tl_held *call = tl_stated(platform, TL_DATUM_CALL, 0, check->current->event);
+    if (call != NULL && check->type != NULL && before_s > 0) {
+        uint64_t ramp_ms = call->said_ms + 1000ull * check->type->final_approach_s;
+        return check->now_ms + 1000ull * before_s >= ramp_ms ? TL_CAUSE_OVERDUE : TL_CAUSE_PENDING;
+    }
+    uint64_t due_ms =
+        check->fold->list.current_since_ms + 1000ull * ship->due_after_order_s[check->rule];
+    return check->now_ms >= due_ms ? TL_CAUSE_OVERDUE : TL_CAUSE_PENDING;
+}
+
+void
+tl_key_by_held(struct tl_cause *cause, const struct tl_told *told, const struct tl_held *held)
+{
+    memcpy(cause->subject.node, told->node->id, TL_ID_CAP);
+    cause->subject.incarnation = told->incarnation;
+    cause->subject.sequence = held != NULL ? held->datum.sequence : 0;
+}
+
+void
+tl_key_by_order(struct tl_check *check, struct tl_cause *cause)
+{
+    const struct tl_told *primary = tl_told_of(check->fold, TL_STATION_PRIMARY, 0);
+    if (primary == NULL || check->current == NULL) {
+        return;
+    }
+    memcpy(cause->subject.node, primary->node->id, TL_ID_CAP);
+    cause->subject.incarnation = primary->incarnation;
+    cause->subject.sequence = check->current->order_sequence;
+}
+
+const struct tl_told *
+tl_told_of(const struct tl_fold *fold, enum tl_station_kind kind, uint32_t unit)
+{
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        const struct tl_node *node = fold->told[i].node;
+        if (node->station == kind && node->unit == unit) {
+            return &fold->told[i];
+        }
+    }
+    return NULL;
+}
+
+const struct tl_held *
+tl_stated(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot, struct tl_event event)
+{
+    const struct tl_held *held = told != NULL ? tl_told_held(told, kind, slot) : NULL;
+    bool stated = held != NULL && held->datum.known && tl_datum_is_for(&held->datum, event);
+    return stated ? held : NULL;
+}
+
+uint32_t
+tl_apart(uint32_t a, uint32_t b)
+{
+    return a > b ? a - b : b - a;
+}
+
+/* Notes after what forces, each group in its order. */
+static void
+sort_notes_last(struct tl_decision *out)
+{
+    uint32_t forced = 0;
+    for (uint32_t i = 0; i < out->cause_count; i++) {
+        if (out->cause[i].state != TL_CAUSE_NOTE) {
+            struct tl_cause moving = out->cause[i];
+            memmove(&out->cause[forced + 1], &out->cause[forced],
+                    (i - forced) * sizeof out->cause[0]);
+            out->cause[forced++] = moving;
+        }
+    }
+}
+
+static void
+find_clear_refusal(struct tl_decision *out)
+{
+    for (uint32_t i = 0; i < out->cause_count; i++) {
+        const struct tl_rule_row *row = tl_rule_row(out->cause[i].rule);
+        if (row != NULL && row->refuses_clear && out->cause[i].reported.known &&
+            !out->clear_refused) {
+            out->clear_refused = true;
+            out->clear_refused_rule = out->cause[i].rule;
+        }
+    }
+}
+
+void
+tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t now_ms,
+          struct tl_decision *out)
+{
+    memset(out, 0, sizeof *out);
+    out->word = TL_WORD_NOT_READY;
+    struct tl_check check = {.fold = fold, .outside = outside, .now_ms = now_ms, .out = out};
+    check.current = tl_events_current(&fold->list);
+    if (check.current != NULL && check.current->order_known) {
+        check.type = tl_config_type(fold->config, check.current->order.type);
+    }
+    for (size_t i = 0; i < sizeof CHECKS / sizeof CHECKS[0]; i++) {
+        check.rule = CHECKS[i].rule;
+        if (!fold->config->ship.rule_off[check.rule]) {
+            CHECKS[i].fn(&check);
+        }
+    }
+    sort_notes_last(out);
+    find_clear_refusal(out);
+    if (out->forcing == 0 && !tl_is_proven(fold, now_ms)) {
+        memmove(&out->cause[1], &out->cause[0],
+                (out->cause_count < TL_CAUSES_MAX ? out->cause_count : TL_CAUSES_MAX - 1u) *
+                    sizeof out->cause[0]);
+        uint32_t notes = out->cause_count;
+        out->cause_count = 0;
+        add_plain(out, TL_RULE_UNPROVEN);
+        out->cause_count = notes + 1 < TL_CAUSES_MAX ? notes + 1 : TL_CAUSES_MAX;
+    }
+    if (out->forcing == 0) {
+        out->word = TL_WORD_READY;
+        return;
+    }
+    const struct tl_rule_row *row = tl_rule_row(out->cause[0].rule);
+    out->kind = row != NULL ? row->kind : TL_CAUSE_PICTURE;
+}

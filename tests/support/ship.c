@@ -1,0 +1,85 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* ship.c - see ship.h. */
+#include "tests/support/ship.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static struct tl_node *
+add_node(struct tl_config *config, const char *id, enum tl_node_kind kind)
+{
+    struct tl_node *node = &config->node[config->node_count++];
+    (void)snprintf(node->id, sizeof node->id, "%s", id);
+    node->kind = kind;
+    return node;
+}
+
+static void
+add_station(struct tl_config *config, const char *id, enum tl_station_kind kind, bool may_foul)
+{
+    struct tl_node *node = add_node(config, id, TL_NODE_STATION);
+    node->station = kind;
+    node->may_foul = may_foul;
+}
+
+static void
+add_engines(struct tl_config *config)
+{
+    for (uint32_t unit = 1; unit <= 4; unit++) {
+        char id[TL_ID_CAP];
+        (void)snprintf(id, sizeof id, "engine-%u", unit);
+        struct tl_node *node = add_node(config, id, TL_NODE_STATION);
+        node->station = TL_STATION_ENGINE;
+        node->unit = unit;
+        config->gear.engine[config->gear.engine_count++] =
+            (struct tl_engine_gear){.unit = unit, .wire = unit, .in_service = true};
+    }
+    config->gear.selector_min_lb = 10000;
+    config->gear.selector_max_lb = 52000;
+    config->gear.selector_step_lb = 500;
+    config->gear.agree_tolerance_lb = 500;
+}
+
+static void
+add_type(struct tl_config *config, const char *id, uint32_t setting_lb)
+{
+    struct tl_aircraft_type *type = &config->type[config->type_count++];
+    (void)snprintf(type->id, sizeof type->id, "%s", id);
+    type->setting_lb = setting_lb;
+    type->setting_tolerance_lb = 1000;
+    type->max_trap_lb = setting_lb;
+    type->final_approach_s = 25;
+}
+
+void
+ship_config(struct tl_config *config, uint32_t validators)
+{
+    memset(config, 0, sizeof *config);
+    add_engines(config);
+    add_station(config, "deck", TL_STATION_DECK, true);
+    add_station(config, "approach", TL_STATION_APPROACH, false);
+    add_station(config, "platform", TL_STATION_PLATFORM, true);
+    add_station(config, "primary", TL_STATION_PRIMARY, true);
+    add_station(config, "bridge", TL_STATION_BRIDGE, false);
+    for (uint32_t i = 1; i <= validators; i++) {
+        char id[TL_ID_CAP];
+        (void)snprintf(id, sizeof id, "validator-%u", i);
+        (void)add_node(config, id, TL_NODE_VALIDATOR);
+    }
+    (void)add_node(config, "bus-a", TL_NODE_RELAY);
+    (void)add_node(config, "bus-b", TL_NODE_RELAY);
+    (void)add_node(config, "viewer", TL_NODE_VIEWER);
+    add_type(config, "dunlin", 14500);
+    add_type(config, "plover", 34000);
+    add_type(config, "curlew", 44000);
+    (void)snprintf(config->clear_owner, sizeof config->clear_owner, "deck");
+    (void)snprintf(config->repeater_reader, sizeof config->repeater_reader, "primary");
+    for (uint32_t rule = 0; rule < TL_RULES_MAX; rule++) {
+        config->ship.due_after_order_s[rule] = SHIP_DUE_S;
+    }
+    config->ship.deck_angle_deg = 9.0;
+    config->ship.wind_valid_ms = 3000;
+    config->ship.keyed_wind_valid_s = 300;
+    memset(config->judgement_digest, 7, TL_DIGEST_LEN);
+    memset(config->key_digest, 8, TL_DIGEST_LEN);
+}

@@ -1,0 +1,20 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * ship.h - an invented ship in memory: the configuration that the pure tests judge by.
+ *
+ * Four engines; types dunlin, plover, curlew; deck owns CLEAR, platform and primary may foul;
+ * two validators unless told otherwise. The same figures as configs/demo, which another test holds.
+ */
+#ifndef TESTS_SUPPORT_SHIP_H
+#define TESTS_SUPPORT_SHIP_H
+
+#include "proto/vocab/config.h"
+
+enum {
+    SHIP_DUE_S = 60
+};
+
+/* Write the whole configuration; never fails. */
+void ship_config(struct tl_config *config, uint32_t validators);
+
+#endif

@@ -1,0 +1,394 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* simbus.c - see simbus.h; simsay.c says and looks. */
+#include "tests/support/simbus.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "proto/base/require.h"
+#include "tests/support/ship.h"
+
+static uint64_t
+draw(struct sim *sim)
+{
+    uint64_t z = (sim->random += 0x9E3779B97F4A7C15ull);
+    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ull;
+    z = (z ^ (z >> 27)) * 0x94D049BB133111EBull;
+    return z ^ (z >> 31);
+}
+
+uint64_t
+sim_clock(const struct sim *sim, const struct sim_node *node)
+{
+    return sim->now_ms + node->clock_offset_ms;
+}
+
+static bool
+before(const struct sim_message *a, const struct sim_message *b)
+{
+    return a->due_ms < b->due_ms || (a->due_ms == b->due_ms && a->order < b->order);
+}
+
+static void
+push(struct sim *sim, const struct sim_message *message)
+{
+    TL_REQUIRE(sim->queue_count < SIM_QUEUE);
+    uint32_t at = sim->queue_count++;
+    while (at > 0 && before(message, &sim->queue[(at - 1) / 2])) {
+        sim->queue[at] = sim->queue[(at - 1) / 2];
+        at = (at - 1) / 2;
+    }
+    sim->queue[at] = *message;
+}
+
+static struct sim_message
+pop(struct sim *sim)
+{
+    struct sim_message top = sim->queue[0];
+    struct sim_message last = sim->queue[--sim->queue_count];
+    uint32_t at = 0;
+    for (;;) {
+        uint32_t child = 2 * at + 1;
+        if (child >= sim->queue_count) {
+            break;
+        }
+        if (child + 1 < sim->queue_count && before(&sim->queue[child + 1], &sim->queue[child])) {
+            child++;
+        }
+        if (!before(&sim->queue[child], &last)) {
+            break;
+        }
+        sim->queue[at] = sim->queue[child];
+        at = child;
+    }
+    if (sim->queue_count > 0) {
+        sim->queue[at] = last;
+    }
+    return top;
+}
+
+static void
+drop_use(struct sim_message *message)
+{
+    if (--*message->uses == 0) {
+        free(message->envelope);
+        free(message->uses);
+    }
+}
+
+struct sender {
+    struct sim *sim;
+    struct sim_node *node;
+};
+
+static bool
+wants(const struct sim_node *to, const struct sim_node *from, const struct tl_topic *topic)
+{
+    if (to == from || !to->running) {
+        return false;
+    }
+    switch (topic->kind) {
+    case TL_TOPIC_BEAT:
+    case TL_TOPIC_CHANGE:
+        return to->judge != NULL;
+    case TL_TOPIC_VERDICT:
+    case TL_TOPIC_PICTURE:
+        return true;
+    case TL_TOPIC_ALERT:
+        return to->member != NULL;
+    case TL_TOPIC_RECEIPT:
+        return to->member != NULL && strcmp(to->id, topic->addressee) == 0;
+    case TL_TOPIC_JUDGED:
+    case TL_TOPIC_RECORDED:
+    case TL_TOPIC_BUS:
+    case TL_TOPIC_UNKNOWN:
+    case TL_TOPIC_KINDS:
+        break;
+    }
+    return false;
+}
+
+static void
+post(struct sim *sim, const struct sim_node *from, uint32_t to, uint32_t bus,
+     struct sim_message *message)
+{
+    const struct sim_node *target = &sim->node[to];
+    bool lost = draw(sim) % 100 < sim->loss_percent[bus];
+    if (!sim->bus_up[bus] || from->out_cut[bus] || target->in_cut[bus] || lost) {
+        return;
+    }
+    message->due_ms =
+        sim->now_ms + sim->bus_delay_ms[bus] + from->out_delay_ms[bus] + target->in_delay_ms[bus];
+    message->order = ++sim->next_order;
+    message->to = to;
+    (*message->uses)++;
+    push(sim, message);
+}
+
+static size_t
+envelope_size(const struct tl_envelope *envelope)
+{
+    /* A picture is large; the rest need not pay for it. */
+    size_t head = offsetof(struct tl_envelope, as);
+    switch (envelope->body) {
+    case TL_BODY_PICTURE:
+        return sizeof *envelope;
+    case TL_BODY_ALERTS:
+        return head + sizeof envelope->as.alerts;
+    case TL_BODY_BEAT:
+        return head + sizeof envelope->as.beat;
+    case TL_BODY_CHANGE:
+    case TL_BODY_RECEIPT:
+    case TL_BODY_VERDICT:
+    case TL_BODY_REFUSALS:
+    case TL_BODY_JUDGED:
+    case TL_BODY_RECORDED:
+    case TL_BODY_COUNTERS:
+    case TL_BODY_UNKNOWN:
+    case TL_BODY_KINDS:
+        break;
+    }
+    return head + sizeof(struct tl_receipt) + sizeof(struct tl_verdict);
+}
+
+static void
+send(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope)
+{
+    struct sender *sender = ctx;
+    struct sim *sim = sender->sim;
+    struct sim_message message = {.frame = ++sim->next_frame, .topic = *topic};
+    /* A whole envelope is allocated, so that no reader runs past the end; only a part is copied. */
+    message.envelope = calloc(1, sizeof *message.envelope);
+    message.uses = calloc(1, sizeof *message.uses);
+    TL_REQUIRE(message.envelope != NULL && message.uses != NULL);
+    size_t size = envelope_size(envelope);
+    memcpy(message.envelope, envelope, size < sizeof *envelope ? size : sizeof *envelope);
+    memcpy(message.envelope->node, sender->node->id, TL_ID_CAP);
+    message.envelope->incarnation = sender->node->incarnation;
+    sim->changes_sent += topic->kind == TL_TOPIC_CHANGE ? 1 : 0;
+    *message.uses = 1;
+    for (uint32_t to = 0; to < sim->count; to++) {
+        for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+            if (wants(&sim->node[to], sender->node, topic)) {
+                post(sim, sender->node, to, bus, &message);
+            }
+        }
+    }
+    drop_use(&message);
+}
+
+static struct sender senders[SIM_NODES];
+
+static struct tl_port
+port_of(struct sim *sim, struct sim_node *node)
+{
+    struct sender *sender = &senders[node - sim->node];
+    *sender = (struct sender){sim, node};
+    return (struct tl_port){.ctx = sender, .send = send};
+}
+
+static void
+begin_life(struct sim *sim, struct sim_node *node)
+{
+    uint64_t now = sim_clock(sim, node);
+    if (node->judge != NULL) {
+        tl_judge_init(node->judge, &sim->config, node->id, node->incarnation, now);
+        node->judge->port = port_of(sim, node);
+    } else {
+        tl_member_init(node->member, &sim->config, tl_config_node(&sim->config, node->id),
+                       node->incarnation, now);
+        node->member->port = port_of(sim, node);
+    }
+    memset(node->seen, 0, sizeof node->seen);
+    node->running = true;
+    node->stopped = false;
+}
+
+static struct sim_node *
+add_node(struct sim *sim, const char *id, bool judge)
+{
+    TL_REQUIRE(sim->count < SIM_NODES);
+    struct sim_node *node = &sim->node[sim->count++];
+    memset(node, 0, sizeof *node);
+    (void)snprintf(node->id, sizeof node->id, "%s", id);
+    node->clock_offset_ms = draw(sim) % 100000000ull;
+    node->incarnation = 1000 + draw(sim) % 1000;
+    if (judge) {
+        node->judge = calloc(1, sizeof *node->judge);
+    } else {
+        node->member = calloc(1, sizeof *node->member);
+    }
+    TL_REQUIRE(node->judge != NULL || node->member != NULL);
+    return node;
+}
+
+struct sim *
+sim_new(uint32_t validators, uint64_t seed)
+{
+    struct sim *sim = calloc(1, sizeof *sim);
+    TL_REQUIRE(sim != NULL);
+    sim->queue = calloc(SIM_QUEUE, sizeof *sim->queue);
+    TL_REQUIRE(sim->queue != NULL);
+    sim->seed = seed;
+    sim->random = seed;
+    sim->now_ms = 1000000;
+    ship_config(&sim->config, validators);
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        sim->bus_up[bus] = true;
+        sim->bus_delay_ms[bus] = 1 + bus;
+    }
+    for (uint32_t i = 0; i < sim->config.node_count; i++) {
+        const struct tl_node *node = &sim->config.node[i];
+        if (node->kind == TL_NODE_STATION || node->kind == TL_NODE_VALIDATOR ||
+            node->kind == TL_NODE_VIEWER) {
+            begin_life(sim, add_node(sim, node->id, node->kind == TL_NODE_VALIDATOR));
+        }
+    }
+    return sim;
+}
+
+void
+sim_free(struct sim **sim)
+{
+    while ((*sim)->queue_count > 0) {
+        struct sim_message message = pop(*sim);
+        drop_use(&message);
+    }
+    for (uint32_t i = 0; i < (*sim)->count; i++) {
+        free((*sim)->node[i].judge);
+        free((*sim)->node[i].member);
+    }
+    free((*sim)->queue);
+    free(*sim);
+    *sim = NULL;
+}
+
+struct sim_node *
+sim_node(struct sim *sim, const char *id)
+{
+    for (uint32_t i = 0; i < sim->count; i++) {
+        if (strcmp(sim->node[i].id, id) == 0) {
+            return &sim->node[i];
+        }
+    }
+    TL_REQUIRE(!"no such node");
+    return NULL;
+}
+
+static uint64_t
+body_digest(const struct tl_change *change)
+{
+    struct tl_told told = {.held_count = 1};
+    uint8_t bytes[TL_DATA_DIGEST_LEN];
+    uint64_t digest = 0;
+    told.held[0].datum = change->datum;
+    tl_told_digest(&told, bytes);
+    memcpy(&digest, bytes, sizeof digest);
+    return digest;
+}
+
+static bool
+seen_before(struct sim_node *node, uint64_t frame)
+{
+    for (uint32_t i = 0; i < SIM_SEEN; i++) {
+        if (node->seen[i] == frame) {
+            return true;
+        }
+    }
+    node->seen[node->next_seen++ % SIM_SEEN] = frame;
+    return false;
+}
+
+static void
+deliver(struct sim *sim, struct sim_message *message)
+{
+    struct sim_node *node = &sim->node[message->to];
+    if (!node->running || seen_before(node, message->frame)) {
+        return;
+    }
+    if (node->judge != NULL) {
+        uint64_t digest = message->envelope->body == TL_BODY_CHANGE
+                              ? body_digest(&message->envelope->as.change)
+                              : 0;
+        tl_judge_message(node->judge, message->envelope, digest, sim_clock(sim, node));
+    } else {
+        tl_member_message(node->member, message->envelope, sim_clock(sim, node));
+    }
+}
+
+static void
+step(struct sim *sim)
+{
+    sim->now_ms += SIM_STEP_MS;
+    while (sim->queue_count > 0 && sim->queue[0].due_ms <= sim->now_ms) {
+        struct sim_message message = pop(sim);
+        if (sim->node[message.to].running && sim->node[message.to].stopped) {
+            message.due_ms = sim->now_ms + SIM_STEP_MS; /* waits in its buffers, in order */
+            push(sim, &message);
+            continue;
+        }
+        deliver(sim, &message);
+        drop_use(&message);
+    }
+    for (uint32_t i = 0; i < sim->count; i++) {
+        struct sim_node *node = &sim->node[i];
+        if (!node->running || node->stopped) {
+            continue;
+        }
+        if (node->judge != NULL) {
+            tl_judge_tend(node->judge, sim_clock(sim, node));
+        } else {
+            tl_member_tend(node->member, sim_clock(sim, node));
+        }
+    }
+    if (sim->watch != NULL) {
+        sim->watch(sim, sim->watch_ctx);
+    }
+}
+
+void
+sim_run(struct sim *sim, uint64_t ms)
+{
+    uint64_t until = sim->now_ms + ms;
+    while (sim->now_ms < until) {
+        step(sim);
+    }
+}
+
+uint64_t
+sim_until(struct sim *sim, uint64_t limit_ms, sim_condition *condition, void *ctx)
+{
+    uint64_t start = sim->now_ms;
+    while (!condition(sim, ctx)) {
+        if (sim->now_ms - start >= limit_ms) {
+            return UINT64_MAX;
+        }
+        step(sim);
+    }
+    return sim->now_ms - start;
+}
+
+void
+sim_kill(struct sim *sim, const char *id)
+{
+    sim_node(sim, id)->running = false;
+}
+
+void
+sim_start(struct sim *sim, const char *id)
+{
+    struct sim_node *node = sim_node(sim, id);
+    node->incarnation++;
+    begin_life(sim, node);
+}
+
+struct sim_node *
+sim_twin(struct sim *sim, const char *id)
+{
+    uint64_t incarnation = sim_node(sim, id)->incarnation;
+    struct sim_node *twin = add_node(sim, id, false);
+    twin->incarnation = incarnation + 1;
+    begin_life(sim, twin);
+    return twin;
+}
