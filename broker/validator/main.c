@@ -1,0 +1,135 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* main - trapline-validator: judges whether the stations' reports fit together. */
+#include <getopt.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "broker/validator/node.h"
+
+static const char usage[] =
+    "usage: trapline-validator -C DIR --node ID [--incarnation-above N] [-n]\n"
+    "\n"
+    "Judge the stations' reports and publish verdict, picture, alerts and receipts on every bus.\n"
+    "\n"
+    "  -C DIR                   configuration folder\n"
+    "  --node ID                which validator of stations.yaml this is\n"
+    "  --incarnation-above N    take an incarnation above N (after 'old incarnation')\n"
+    "  -n                       check the configuration and stop\n"
+    "  --help                   this text\n"
+    "\n"
+    "SIGHUP reads keys.yaml again. Exit: 0 ended by a signal, 1 failed, 64 usage,\n"
+    "78 configuration.\n";
+
+struct arguments {
+    const char *dir;
+    const char *node;
+    uint64_t above;
+    bool check_only;
+};
+
+static bool
+read_number(const char *text, uint64_t *out)
+{
+    char *end = NULL;
+    unsigned long long value = strtoull(text, &end, 10);
+    if (text[0] < '0' || text[0] > '9' || *end != '\0') {
+        return false;
+    }
+    *out = value;
+    return true;
+}
+
+/* 0 = go on, else an exit code + 1. */
+static int
+read_arguments(int argc, char **argv, struct arguments *arguments)
+{
+    static const struct option options[] = {{"node", required_argument, NULL, 'N'},
+                                            {"incarnation-above", required_argument, NULL, 'I'},
+                                            {"help", no_argument, NULL, 'h'},
+                                            {NULL, 0, NULL, 0}};
+    int c = 0;
+    while ((c = getopt_long(argc, argv, "C:n", options, NULL)) != -1) {
+        switch (c) {
+        case 'C':
+            arguments->dir = optarg;
+            break;
+        case 'N':
+            arguments->node = optarg;
+            break;
+        case 'I':
+            if (!read_number(optarg, &arguments->above)) {
+                (void)fprintf(stderr, "trapline-validator: --incarnation-above takes a number\n");
+                return TL_EXIT_USAGE + 1;
+            }
+            break;
+        case 'n':
+            arguments->check_only = true;
+            break;
+        case 'h':
+            (void)fputs(usage, stdout);
+            return TL_EXIT_OK + 1;
+        default:
+            (void)fprintf(stderr, "see trapline-validator --help\n");
+            return TL_EXIT_USAGE + 1;
+        }
+    }
+    if (arguments->dir == NULL || arguments->node == NULL || optind != argc) {
+        (void)fputs(usage, stderr);
+        return TL_EXIT_USAGE + 1;
+    }
+    return 0;
+}
+
+static int
+start(const struct arguments *arguments, struct tl_validator *validator)
+{
+    static const enum tl_topic_kind listen[] = {TL_TOPIC_BEAT, TL_TOPIC_CHANGE, TL_TOPIC_VERDICT,
+                                                TL_TOPIC_PICTURE, TL_TOPIC_BUS};
+    struct tl_join_options options = {.program = "trapline-validator",
+                                      .dir = arguments->dir,
+                                      .node = arguments->node,
+                                      .kind = TL_NODE_VALIDATOR,
+                                      .incarnation_above = arguments->above,
+                                      .alone = true,
+                                      .listen = listen,
+                                      .listen_count = sizeof listen / sizeof listen[0]};
+    enum tl_exit code = tl_join_configure(&options, &validator->join);
+    if (code != TL_EXIT_OK) {
+        return (int)code;
+    }
+    if (arguments->check_only) {
+        (void)printf("configuration OK\n");
+        return TL_EXIT_OK;
+    }
+    validator->signals = tl_signals_open();
+    if (validator->signals < 0) {
+        (void)fprintf(stderr, "trapline-validator: no signal descriptor; too many open files?\n");
+        return TL_EXIT_FAILED;
+    }
+    code = tl_join_open(&options, &validator->join);
+    return code == TL_EXIT_OK ? tl_validator_run(validator) : (int)code;
+}
+
+int
+main(int argc, char **argv)
+{
+    struct arguments arguments = {0};
+    int stop = read_arguments(argc, argv, &arguments);
+    if (stop != 0) {
+        return stop - 1;
+    }
+    struct tl_validator *validator = calloc(1, sizeof *validator);
+    if (validator == NULL) {
+        (void)fprintf(stderr, "trapline-validator: out of memory\n");
+        return TL_EXIT_FAILED;
+    }
+    int code = start(&arguments, validator);
+    tl_join_close(&validator->join);
+    if (validator->signals > 0) {
+        (void)close(validator->signals);
+    }
+    free(validator);
+    return code;
+}

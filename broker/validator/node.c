@@ -1,0 +1,101 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* node.c - see node.h. */
+#include "broker/validator/node.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <sys/signalfd.h>
+#include <unistd.h>
+
+#include "proto/base/clock.h"
+#include "proto/base/log.h"
+
+enum {
+    FRAMES_A_TURN = 256
+};
+
+static void
+send_message(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope)
+{
+    struct tl_validator *validator = ctx;
+    enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
+    enum tl_err err = tl_link_send(validator->join.link, topic, envelope, &reason);
+    if (err == TL_AGAIN) {
+        validator->unsent++;
+    } else if (err != TL_OK) {
+        tl_log(TL_LOG_ERROR, "VAL-001", "own message refused: %s, %s", tl_err_text(err),
+               tl_refusal_name(reason));
+    }
+}
+
+static void
+take_frames(struct tl_validator *validator)
+{
+    struct tl_envelope *envelope = &validator->envelope;
+    for (int i = 0; i < FRAMES_A_TURN; i++) {
+        struct tl_topic topic;
+        struct tl_drop drop;
+        uint32_t bus = 0;
+        enum tl_err err = tl_link_receive(validator->join.link, &topic, envelope, &bus, &drop);
+        uint64_t now_ms = tl_clock_boot_ms();
+        if (err == TL_OK) {
+            uint64_t digest = envelope->body == TL_BODY_CHANGE
+                                  ? tl_change_digest(&validator->codec, &envelope->as.change)
+                                  : 0;
+            tl_judge_message(&validator->judge, envelope, digest, now_ms);
+        } else if (err == TL_REFUSED) {
+            tl_judge_dropped(&validator->judge, drop.publisher, drop.reason, now_ms);
+        } else {
+            return;
+        }
+    }
+}
+
+static void
+watch_buses(struct tl_validator *validator)
+{
+    for (uint32_t i = 0; i < tl_link_bus_count(validator->join.link); i++) {
+        const struct tl_bus_health *bus = tl_link_bus(validator->join.link, i);
+        bool degraded = bus->state != TL_BUS_UP || bus->lag_ms >= TL_BUS_LAG_MS;
+        tl_judge_bus(&validator->judge, bus->id, degraded);
+    }
+}
+
+/* False when asked to end. */
+static bool
+take_signals(struct tl_validator *validator)
+{
+    struct signalfd_siginfo info;
+    while (read(validator->signals, &info, sizeof info) == (ssize_t)sizeof info) {
+        if (info.ssi_signo != SIGHUP) {
+            return false;
+        }
+        tl_join_reload_keys(&validator->join);
+    }
+    return true;
+}
+
+int
+tl_validator_run(struct tl_validator *validator)
+{
+    struct tl_join *join = &validator->join;
+    zmq_pollitem_t items[TL_LINK_POLL_MAX + 1];
+    tl_judge_init(&validator->judge, &join->config, join->node->id, join->incarnation,
+                  tl_clock_boot_ms());
+    validator->judge.port = (struct tl_port){.ctx = validator, .send = send_message};
+    (void)printf("trapline-validator: %s ready, incarnation %llu\n", join->node->id,
+                 (unsigned long long)join->incarnation);
+    (void)fflush(stdout);
+    while (take_signals(validator)) {
+        uint64_t now_ms = tl_clock_boot_ms();
+        tl_link_tend(join->link, now_ms);
+        watch_buses(validator);
+        tl_judge_tend(&validator->judge, now_ms);
+        size_t count = tl_link_poll_items(join->link, items, TL_LINK_POLL_MAX);
+        items[count++] = (zmq_pollitem_t){.fd = validator->signals, .events = ZMQ_POLLIN};
+        /* EINTR and errors alike: the loop looks at everything again. */
+        (void)zmq_poll(items, (int)count, tl_judge_wait_ms(&validator->judge, now_ms));
+        take_frames(validator);
+    }
+    return TL_EXIT_OK;
+}

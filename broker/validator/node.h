@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * node.h - the shell of a validator: sockets, clock and signals around the pure judge.
+ *
+ * One loop, one thread: receive, decode, ask the judge, encode, send. No disk after start-up.
+ */
+#ifndef TL_VALIDATOR_NODE_H
+#define TL_VALIDATOR_NODE_H
+
+#include "broker/core/judge/judge.h"
+#include "proto/link/join.h"
+
+struct tl_validator {
+    struct tl_join join;
+    struct tl_judge judge;
+    struct tl_codec codec; /* for digests of changes */
+    struct tl_envelope envelope;
+    int signals;
+    uint64_t unsent; /* messages that no bus could take */
+};
+
+/* Run until a signal asks to end. Returns an exit code. */
+int tl_validator_run(struct tl_validator *validator);
+
+#endif

@@ -1,0 +1,148 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* join.c - see join.h. */
+#include "proto/link/join.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/signalfd.h>
+#include <unistd.h>
+
+#include "proto/base/clock.h"
+#include "proto/base/conf.h"
+
+enum {
+    WHY_CAP = 1024
+};
+
+static enum tl_exit
+fail(const struct tl_join_options *options, enum tl_exit code, const char *why)
+{
+    (void)fprintf(stderr, "%s: %s\n", options->program, why);
+    return code;
+}
+
+/* The first node of that kind whose secret file is here; many viewers share one host. */
+static const struct tl_node *
+find_local_node(const struct tl_join_options *options, const struct tl_config *config)
+{
+    for (uint32_t i = 0; i < config->node_count; i++) {
+        const struct tl_node *node = &config->node[i];
+        for (uint32_t k = 0; node->kind == options->kind && k < config->key_count; k++) {
+            char path[TL_PATH_CAP];
+            if (strncmp(config->key[k].node, node->id, TL_ID_CAP) == 0 &&
+                tl_identity_path(config, node->id, config->key[k].epoch, path, sizeof path) ==
+                    TL_OK &&
+                access(path, F_OK) == 0) {
+                return node;
+            }
+        }
+    }
+    return NULL;
+}
+
+static enum tl_exit
+choose_node(const struct tl_join_options *options, struct tl_join *join)
+{
+    char why[WHY_CAP];
+    if (options->node == NULL) {
+        join->node = find_local_node(options, &join->config);
+        if (join->node == NULL) {
+            (void)snprintf(why, sizeof why,
+                           "no identity of a %s in %s; make one with 'trapline keys new'",
+                           tl_node_kind_name(options->kind), join->config.identity_dir);
+            return fail(options, TL_EXIT_CONFIG, why);
+        }
+        return TL_EXIT_OK;
+    }
+    join->node = tl_config_node(&join->config, options->node);
+    if (join->node == NULL || join->node->kind != options->kind) {
+        (void)snprintf(why, sizeof why, "stations.yaml has no %s named '%.40s'; see its nodes",
+                       tl_node_kind_name(options->kind), options->node);
+        return fail(options, TL_EXIT_CONFIG, why);
+    }
+    return TL_EXIT_OK;
+}
+
+enum tl_exit
+tl_join_configure(const struct tl_join_options *options, struct tl_join *join)
+{
+    struct tl_conf_fault fault;
+    memset(join, 0, sizeof *join);
+    join->lock.fd = -1;
+    (void)snprintf(join->dir, sizeof join->dir, "%s", options->dir);
+    if (tl_conf_load(options->dir, &join->config, &fault) != TL_OK) {
+        tl_conf_print_fault(&fault);
+        return TL_EXIT_CONFIG;
+    }
+    return choose_node(options, join);
+}
+
+static enum tl_exit
+take_life(const struct tl_join_options *options, struct tl_join *join)
+{
+    char why[WHY_CAP];
+    if (options->alone && tl_incarnation_lock(join->config.state_dir, join->node->id, &join->lock,
+                                              why, sizeof why) != TL_OK) {
+        return fail(options, TL_EXIT_FAILED, why);
+    }
+    if (tl_incarnation_take(join->config.state_dir, join->node->id, options->incarnation_above,
+                            tl_clock_wall_ms(), &join->incarnation, why, sizeof why) != TL_OK) {
+        return fail(options, TL_EXIT_FAILED, why);
+    }
+    return TL_EXIT_OK;
+}
+
+enum tl_exit
+tl_join_open(const struct tl_join_options *options, struct tl_join *join)
+{
+    char why[WHY_CAP];
+    if (tl_identity_open(&join->config, join->node->id, 0, &join->identity, why, sizeof why) !=
+        TL_OK) {
+        return fail(options, TL_EXIT_CONFIG, why);
+    }
+    enum tl_exit life = take_life(options, join);
+    if (life != TL_EXIT_OK) {
+        return life;
+    }
+    struct tl_link_options link = {.config = &join->config,
+                                   .identity = &join->identity,
+                                   .incarnation = join->incarnation,
+                                   .listen = options->listen,
+                                   .listen_count = options->listen_count};
+    if (tl_link_open(&link, &join->link, why, sizeof why) != TL_OK) {
+        return fail(options, TL_EXIT_FAILED, why);
+    }
+    return TL_EXIT_OK;
+}
+
+void
+tl_join_close(struct tl_join *join)
+{
+    tl_link_close(&join->link);
+    tl_incarnation_unlock(&join->lock);
+    tl_identity_close(&join->identity);
+}
+
+void
+tl_join_reload_keys(struct tl_join *join)
+{
+    struct tl_conf_fault fault;
+    if (tl_conf_reload_keys(join->dir, &join->config, &fault) != TL_OK) {
+        tl_conf_print_fault(&fault);
+        return;
+    }
+    tl_link_keys_changed(join->link);
+}
+
+int
+tl_signals_open(void)
+{
+    sigset_t set;
+    if (sigemptyset(&set) != 0 || sigaddset(&set, SIGTERM) != 0 || sigaddset(&set, SIGINT) != 0 ||
+        sigaddset(&set, SIGHUP) != 0 || sigprocmask(SIG_BLOCK, &set, NULL) != 0) {
+        return -1;
+    }
+    (void)signal(SIGPIPE, SIG_IGN); /* a closed pipe is an error of the write, not of us */
+    return signalfd(-1, &set, SFD_NONBLOCK | SFD_CLOEXEC);
+}

@@ -1,0 +1,179 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* seat.c - see seat.h. */
+#include "proto/link/seat.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/signalfd.h>
+#include <unistd.h>
+
+#include "proto/base/clock.h"
+#include "proto/base/log.h"
+
+enum {
+    FRAMES_A_TURN = 256,
+    TURN_MS = 50
+};
+
+static void
+send_message(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope)
+{
+    struct tl_seat *seat = ctx;
+    enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
+    enum tl_err err = tl_link_send(seat->join.link, topic, envelope, &reason);
+    if (err != TL_OK && err != TL_AGAIN) {
+        tl_log(TL_LOG_ERROR, "SEA-001", "own message refused: %s, %s", tl_err_text(err),
+               tl_refusal_name(reason));
+    }
+}
+
+enum tl_exit
+tl_seat_open(struct tl_join_options *options, struct tl_seat *seat)
+{
+    static const enum tl_topic_kind listen[] = {TL_TOPIC_VERDICT, TL_TOPIC_PICTURE,  TL_TOPIC_ALERT,
+                                                TL_TOPIC_RECEIPT, TL_TOPIC_RECORDED, TL_TOPIC_BUS};
+    options->listen = listen;
+    options->listen_count = sizeof listen / sizeof listen[0];
+    seat->signals = -1;
+    enum tl_exit code = tl_join_configure(options, &seat->join);
+    if (code != TL_EXIT_OK) {
+        return code;
+    }
+    seat->signals = tl_signals_open();
+    if (seat->signals < 0) {
+        (void)fprintf(stderr, "%s: no signal descriptor; too many open files?\n", options->program);
+        return TL_EXIT_FAILED;
+    }
+    code = tl_join_open(options, &seat->join);
+    if (code != TL_EXIT_OK) {
+        return code;
+    }
+    tl_member_init(&seat->member, &seat->join.config, seat->join.node, seat->join.incarnation,
+                   tl_clock_boot_ms());
+    seat->member.port = (struct tl_port){.ctx = seat, .send = send_message};
+    return TL_EXIT_OK;
+}
+
+void
+tl_seat_close(struct tl_seat *seat)
+{
+    tl_join_close(&seat->join);
+    if (seat->signals >= 0) {
+        (void)close(seat->signals);
+        seat->signals = -1;
+    }
+}
+
+static void
+take_signals(struct tl_seat *seat)
+{
+    struct signalfd_siginfo info;
+    while (read(seat->signals, &info, sizeof info) == (ssize_t)sizeof info) {
+        if (info.ssi_signo == SIGHUP && seat->join.node->kind == TL_NODE_STATION &&
+            isatty(STDIN_FILENO) == 0) {
+            tl_join_reload_keys(&seat->join);
+        } else {
+            seat->ended = true;
+        }
+    }
+}
+
+static void
+take_frames(struct tl_seat *seat)
+{
+    for (int i = 0; i < FRAMES_A_TURN; i++) {
+        struct tl_topic topic;
+        struct tl_drop drop;
+        uint32_t bus = 0;
+        enum tl_err err = tl_link_receive(seat->join.link, &topic, &seat->envelope, &bus, &drop);
+        if (err == TL_OK) {
+            tl_member_message(&seat->member, &seat->envelope, tl_clock_boot_ms());
+        } else if (err == TL_REFUSED) {
+            seat->drops++;
+        } else {
+            return;
+        }
+    }
+}
+
+uint64_t
+tl_seat_turn(struct tl_seat *seat, zmq_pollitem_t *items, size_t count, uint32_t wait_ms)
+{
+    zmq_pollitem_t all[TL_LINK_POLL_MAX + 1 + TL_SEAT_ITEMS_MAX];
+    size_t own = count < TL_SEAT_ITEMS_MAX ? count : TL_SEAT_ITEMS_MAX;
+    size_t used = tl_link_poll_items(seat->join.link, all, TL_LINK_POLL_MAX);
+    all[used++] = (zmq_pollitem_t){.fd = seat->signals, .events = ZMQ_POLLIN};
+    size_t first_own = used;
+    for (size_t i = 0; i < own; i++) {
+        all[used++] = items[i];
+    }
+    if (zmq_poll(all, (int)used, wait_ms < TURN_MS ? (long)wait_ms : TURN_MS) < 0) {
+        for (size_t i = 0; i < used; i++) {
+            all[i].revents = 0; /* a signal: everything is looked at again next turn */
+        }
+    }
+    for (size_t i = 0; i < own; i++) {
+        items[i].revents = all[first_own + i].revents;
+    }
+    take_signals(seat);
+    take_frames(seat);
+    uint64_t now_ms = tl_clock_boot_ms();
+    tl_link_tend(seat->join.link, now_ms);
+    tl_member_tend(&seat->member, now_ms);
+    return now_ms;
+}
+
+bool
+tl_seat_key_refused(const struct tl_seat *seat)
+{
+    uint32_t count = tl_link_bus_count(seat->join.link);
+    for (uint32_t i = 0; i < count; i++) {
+        if (tl_link_bus(seat->join.link, i)->state != TL_BUS_KEY_REFUSED) {
+            return false;
+        }
+    }
+    return count > 0;
+}
+
+static bool
+bus_trouble(const struct tl_seat *seat, char *dst, size_t cap)
+{
+    uint32_t count = tl_link_bus_count(seat->join.link);
+    size_t used = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        if (tl_link_bus(seat->join.link, i)->state == TL_BUS_UP) {
+            return false;
+        }
+    }
+    for (uint32_t i = 0; i < count && used < cap; i++) {
+        const struct tl_bus_health *bus = tl_link_bus(seat->join.link, i);
+        int n = snprintf(dst + used, cap - used, "%s%s: %s", used > 0 ? "; " : "no bus: ", bus->id,
+                         tl_bus_state_text(bus->state));
+        used += n > 0 ? (size_t)n : 0;
+    }
+    return true;
+}
+
+bool
+tl_seat_trouble(struct tl_seat *seat, uint64_t now_ms, char *dst, size_t cap)
+{
+    struct tl_view view;
+    tl_member_view(&seat->member, now_ms, &view);
+    if (view.all_verdicts) {
+        return false;
+    }
+    if (bus_trouble(seat, dst, cap)) {
+        return true;
+    }
+    size_t used = 0;
+    for (uint32_t i = 0; i < seat->member.hear.count && used < cap; i++) {
+        const struct tl_heard *heard = &seat->member.hear.validator[i];
+        if (!tl_heard_is_fresh(heard, now_ms)) {
+            int n = snprintf(dst + used, cap - used, "%s%s",
+                             used > 0 ? ", " : "validator not heard: ", heard->id);
+            used += n > 0 ? (size_t)n : 0;
+        }
+    }
+    return true;
+}
