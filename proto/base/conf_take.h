@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * conf_take - one file's settings into the configuration, and the files against each other
+ *
+ * Private to conf. Each tl_conf_take_* reads one outlined file by its schema, checks all that can
+ * be checked in it and in the files taken before it (ship, gear, aircraft, stations, bus, keys, in
+ * this order), and fills its part of config. On error that part is undefined.
+ * Errors of all: TL_CONFIG with fault; TL_NOMEM with fault.
+ */
+#ifndef PROTO_BASE_CONF_TAKE_H
+#define PROTO_BASE_CONF_TAKE_H
+
+#include "proto/base/conf_file.h"
+#include "proto/base/conf_schema.h"
+#include "proto/base/conf_value.h"
+
+TL_MUST_USE enum tl_err tl_conf_take_ship(const struct tl_conf_file *file, struct tl_config *config,
+                                          struct tl_conf_fault *fault);
+TL_MUST_USE enum tl_err tl_conf_take_gear(const struct tl_conf_file *file, struct tl_config *config,
+                                          struct tl_conf_fault *fault);
+TL_MUST_USE enum tl_err tl_conf_take_aircraft(const struct tl_conf_file *file,
+                                              struct tl_config *config,
+                                              struct tl_conf_fault *fault);
+TL_MUST_USE enum tl_err tl_conf_take_stations(const struct tl_conf_file *file,
+                                              struct tl_config *config,
+                                              struct tl_conf_fault *fault);
+/* Directories are resolved against config->dir. */
+TL_MUST_USE enum tl_err tl_conf_take_bus(const struct tl_conf_file *file, struct tl_config *config,
+                                         struct tl_conf_fault *fault);
+TL_MUST_USE enum tl_err tl_conf_take_keys(const struct tl_conf_file *file, struct tl_config *config,
+                                          struct tl_conf_fault *fault);
+
+/* Each node has a key, revoked or not. file: keys.yaml. */
+TL_MUST_USE enum tl_err tl_conf_check_keyed(const struct tl_conf_file *file,
+                                            const struct tl_config *config,
+                                            struct tl_conf_fault *fault);
+
+/* Contradictions between files; file[] by enum tl_conf_form, all but keys.yaml taken. */
+TL_MUST_USE enum tl_err tl_conf_check_cross(const struct tl_conf_file *const file[TL_CONF_FORMS],
+                                            const struct tl_config *config,
+                                            struct tl_conf_fault *fault);
+
+#endif
