@@ -26,6 +26,7 @@ enum {
     TL_CHECK_WEIGHT_LB_MAX = 200000,
     TL_CHECK_PLACE_MAX = 100000, /* either side of 0 */
     TL_CHECK_WIRE_MAX = 8,
+    TL_CHECK_CAUSES_MAX = 9999, /* causes counted, not listed */
     TL_CHECK_EXPECT_S_MAX = 86400,
     TL_CHECK_SPEED_KT_X10_MAX = 2000, /* also either side of 0 */
     TL_CHECK_DIRECTION_DEG_X10_MAX = 3599,

@@ -93,8 +93,8 @@ static const struct tl_check_row verdict_rows[] = {
     {.field = 3, .kind = TL_CHECK_ENUM},                    /* kind */
     {.field = 4, .kind = TL_CHECK_FLAG},                    /* list_heard */
     {.field = 5, .kind = TL_CHECK_MESSAGE, .sub = &check_cause},
-    {.field = 6, .kind = TL_CHECK_UINT, .max = TL_CAUSES_MAX}, /* cause_count */
-    {.field = 7, .kind = TL_CHECK_UINT, .max = UINT64_MAX},    /* picture */
+    {.field = 6, .kind = TL_CHECK_UINT, .max = TL_CHECK_CAUSES_MAX}, /* cause_count */
+    {.field = 7, .kind = TL_CHECK_UINT, .max = UINT64_MAX},          /* picture */
     {.field = 8, .kind = TL_CHECK_BYTES, .required = true, .max = TL_DIGEST_LEN},
     {.field = 9, .kind = TL_CHECK_BYTES, .required = true, .max = TL_DIGEST_LEN},
     {.field = 10, .kind = TL_CHECK_ID, .count_max = TL_VALIDATORS_MAX}, /* out_of_service */

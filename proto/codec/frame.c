@@ -46,8 +46,11 @@ tl_frame_split(const uint8_t *bytes, size_t len, struct tl_frame *frame, enum tl
     if (len > TL_FRAME_MAX) {
         return refuse(TL_REFUSAL_OVERSIZE, reason);
     }
+    if (len == 0 || bytes[0] == '\0') {
+        return refuse(TL_REFUSAL_NO_TOPIC, reason);
+    }
     const uint8_t *nul = memchr(bytes, '\0', len < TL_TOPIC_CAP ? len : TL_TOPIC_CAP);
-    if (nul == NULL || nul == bytes) {
+    if (nul == NULL) {
         return refuse(TL_REFUSAL_NO_TOPIC, reason);
     }
     found.signed_topic = bytes;

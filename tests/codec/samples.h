@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * samples.h - messages of ours that are also written, by hand, as golden/NAME.txtpb
+ *
+ * The bytes in golden/NAME.hex are what protoc makes of the text (golden.sh compares them), and
+ * what tl_frame_build must make of the sample. Together they set every field of the schema.
+ */
+#ifndef TESTS_CODEC_SAMPLES_H
+#define TESTS_CODEC_SAMPLES_H
+
+#include "proto/vocab/message.h"
+
+struct sample {
+    const char *name;
+    enum tl_body_kind body;
+    const char *node;
+    void (*fill)(struct tl_envelope *envelope); /* of a cleared one; all but schema, node, body */
+};
+
+const struct sample *samples_all(size_t *count);
+
+/* Clear and fill the whole envelope. */
+void sample_fill(const struct sample *sample, struct tl_envelope *envelope);
+
+#endif
