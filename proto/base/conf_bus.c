@@ -132,14 +132,13 @@ take_folder(struct tl_conf_field field, const char *dir, char dst[TL_PATH_CAP])
         return err;
     }
     bool is_absolute = folder[0] == '/';
-    size_t need = strlen(folder) + (is_absolute ? 0 : strlen(dir) + 1) + FILE_NAME_ROOM;
-    if (need > TL_PATH_CAP) {
+    int len = snprintf(dst, TL_PATH_CAP, "%s%s%s", is_absolute ? "" : dir, is_absolute ? "" : "/",
+                       folder);
+    if (len < 0 || len + FILE_NAME_ROOM > TL_PATH_CAP) {
         return tl_conf_say(field.item, field.key,
                            "%s makes a path longer than %d bytes; use shorter folder names",
                            field.key, TL_PATH_CAP - FILE_NAME_ROOM);
     }
-    (void)snprintf(dst, TL_PATH_CAP, "%s%s%s", is_absolute ? "" : dir, is_absolute ? "" : "/",
-                   folder);
     return TL_OK;
 }
 

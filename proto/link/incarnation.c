@@ -162,9 +162,7 @@ parse_line(const struct place *place, const char *text, size_t len)
         return 0;
     }
     for (size_t i = (size_t)head; i < len && text[i] >= '0' && text[i] <= '9'; i++) {
-        if (number > (UINT64_MAX - 9) / 10) {
-            return 0;
-        }
+        /* More digits than fit wrap round, and then do not read the same again. */
         number = number * 10 + (uint64_t)(text[i] - '0');
     }
     size_t want = format_line(place, number, again);

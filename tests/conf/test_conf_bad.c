@@ -483,6 +483,36 @@ conf_same_identity_twice_is_refused(void **state)
     expect_fault(room, &(struct tl_conf_fault){KEYS, 5, "identity is that of deck, epoch 1, too"});
 }
 
+/* A folder of 512 - 64 bytes with its NUL leaves room for every file name in it. */
+static void
+conf_folder_path_has_its_maximum(void **state)
+{
+    struct room *room = *state;
+    static const struct {
+        unsigned len;
+        enum tl_err want;
+    } limits[] = {{448, TL_OK}, {449, TL_CONFIG}};
+
+    for (size_t i = 0; i < 2; i++) {
+        char path[512];
+        memset(path, 'x', sizeof path);
+        path[0] = '/';
+        (void)folder_good_text(BUS, room->text);
+        int len = snprintf(room->spoilt, FOLDER_FILE_CAP,
+                           "%.*sidentity_dir: %.*s\nstate_dir: s\n"
+                           "run_dir: r\n",
+                           (int)(strstr(room->text, "identity_dir") - room->text), room->text,
+                           (int)limits[i].len, path);
+        folder_put(&room->folder, BUS, room->spoilt, (size_t)len);
+        struct tl_conf_fault fault = {.line = 0};
+        assert_int_equal(tl_conf_load(room->folder.dir, room->config, &fault), limits[i].want);
+        if (limits[i].want == TL_CONFIG) {
+            assert_int_equal(fault.line, 6);
+            assert_non_null(strstr(fault.text, "longer than 448 bytes"));
+        }
+    }
+}
+
 static void
 conf_folder_that_is_none_is_refused(void **state)
 {
@@ -519,6 +549,7 @@ main(void)
         cmocka_unit_test_setup_teardown(conf_lists_have_their_maximum, set_up, tear_down),
         cmocka_unit_test_setup_teardown(conf_third_key_in_use_is_refused, set_up, tear_down),
         cmocka_unit_test_setup_teardown(conf_same_identity_twice_is_refused, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(conf_folder_path_has_its_maximum, set_up, tear_down),
         cmocka_unit_test_setup_teardown(conf_folder_that_is_none_is_refused, set_up, tear_down),
     };
 
