@@ -1,0 +1,304 @@
+# SPDX-License-Identifier: Apache-2.0
+"""ship - real programs on loopback for the system tests.
+
+A Ship is a copy of configs/demo with fresh keys and free ports in a folder of its own, and the
+processes that run in it. Each process writes to a pipe that a thread reads into timed lines, so a
+test waits for a line, never for a time. Everything that was started is stopped by pid.
+"""
+
+import json
+import os
+import pathlib
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+
+SOURCE = pathlib.Path(os.environ.get("TL_SOURCE_DIR", pathlib.Path(__file__).resolve().parents[2]))
+BUILD = pathlib.Path(os.environ.get("TL_BUILD_DIR", SOURCE / "build"))
+TRAPLINE = BUILD / "clients" / "trapline"
+BROKER = BUILD / "broker" / "relay" / "trapline-broker"
+VALIDATOR = BUILD / "broker" / "validator" / "trapline-validator"
+
+STATIONS = ["engine-1", "engine-2", "engine-3", "engine-4", "deck", "approach", "platform",
+            "primary", "bridge"]
+# A sanitizer build on two cores is slower; deadlines of the design are asserted by the programs'
+# own words and by time stamps of lines, these limits only end a test that hangs.
+PATIENCE_S = 20.0
+
+
+def free_port(low=20000, high=32000):
+    """A TCP port below the ephemeral range that nobody listens on."""
+    import random
+    for _ in range(200):
+        port = random.randrange(low, high)
+        with socket.socket() as probe:
+            try:
+                probe.bind(("127.0.0.1", port))
+                return port
+            except OSError:
+                continue
+    raise RuntimeError("no free port")
+
+
+class Process:
+    """One running program; its lines with the time at which each came."""
+
+    def __init__(self, name, command, env, stdin=subprocess.DEVNULL):
+        self.name = name
+        self.lines = []
+        self.changed = threading.Condition()
+        self.process = subprocess.Popen([str(word) for word in command], env=env, stdin=stdin,
+                                        stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+                                        text=True, bufsize=1, errors="replace")
+        self.reader = threading.Thread(target=self.read, daemon=True)
+        self.reader.start()
+
+    def read(self):
+        for line in self.process.stdout:
+            with self.changed:
+                self.lines.append((time.monotonic(), line.rstrip("\n")))
+                self.changed.notify_all()
+        with self.changed:
+            self.changed.notify_all()
+
+    def mark(self):
+        with self.changed:
+            return len(self.lines)
+
+    def wait_for(self, test, since=0, limit_s=PATIENCE_S):
+        """The first (time, line) from `since` on for which test(line) holds."""
+        until = time.monotonic() + limit_s
+        at = since
+        with self.changed:
+            while True:
+                while at < len(self.lines):
+                    if test(self.lines[at][1]):
+                        return self.lines[at]
+                    at += 1
+                left = until - time.monotonic()
+                if left <= 0 or (self.process.poll() is not None and not self.reader.is_alive()):
+                    raise AssertionError("%s: line not seen; last lines:\n  %s" % (
+                        self.name, "\n  ".join(line for _, line in self.lines[-12:])))
+                self.changed.wait(min(left, 0.2))
+
+    def wait_text(self, text, since=0, limit_s=PATIENCE_S):
+        return self.wait_for(lambda line: text in line, since, limit_s)
+
+    def type(self, line):
+        self.process.stdin.write(line + "\n")
+        self.process.stdin.flush()
+
+    def signal(self, number):
+        if self.process.poll() is None:
+            os.kill(self.process.pid, number)
+
+    def kill(self):
+        self.signal(signal.SIGKILL)
+        self.process.wait()
+
+    def end(self, limit_s=PATIENCE_S):
+        self.signal(signal.SIGCONT)
+        self.signal(signal.SIGTERM)
+        try:
+            code = self.process.wait(limit_s)
+        except subprocess.TimeoutExpired:
+            self.kill()
+            raise AssertionError(self.name + " did not end on SIGTERM")
+        return code
+
+
+def sentence(body):
+    """An NMEA sentence with its checksum (IEC 61162-1: exclusive or of the bytes in between)."""
+    total = 0
+    for byte in body.encode("ascii"):
+        total ^= byte
+    return "$%s*%02X\r\n" % (body, total)
+
+
+class Sensors:
+    """The ship's sensors: two datagrams of sentences a second, to the bridge's UDP port."""
+
+    def __init__(self, port):
+        self.port = port
+        self.running = True
+        self.wind = ["WIMWV,352.0,R,27.0,N,A"]
+        self.thread = threading.Thread(target=self.send, daemon=True)
+        self.thread.start()
+
+    def send(self):
+        with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as out:
+            while self.running:
+                bodies = ["HEHDT,000.0,T", "GPVTG,000.0,T,,M,12.0,N,22.2,K,A"] + list(self.wind)
+                out.sendto("".join(sentence(b) for b in bodies).encode("ascii"),
+                           ("127.0.0.1", self.port))
+                time.sleep(0.25)
+
+    def stop(self):
+        self.running = False
+        self.thread.join()
+
+
+class Ship:
+    def __init__(self, edit=None):
+        self.dir = pathlib.Path(tempfile.mkdtemp(prefix="trapline-"))
+        self.running = {}
+        self.sensors = None
+        for path in (SOURCE / "configs" / "demo").glob("*.yaml"):
+            shutil.copy(path, self.dir)
+        self.ports = {}
+        text = (self.dir / "bus.yaml").read_text()
+        for demo in ("5751", "5752", "5753", "5754"):
+            self.ports[demo] = free_port()
+            text = text.replace(":" + demo, ":%d" % self.ports[demo])
+        (self.dir / "bus.yaml").write_text(text)
+        if edit is not None:
+            edit(self)
+        self.env = dict(os.environ, TRAPLINE_CONFIG=str(self.dir))
+        code, out = self.call("keys", "new", "-C", self.dir, "--all")
+        assert code == 0, out
+
+    # ---- programs ----
+
+    def start(self, name, *command, stdin=subprocess.DEVNULL, env=None):
+        process = Process(name, command, env or self.env, stdin)
+        self.running[name] = process
+        return process
+
+    def brokers(self, *names):
+        for name in names or ("bus-a", "bus-b"):
+            self.start(name, BROKER, "-C", self.dir, "--bus", name).wait_text("ready")
+
+    def validators(self, *names):
+        for name in names or ("validator-1", "validator-2"):
+            self.start(name, VALIDATOR, "-C", self.dir, "--node", name).wait_text("ready")
+
+    def station(self, name, folder=None, extra=(), stdin=subprocess.DEVNULL):
+        words = [TRAPLINE]
+        if name.startswith("engine-"):
+            words += ["engine", "--unit", name.split("-")[1]]
+        else:
+            words += [name]
+        words += ["-C", folder or self.dir, "--stay"]
+        if name == "bridge":
+            port = free_port()
+            words += ["--nmea", "udp://127.0.0.1:%d" % port]
+            if self.sensors is None:
+                self.sensors = Sensors(port)
+            self.sensors.port = port
+        process = self.start(name, *words, *extra, stdin=stdin)
+        process.wait_text("ready, incarnation")
+        return process
+
+    def stations(self, *names):
+        for name in names or STATIONS:
+            self.station(name)
+
+    def watch(self, name="watch", folder=None):
+        return self.start(name, TRAPLINE, "watch", "--json", "-C", folder or self.dir)
+
+    def close(self):
+        problems = []
+        if self.sensors is not None:
+            self.sensors.stop()
+        for name, process in reversed(list(self.running.items())):
+            try:
+                code = process.end()
+                if code not in (0, 1, 3, -signal.SIGKILL, -signal.SIGTERM):
+                    problems.append("%s ended with %s: %s" % (
+                        name, code, "\n".join(line for _, line in process.lines[-8:])))
+            except AssertionError as error:
+                problems.append(str(error))
+        shutil.rmtree(self.dir, ignore_errors=True)
+        assert not problems, "\n".join(problems)
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, kind, error, trace):
+        if kind is not None:
+            for name, process in self.running.items():
+                print("---- %s" % name, file=sys.stderr)
+                for at, line in process.lines[-15:]:
+                    print("     %.3f %s" % (at, line), file=sys.stderr)
+        self.close()
+
+    # ---- what people do ----
+
+    def call(self, *words, limit_s=PATIENCE_S):
+        """Run `trapline words...` to its end; (exit code, output)."""
+        done = subprocess.run([str(TRAPLINE)] + [str(w) for w in words], env=self.env,
+                              stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+                              stderr=subprocess.STDOUT, text=True, timeout=limit_s)
+        return done.returncode, done.stdout
+
+    def do(self, station, command, confirm=True, folder=None):
+        words = station.split("-")
+        words = ["engine", "--unit", words[1]] if words[0] == "engine" else [station]
+        words += ["--do", command, "-C", folder or self.dir]
+        return self.call(*words, *(["--confirm"] if confirm else []))
+
+    def say(self, station, command):
+        code, out = self.do(station, command)
+        assert code == 0, "%s: %s -> %d %s" % (station, command, code, out)
+        return out
+
+    def show(self):
+        """(exit code, the object that show --json prints, or None)."""
+        code, out = self.call("show", "--json", "-C", self.dir)
+        try:
+            return code, json.loads(out)
+        except json.JSONDecodeError:
+            return code, None
+
+    def until_show(self, code, rules=None, limit_s=PATIENCE_S):
+        """Ask `show` until it exits with that code (and exactly those causes "rule:station")."""
+        until = time.monotonic() + limit_s
+        while True:
+            got, picture = self.show()
+            causes = sorted("%s:%s" % (c["rule"], c["station"] or "")
+                            for c in picture["causes"]) if picture else None
+            if got == code and (rules is None or causes == sorted(rules)):
+                return picture
+            assert time.monotonic() < until, "show: exit %s, causes %s" % (got, causes)
+
+    def all_up(self):
+        self.brokers()
+        self.validators()
+        self.stations()
+
+    def open_recovery(self):
+        self.say("primary", "open")
+        self.say("primary", "no foul")
+        self.say("platform", "no foul")
+
+    def words_for(self, side, type_, weight, engines=(1, 2, 3, 4)):
+        for n in engines:
+            self.say("engine-%d" % n, "set %d" % weight)
+            self.say("engine-%d" % n, "battery in")
+        self.say("primary", "repeaters %d" % weight)
+        self.say("deck", "clear")
+        self.say("platform", "call %d %s" % (side, type_))
+        self.say("platform", "hook down")
+
+    def make_ready(self):
+        """Everything up, one plover ordered and all its words said; READY."""
+        self.all_up()
+        self.until_show(1)
+        self.open_recovery()
+        self.say("primary", "order 204 plover 34000")
+        self.words_for(204, "plover", 34000)
+        self.until_show(0)
+
+
+def causes(line):
+    """Causes of one JSON line of watch, or None when it is not a verdict."""
+    try:
+        row = json.loads(line)
+    except json.JSONDecodeError:
+        return None
+    return row if row.get("kind") == "verdict" else None
