@@ -285,9 +285,11 @@ fill_stations(struct tl_picture *picture)
     station->data[0].said_age_ms = 60000;
     station->data[0].known = true;
     station->data[0].as.battery = TL_BATTERY_OUT;
-    station->sample_count = 1;
+    station->sample_count = 2;
     station->samples[0].kind = TL_SAMPLE_WIND;
     station->samples[0].as.wind.state = TL_WIND_KNOWN;
+    station->samples[1].kind = TL_SAMPLE_MOTION; /* all but one not known */
+    station->samples[1].as.motion.heading_deg_x10 = (struct tl_maybe){true, 450};
     station = &picture->station[1];
     SET_TEXT(station->node, "platform");
     station->live = TL_LIVE_NEVER;

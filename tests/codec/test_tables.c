@@ -193,6 +193,33 @@ tables_every_field_is_set_in_some_golden_message(void **state)
     assert_int_equal(missing, 0);
 }
 
+static void
+tables_a_field_without_its_row_is_refused(void **state)
+{
+    struct world *world = *state;
+    struct tl_arena arena;
+    uint8_t bytes[TL_FRAME_MAX];
+    wire_envelope *envelope = NULL;
+    struct tl_check_row rows[2];
+    struct tl_check_message table = tl_check_event;
+    size_t len = golden_read("change", bytes, sizeof bytes);
+
+    tl_arena_init(&arena, &world->codec);
+    assert_int_equal(tl_unpack(&arena, bytes, len, &envelope), TL_FAULT_NONE);
+    const ProtobufCMessage *event = &envelope->event->base;
+    memcpy(rows, tl_check_event.rows, sizeof rows);
+    table.rows = rows;
+    assert_int_equal(tl_check_message(&table, event), TL_FAULT_NONE);
+    table.count = 1;
+    assert_int_equal(tl_check_message(&table, event), TL_REFUSAL_NEWER_SCHEMA);
+    table.count = 2;
+    rows[1].field = 3;
+    assert_int_equal(tl_check_message(&table, event), TL_REFUSAL_NEWER_SCHEMA);
+    rows[1].field = 2;
+    rows[1].kind = TL_CHECK_NONE;
+    assert_int_equal(tl_check_message(&table, event), TL_REFUSAL_NEWER_SCHEMA);
+}
+
 /* The numbers of both sides are equal, which shows a row that maps a value to its neighbour. */
 static void
 tables_every_enum_value_is_mapped_to_its_equal(void **state)
@@ -273,6 +300,7 @@ main(void)
         cmocka_unit_test(tables_every_field_has_its_row),
         cmocka_unit_test(tables_every_message_field_leads_to_a_table),
         cmocka_unit_test(tables_every_field_is_set_in_some_golden_message),
+        cmocka_unit_test(tables_a_field_without_its_row_is_refused),
         cmocka_unit_test(tables_every_enum_value_is_mapped_to_its_equal),
         cmocka_unit_test(tables_another_enum_value_is_unknown),
         cmocka_unit_test(tables_values_toward_ready_are_far_from_all_others),
