@@ -119,7 +119,7 @@ TL_MUST_USE enum tl_err tl_frame_build(struct tl_codec *codec, const struct tl_s
 /*
  * Same statement, same digest: the first 8 bytes, big-endian, of BLAKE2b-128 over the canonical
  * bytes of the change's body (the library's shortest digest is 16 bytes). 0 when the change has no
- * form on the wire, as no change that decodes has.
+ * form on the wire; one that was decoded always has.
  */
 uint64_t tl_change_digest(struct tl_codec *codec, const struct tl_change *change);
 
