@@ -57,7 +57,7 @@ check_key(const struct tl_conf_item *item, const struct tl_key *key, const struc
             return tl_conf_say(item, "epoch", "%s has epoch %u twice; remove one", key->node,
                                key->epoch);
         }
-        live += is_same_node && !other->revoked && !key->revoked ? 1 : 0;
+        live += is_same_node && !other->revoked ? 1 : 0;
     }
     if (live > TL_KEYS_PER_NODE_MAX) {
         return tl_conf_say(item, "", "%s has more than %d keys that are not revoked; revoke one",

@@ -235,6 +235,8 @@ identity_file_of_other_form_is_refused(void **state)
         "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60",
         "trapline-secret-key 1 deck 1\n"
         "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60\n\n",
+        "trapline-secret-key 1 deck 1\n"
+        "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60#",
         "trapline-secret-key 1 deck 1\r\n"
         "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60\n",
         "trapline-secret-key 1 deck 1\n"
