@@ -96,17 +96,41 @@ beat_if_due(struct tl_member *member, uint64_t now_ms)
     }
 }
 
+/* One physical thing has one value: changed for a queued event, it is changed for the current. */
+static void
+state_for_current(const struct tl_member *member, struct tl_datum *datum, uint64_t now_ms)
+{
+    const struct tl_own *own = tl_outbox_own(&member->outbox, datum->kind, datum->slot);
+    struct tl_view view;
+    if (!datum->known || tl_datum_cadence(datum->kind) != TL_CADENCE_EVENT_CARRIED ||
+        datum->stated_for_count == 0 || (own != NULL && tl_datum_same_value(&own->datum, datum))) {
+        return;
+    }
+    tl_screen_view(&member->screen, &member->hear, now_ms, &view);
+    if (!view.event_known || !tl_event_is(view.event) || tl_datum_is_for(datum, view.event)) {
+        return;
+    }
+    uint32_t kept = datum->stated_for_count < TL_STATED_FOR_MAX ? datum->stated_for_count
+                                                                : TL_STATED_FOR_MAX - 1u;
+    memmove(&datum->stated_for[1], &datum->stated_for[0], kept * sizeof datum->stated_for[0]);
+    datum->stated_for[0] = view.event;
+    datum->stated_for_count = kept + 1;
+}
+
 enum tl_err
 tl_member_say(struct tl_member *member, const struct tl_datum *datum, uint64_t now_ms,
               uint64_t *sequence)
 {
     uint64_t before = member->outbox.last;
+    struct tl_datum said = *datum;
     if (!tl_config_may_state(member->config, member->node, datum)) {
         return TL_PERM;
     }
-    enum tl_err err = tl_outbox_say(&member->outbox, &member->hear, datum, now_ms, sequence);
+    state_for_current(member, &said, now_ms);
+    enum tl_err err = tl_outbox_say(&member->outbox, &member->hear, &said, now_ms, sequence);
     if (err == TL_OK) {
         send_new_changes(member, before, now_ms);
+        member->beat_wanted = true; /* also when there was no room for its change */
         beat_if_due(member, now_ms);
     }
     return err;
@@ -168,6 +192,7 @@ take_receipt(struct tl_member *member, const struct tl_envelope *envelope, uint6
     uint64_t before = member->outbox.last;
     struct tl_heard *heard = tl_hear_find(&member->hear, envelope->node);
     bool was = heard != NULL && tl_heard_is(heard, now_ms);
+    uint64_t through = heard != NULL ? heard->through : 0;
     heard = tl_hear_receipt(&member->hear, envelope);
     if (heard == NULL) {
         return;
@@ -176,7 +201,7 @@ take_receipt(struct tl_member *member, const struct tl_envelope *envelope, uint6
         member->higher_incarnation = receipt->higher_incarnation;
         return;
     }
-    if (!was && tl_heard_is(heard, now_ms)) {
+    if ((!was && tl_heard_is(heard, now_ms)) || heard->through > through) {
         tl_outbox_hurry(&member->outbox, now_ms);
     }
     tl_outbox_receipt(&member->outbox, &member->hear, heard, receipt, now_ms);
@@ -233,21 +258,37 @@ say_unknown(struct tl_member *member, const struct tl_own *own, uint64_t now_ms)
                   "toward safe and already placed, so it cannot fail");
 }
 
-/* An event word that names another event than a fresh verdict does is over for good. */
-static void
-void_left_events(struct tl_member *member, uint64_t now_ms)
+static bool
+is_named_current(const struct tl_member *member, const struct tl_datum *datum, uint64_t now_ms)
 {
+    bool any = false;
     for (uint32_t v = 0; v < member->hear.count; v++) {
         const struct tl_heard *heard = &member->hear.validator[v];
         if (!tl_heard_is_fresh(heard, now_ms) || !heard->verdict.list_heard) {
             continue;
         }
-        for (uint32_t i = 0; i < member->outbox.own_count; i++) {
-            const struct tl_own *own = &member->outbox.own[i];
-            if (tl_datum_is_event_word(&own->datum) &&
-                !tl_datum_is_for(&own->datum, heard->event)) {
-                say_unknown(member, own, now_ms);
-            }
+        if (tl_datum_is_for(datum, heard->event)) {
+            return true;
+        }
+        any = true;
+    }
+    return !any; /* nobody to say otherwise */
+}
+
+/*
+ * An accepted event word is over for good when no validator names its event any more. One that is
+ * still in flight is left alone: its order may be in flight too, and if it is not accepted it is
+ * refused or withdrawn. One validator may be behind the other: its verdict must not kill a word
+ * for the event that the other has gone on to; the one that has left the event refuses its words.
+ */
+static void
+void_left_events(struct tl_member *member, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < member->outbox.own_count; i++) {
+        const struct tl_own *own = &member->outbox.own[i];
+        if (own->datum.sequence <= member->outbox.settled && tl_datum_is_event_word(&own->datum) &&
+            !is_named_current(member, &own->datum, now_ms)) {
+            say_unknown(member, own, now_ms);
         }
     }
 }

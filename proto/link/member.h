@@ -6,7 +6,8 @@
  * changes and resends them until receipted, keeps the newest picture and alerts of each validator,
  * combines the verdicts, and makes its own words UNKNOWN when they no longer hold:
  *
- *   the current event changed      every READY-ward event word stated for another event
+ *   the current event changed      every accepted READY-ward event word for an event that no
+ *                                  validator names any more
  *   no validator for 10 s          every READY-ward word of event cadence
  *   refused, void, not confirmed   that word (see outbox.h)
  *
@@ -64,8 +65,10 @@ void tl_member_message(struct tl_member *member, const struct tl_envelope *envel
 void tl_member_tend(struct tl_member *member, uint64_t now_ms);
 
 /*
- * Say a datum: the change leaves at once, the beat after it. TL_REFUSED: no validator is heard
- * (toward READY). TL_FULL: see outbox. TL_PERM: this station may not state it.
+ * Say a datum: the change leaves at once, the beat after it. A setting or a repeater that changes
+ * its value for a queued event is the value of the thing at once: the current event, when it is
+ * known, is added to those it is stated for (in front; the last makes room). TL_REFUSED: no
+ * validator is heard (toward READY). TL_FULL: see outbox. TL_PERM: this station may not state it.
  */
 TL_MUST_USE enum tl_err tl_member_say(struct tl_member *member, const struct tl_datum *datum,
                                       uint64_t now_ms, uint64_t *sequence);

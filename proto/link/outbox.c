@@ -101,39 +101,23 @@ forget_settled(struct tl_outbox *box)
     }
 }
 
-/* True when there is a place; may drop the oldest settled change that no recorder has. */
+/* True when fewer than `limit` are held; settled ones that no recorder has are dropped for it. */
 static bool
 make_room(struct tl_outbox *box, uint32_t limit)
 {
-    if (box->said_count < limit) {
-        return true;
-    }
-    if (box->said[0].datum.sequence <= box->settled) {
+    while (box->said_count >= limit && box->said[0].datum.sequence <= box->settled) {
         remove_said(box, 0);
         box->not_recorded++;
-        return true;
     }
-    return false;
+    return box->said_count < limit;
 }
 
-static void
-push_said(struct tl_outbox *box, const struct tl_datum *datum, uint64_t now_ms)
-{
-    box->said[box->said_count++] = (struct tl_said){.datum = *datum, .said_ms = now_ms};
-    if (box->said_count == 1) {
-        box->resend_gap_ms = TL_RESEND_MIN_MS;
-    }
-    /* The first copy leaves at once; the timer counts from here. */
-    if (box->resend_at_ms == 0) {
-        box->resend_at_ms = now_ms + box->resend_gap_ms;
-    }
-}
-
+/* The caller has seen that there is a place. */
 static struct tl_own *
 place_own(struct tl_outbox *box, const struct tl_datum *datum)
 {
     struct tl_own *own = find_own(box, datum->kind, datum->slot);
-    if (own == NULL && box->own_count < TL_DATA_MAX) {
+    if (own == NULL) {
         own = &box->own[box->own_count++];
         memset(own, 0, sizeof *own);
         own->datum = *datum;
@@ -143,17 +127,28 @@ place_own(struct tl_outbox *box, const struct tl_datum *datum)
     return own;
 }
 
+void
+tl_outbox_hurry(struct tl_outbox *box, uint64_t now_ms)
+{
+    box->resend_gap_ms = TL_RESEND_MIN_MS;
+    if (box->said_count == 0) {
+        box->resend_at_ms = 0;
+    } else if (box->resend_at_ms == 0 || box->resend_at_ms > now_ms + TL_RESEND_MIN_MS) {
+        box->resend_at_ms = now_ms + TL_RESEND_MIN_MS;
+    }
+}
+
 static uint64_t
 say_with_room(struct tl_outbox *box, struct tl_own *own, const struct tl_datum *datum,
-              uint64_t now_ms)
+              uint64_t said_ms)
 {
     own->datum = *datum;
     own->datum.sequence = ++box->last;
     own->datum.said_age_ms = 0;
-    own->said_ms = now_ms;
+    own->said_ms = said_ms;
     own->refused = false;
     own->needs_change = false;
-    push_said(box, &own->datum, now_ms);
+    box->said[box->said_count++] = (struct tl_said){.datum = own->datum, .said_ms = said_ms};
     return own->datum.sequence;
 }
 
@@ -163,24 +158,33 @@ tl_outbox_say(struct tl_outbox *box, const struct tl_hear *hear, const struct tl
 {
     bool safeward = tl_datum_is_safeward(datum);
     const struct tl_own *same = tl_outbox_own(box, datum->kind, datum->slot);
+    if (!safeward && !tl_hear_any(hear, now_ms)) {
+        return TL_REFUSED;
+    }
+    /*
+     * A settled word toward READY is said anew: a validator may have made it void, and the station
+     * not have heard of it yet.
+     */
     if (same != NULL && same->datum.sequence != 0 && !same->refused &&
-        tl_datum_equal(&same->datum, datum)) {
+        (safeward || same->datum.sequence > box->settled) && tl_datum_equal(&same->datum, datum)) {
         *sequence = same->datum.sequence;
         return TL_OK;
     }
-    if (!safeward && !tl_hear_any(hear, now_ms)) {
-        return TL_REFUSED;
+    if (same == NULL && box->own_count == TL_DATA_MAX) {
+        return TL_FULL;
     }
     bool room = make_room(box, safeward ? TL_OUTBOX_MAX : TL_OUTBOX_MAX - TL_OUTBOX_RESERVE);
     if (!room && !safeward) {
         return TL_FULL;
     }
     struct tl_own *own = place_own(box, datum);
-    if (own == NULL) {
-        return TL_FULL;
-    }
     if (room) {
         *sequence = say_with_room(box, own, datum, now_ms);
+        /*
+         * The first copy leaves at once. A timer that has backed off over older changes must not
+         * let this one wait for 2 s: that is all the time it has.
+         */
+        tl_outbox_hurry(box, now_ms);
         return TL_OK;
     }
     /* No place for its change: the beat carries it under the newest number until there is one. */
@@ -213,6 +217,38 @@ say_unknown(struct tl_outbox *box, const struct tl_hear *hear, struct tl_own *ow
                   "toward safe and already placed, so it cannot fail");
 }
 
+/* A word that was told as accepted and is refused now was void under way. */
+static void
+tell_refusal(struct tl_outbox *box, struct tl_said *said, const struct tl_own *own,
+             struct tl_said_outcome *outcome)
+{
+    bool first = said != NULL && !said->reported;
+    if (first) {
+        said->reported = true;
+        outcome->datum = said->datum;
+    } else if (own != NULL) {
+        outcome->kind = TL_SAID_VOID;
+        outcome->datum = own->datum;
+    }
+    if (first || own != NULL) {
+        give_outcome(box, outcome);
+    }
+}
+
+/* The own word that still stands under that sequence, or NULL. */
+static struct tl_own *
+find_standing(struct tl_outbox *box, uint64_t sequence)
+{
+    for (uint32_t i = 0; i < box->own_count; i++) {
+        struct tl_own *own = &box->own[i];
+        if (own->datum.sequence == sequence && !own->refused && !own->needs_change &&
+            own->datum.known) {
+            return own;
+        }
+    }
+    return NULL;
+}
+
 static void
 take_refusal(struct tl_outbox *box, const struct tl_hear *hear, const struct tl_heard *from,
              const struct tl_refused *refused, uint64_t now_ms)
@@ -222,27 +258,14 @@ take_refusal(struct tl_outbox *box, const struct tl_hear *hear, const struct tl_
                                       .reason = refused->reason,
                                       .rule = refused->rule};
     struct tl_said *said = find_said(box, refused->sequence);
+    struct tl_own *own = find_standing(box, refused->sequence);
     memcpy(outcome.validator, from->id, TL_ID_CAP);
+    tell_refusal(box, said, own, &outcome);
     if (said != NULL) {
         said->refused = true;
-        outcome.datum = said->datum;
-        if (!said->reported) {
-            said->reported = true;
-            give_outcome(box, &outcome);
-        }
     }
-    for (uint32_t i = 0; i < box->own_count; i++) {
-        struct tl_own *own = &box->own[i];
-        if (own->datum.sequence != refused->sequence || own->refused || own->needs_change ||
-            !own->datum.known) {
-            continue;
-        }
+    if (own != NULL) {
         own->refused = true;
-        if (said == NULL) {
-            outcome.kind = TL_SAID_VOID;
-            outcome.datum = own->datum;
-            give_outcome(box, &outcome);
-        }
         say_unknown(box, hear, own, now_ms);
     }
 }
@@ -283,15 +306,6 @@ advance_settled(struct tl_outbox *box, const struct tl_hear *hear, uint64_t now_
 }
 
 void
-tl_outbox_hurry(struct tl_outbox *box, uint64_t now_ms)
-{
-    box->resend_gap_ms = TL_RESEND_MIN_MS;
-    if (box->said_count > 0) {
-        box->resend_at_ms = now_ms + TL_RESEND_MIN_MS;
-    }
-}
-
-void
 tl_outbox_receipt(struct tl_outbox *box, const struct tl_hear *hear, const struct tl_heard *from,
                   const struct tl_receipt *receipt, uint64_t now_ms)
 {
@@ -300,7 +314,6 @@ tl_outbox_receipt(struct tl_outbox *box, const struct tl_hear *hear, const struc
     }
     if (advance_settled(box, hear, now_ms)) {
         forget_settled(box);
-        box->resend_at_ms = 0;
         tl_outbox_hurry(box, now_ms);
     }
 }
@@ -350,14 +363,38 @@ tl_outbox_tend(struct tl_outbox *box, const struct tl_hear *hear, uint64_t now_m
         if (own->needs_change && make_room(box, TL_OUTBOX_MAX)) {
             struct tl_datum datum = own->datum;
             (void)say_with_room(box, own, &datum, own->said_ms);
+            tl_outbox_hurry(box, now_ms);
         }
     }
+}
+
+/*
+ * Unsettled changes first: those that only a recorder still lacks may be many and must not keep a
+ * word from the validators. What leaves together leaves in the order of the sequence.
+ */
+static size_t
+choose_oldest(const struct tl_outbox *box, const struct tl_said *out[TL_RESEND_MAX])
+{
+    uint32_t settled = 0;
+    while (settled < box->said_count && box->said[settled].datum.sequence <= box->settled) {
+        settled++;
+    }
+    uint32_t unsettled = box->said_count - settled;
+    unsettled = unsettled < TL_RESEND_MAX ? unsettled : TL_RESEND_MAX;
+    uint32_t rest = TL_RESEND_MAX - unsettled;
+    rest = rest < settled ? rest : settled;
+    for (uint32_t i = 0; i < rest; i++) {
+        out[i] = &box->said[i];
+    }
+    for (uint32_t i = 0; i < unsettled; i++) {
+        out[rest + i] = &box->said[settled + i];
+    }
+    return rest + unsettled;
 }
 
 size_t
 tl_outbox_resend(struct tl_outbox *box, uint64_t now_ms, const struct tl_said *out[TL_RESEND_MAX])
 {
-    size_t count = 0;
     if (box->said_count == 0) {
         box->resend_at_ms = 0;
         box->resend_gap_ms = TL_RESEND_MIN_MS;
@@ -366,9 +403,7 @@ tl_outbox_resend(struct tl_outbox *box, uint64_t now_ms, const struct tl_said *o
     if (box->resend_at_ms == 0 || now_ms < box->resend_at_ms) {
         return 0;
     }
-    for (uint32_t i = 0; i < box->said_count && count < TL_RESEND_MAX; i++) {
-        out[count++] = &box->said[i];
-    }
+    size_t count = choose_oldest(box, out);
     box->resend_gap_ms *= 2;
     if (box->resend_gap_ms > TL_RESEND_CEIL_MS) {
         box->resend_gap_ms = TL_RESEND_CEIL_MS;

@@ -32,7 +32,7 @@ enum tl_outcome_kind {
     TL_SAID_ACCEPTED,  /* settled and refused by nobody */
     TL_SAID_REFUSED,   /* by `validator`, for `reason` */
     TL_SAID_WITHDRAWN, /* not settled in 2.0 s; it will not take effect later */
-    TL_SAID_VOID       /* accepted before, void now: the current event changed */
+    TL_SAID_VOID       /* told as accepted before, void now: the current event changed */
 };
 struct tl_said_outcome {
     enum tl_outcome_kind kind;
@@ -77,7 +77,9 @@ void tl_outbox_init(struct tl_outbox *box, bool recorder);
 
 /*
  * State a datum (kind, slot, known, value, stated_for; sequence is given here). Toward READY needs
- * a validator heard. Saying again what is newest and not refused gives the same sequence.
+ * a validator heard, also when it only repeats. Saying again what is newest and not refused gives
+ * the same sequence. Without room a word toward safe is carried by the beats, under the newest
+ * number, until there is room for its change.
  * TL_REFUSED: no validator is heard. TL_FULL: no room (toward READY only), or no place for one
  * more datum. On error nothing is said. *sequence is the change's number.
  */
@@ -99,15 +101,16 @@ void tl_outbox_receipt(struct tl_outbox *box, const struct tl_hear *hear,
 /* A recorder covers all changes up to there. */
 void tl_outbox_recorded(struct tl_outbox *box, uint64_t through);
 
-/* A validator is heard again: resend soon. */
+/* A validator is heard again, or a receipt has advanced: resend within TL_RESEND_MIN_MS. */
 void tl_outbox_hurry(struct tl_outbox *box, uint64_t now_ms);
 
 /* Withdraw what is over age; say what had no room. */
 void tl_outbox_tend(struct tl_outbox *box, const struct tl_hear *hear, uint64_t now_ms);
 
 /*
- * Changes to send now: at most TL_RESEND_MAX, oldest first, when the resend timer is due; advances
- * the timer. Returns how many pointers were written.
+ * Changes to send now, when the resend timer is due: at most TL_RESEND_MAX, the oldest unsettled
+ * ones first and then the oldest that only a recorder lacks, in ascending sequence; advances the
+ * timer. Returns how many pointers were written.
  */
 size_t tl_outbox_resend(struct tl_outbox *box, uint64_t now_ms,
                         const struct tl_said *out[TL_RESEND_MAX]);

@@ -124,6 +124,21 @@ find_not_ready(const struct tl_hear *hear, struct tl_view *view)
     return false;
 }
 
+/* Each must have heard the list and name the same aircraft. */
+static bool
+find_other_event(const struct tl_hear *hear, struct tl_view *view)
+{
+    bool same = view->event_known && tl_event_is(view->event);
+    for (uint32_t i = 0; i < hear->count; i++) {
+        const struct tl_heard *heard = &hear->validator[i];
+        same = same && heard->verdict.list_heard && tl_event_equal(heard->event, view->event);
+    }
+    if (!same) {
+        set_cause(view, TL_RULE_SCREEN_VALIDATORS_DIFFER, NULL);
+    }
+    return !same;
+}
+
 static bool
 find_held(const struct tl_screen *screen, const struct tl_hear *hear, struct tl_view *view)
 {
@@ -144,14 +159,8 @@ tl_screen_view(const struct tl_screen *screen, const struct tl_hear *hear, uint6
     view->word = TL_WORD_NOT_READY;
     agree_event(hear, now_ms, view);
     if (find_unheard(hear, now_ms, view) || find_other_configuration(screen, hear, view) ||
-        find_not_ready(hear, view)) {
-        return;
-    }
-    if (!view->event_known || !tl_event_is(view->event)) {
-        set_cause(view, TL_RULE_SCREEN_VALIDATORS_DIFFER, NULL);
-        return;
-    }
-    if (find_held(screen, hear, view)) {
+        find_not_ready(hear, view) || find_other_event(hear, view) ||
+        find_held(screen, hear, view)) {
         return;
     }
     view->word = TL_WORD_READY;

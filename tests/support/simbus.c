@@ -9,8 +9,8 @@
 #include "proto/base/require.h"
 #include "tests/support/ship.h"
 
-static uint64_t
-draw(struct sim *sim)
+uint64_t
+sim_draw(struct sim *sim)
 {
     uint64_t z = (sim->random += 0x9E3779B97F4A7C15ull);
     z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ull;
@@ -69,18 +69,13 @@ pop(struct sim *sim)
 }
 
 static void
-drop_use(struct sim_message *message)
+drop_use(struct sim_frame *frame)
 {
-    if (--*message->uses == 0) {
-        free(message->envelope);
-        free(message->uses);
+    if (--frame->uses == 0) {
+        free(frame->envelope);
+        free(frame);
     }
 }
-
-struct sender {
-    struct sim *sim;
-    struct sim_node *node;
-};
 
 static bool
 wants(const struct sim_node *to, const struct sim_node *from, const struct tl_topic *topic)
@@ -111,19 +106,18 @@ wants(const struct sim_node *to, const struct sim_node *from, const struct tl_to
 
 static void
 post(struct sim *sim, const struct sim_node *from, uint32_t to, uint32_t bus,
-     struct sim_message *message)
+     struct sim_frame *frame)
 {
     const struct sim_node *target = &sim->node[to];
-    bool lost = draw(sim) % 100 < sim->loss_percent[bus];
+    bool lost = sim_draw(sim) % 100 < sim->loss_percent[bus];
     if (!sim->bus_up[bus] || from->out_cut[bus] || target->in_cut[bus] || lost) {
         return;
     }
-    message->due_ms =
+    struct sim_message message = {.to = to, .frame = frame, .order = ++sim->next_order};
+    message.due_ms =
         sim->now_ms + sim->bus_delay_ms[bus] + from->out_delay_ms[bus] + target->in_delay_ms[bus];
-    message->order = ++sim->next_order;
-    message->to = to;
-    (*message->uses)++;
-    push(sim, message);
+    frame->uses++;
+    push(sim, &message);
 }
 
 static size_t
@@ -155,37 +149,38 @@ envelope_size(const struct tl_envelope *envelope)
 static void
 send(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope)
 {
-    struct sender *sender = ctx;
-    struct sim *sim = sender->sim;
-    struct sim_message message = {.frame = ++sim->next_frame, .topic = *topic};
+    struct sim_node *from = ctx;
+    struct sim *sim = from->sim;
+    struct sim_frame *frame = calloc(1, sizeof *frame);
+    TL_REQUIRE(frame != NULL);
     /* A whole envelope is allocated, so that no reader runs past the end; only a part is copied. */
-    message.envelope = calloc(1, sizeof *message.envelope);
-    message.uses = calloc(1, sizeof *message.uses);
-    TL_REQUIRE(message.envelope != NULL && message.uses != NULL);
-    size_t size = envelope_size(envelope);
-    memcpy(message.envelope, envelope, size < sizeof *envelope ? size : sizeof *envelope);
-    memcpy(message.envelope->node, sender->node->id, TL_ID_CAP);
-    message.envelope->incarnation = sender->node->incarnation;
+    frame->envelope = calloc(1, sizeof *frame->envelope);
+    TL_REQUIRE(frame->envelope != NULL);
+    memcpy(frame->envelope, envelope, envelope_size(envelope));
+    memcpy(frame->envelope->node, from->id, TL_ID_CAP);
+    frame->envelope->incarnation = from->incarnation;
+    frame->uses = 1;
     sim->changes_sent += topic->kind == TL_TOPIC_CHANGE ? 1 : 0;
-    *message.uses = 1;
+    if (sim->tap != NULL) {
+        sim->tap(sim, from, topic, frame->envelope);
+    }
     for (uint32_t to = 0; to < sim->count; to++) {
         for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
-            if (wants(&sim->node[to], sender->node, topic)) {
-                post(sim, sender->node, to, bus, &message);
+            if (wants(&sim->node[to], from, topic)) {
+                post(sim, from, to, bus, frame);
             }
         }
     }
-    drop_use(&message);
+    drop_use(frame);
 }
 
-static struct sender senders[SIM_NODES];
-
-static struct tl_port
-port_of(struct sim *sim, struct sim_node *node)
+static void
+drop_backlog(struct sim_node *node)
 {
-    struct sender *sender = &senders[node - sim->node];
-    *sender = (struct sender){sim, node};
-    return (struct tl_port){.ctx = sender, .send = send};
+    for (uint32_t i = 0; i < node->backlog_count; i++) {
+        drop_use(node->backlog[i].frame);
+    }
+    node->backlog_count = 0;
 }
 
 static void
@@ -194,13 +189,14 @@ begin_life(struct sim *sim, struct sim_node *node)
     uint64_t now = sim_clock(sim, node);
     if (node->judge != NULL) {
         tl_judge_init(node->judge, &sim->config, node->id, node->incarnation, now);
-        node->judge->port = port_of(sim, node);
+        node->judge->port = (struct tl_port){.ctx = node, .send = send};
     } else {
         tl_member_init(node->member, &sim->config, tl_config_node(&sim->config, node->id),
                        node->incarnation, now);
-        node->member->port = port_of(sim, node);
+        node->member->port = (struct tl_port){.ctx = node, .send = send};
     }
-    memset(node->seen, 0, sizeof node->seen);
+    drop_backlog(node);
+    node->life++;
     node->running = true;
     node->stopped = false;
 }
@@ -211,9 +207,10 @@ add_node(struct sim *sim, const char *id, bool judge)
     TL_REQUIRE(sim->count < SIM_NODES);
     struct sim_node *node = &sim->node[sim->count++];
     memset(node, 0, sizeof *node);
+    node->sim = sim;
     (void)snprintf(node->id, sizeof node->id, "%s", id);
-    node->clock_offset_ms = draw(sim) % 100000000ull;
-    node->incarnation = 1000 + draw(sim) % 1000;
+    node->clock_offset_ms = sim_draw(sim) % 100000000ull;
+    node->incarnation = 1000 + sim_draw(sim) % 1000;
     if (judge) {
         node->judge = calloc(1, sizeof *node->judge);
     } else {
@@ -252,10 +249,11 @@ void
 sim_free(struct sim **sim)
 {
     while ((*sim)->queue_count > 0) {
-        struct sim_message message = pop(*sim);
-        drop_use(&message);
+        drop_use(pop(*sim).frame);
     }
     for (uint32_t i = 0; i < (*sim)->count; i++) {
+        drop_backlog(&(*sim)->node[i]);
+        free((*sim)->node[i].backlog);
         free((*sim)->node[i].judge);
         free((*sim)->node[i].member);
     }
@@ -288,32 +286,48 @@ body_digest(const struct tl_change *change)
     return digest;
 }
 
-static bool
-seen_before(struct sim_node *node, uint64_t frame)
+static void
+deliver(struct sim *sim, const struct sim_message *message)
 {
-    for (uint32_t i = 0; i < SIM_SEEN; i++) {
-        if (node->seen[i] == frame) {
-            return true;
-        }
+    struct sim_node *node = &sim->node[message->to];
+    struct sim_frame *frame = message->frame;
+    if (!node->running || frame->given[message->to] == node->life) {
+        return;
     }
-    node->seen[node->next_seen++ % SIM_SEEN] = frame;
-    return false;
+    frame->given[message->to] = node->life;
+    if (node->judge != NULL) {
+        uint64_t digest =
+            frame->envelope->body == TL_BODY_CHANGE ? body_digest(&frame->envelope->as.change) : 0;
+        tl_judge_message(node->judge, frame->envelope, digest, sim_clock(sim, node));
+    } else {
+        tl_member_message(node->member, frame->envelope, sim_clock(sim, node));
+    }
+}
+
+/* A stopped process reads nothing: what comes waits in its buffers, in order. */
+static void
+keep_back(struct sim_node *node, const struct sim_message *message)
+{
+    if (node->backlog_count == node->backlog_cap) {
+        node->backlog_cap = node->backlog_cap == 0 ? 256 : 2 * node->backlog_cap;
+        node->backlog = realloc(node->backlog, node->backlog_cap * sizeof *node->backlog);
+        TL_REQUIRE(node->backlog != NULL);
+    }
+    node->backlog[node->backlog_count++] = *message;
 }
 
 static void
-deliver(struct sim *sim, struct sim_message *message)
+deliver_due(struct sim *sim)
 {
-    struct sim_node *node = &sim->node[message->to];
-    if (!node->running || seen_before(node, message->frame)) {
-        return;
-    }
-    if (node->judge != NULL) {
-        uint64_t digest = message->envelope->body == TL_BODY_CHANGE
-                              ? body_digest(&message->envelope->as.change)
-                              : 0;
-        tl_judge_message(node->judge, message->envelope, digest, sim_clock(sim, node));
-    } else {
-        tl_member_message(node->member, message->envelope, sim_clock(sim, node));
+    while (sim->queue_count > 0 && sim->queue[0].due_ms <= sim->now_ms) {
+        struct sim_message message = pop(sim);
+        struct sim_node *node = &sim->node[message.to];
+        if (node->running && node->stopped) {
+            keep_back(node, &message);
+            continue;
+        }
+        deliver(sim, &message);
+        drop_use(message.frame);
     }
 }
 
@@ -321,16 +335,7 @@ static void
 step(struct sim *sim)
 {
     sim->now_ms += SIM_STEP_MS;
-    while (sim->queue_count > 0 && sim->queue[0].due_ms <= sim->now_ms) {
-        struct sim_message message = pop(sim);
-        if (sim->node[message.to].running && sim->node[message.to].stopped) {
-            message.due_ms = sim->now_ms + SIM_STEP_MS; /* waits in its buffers, in order */
-            push(sim, &message);
-            continue;
-        }
-        deliver(sim, &message);
-        drop_use(&message);
-    }
+    deliver_due(sim);
     for (uint32_t i = 0; i < sim->count; i++) {
         struct sim_node *node = &sim->node[i];
         if (!node->running || node->stopped) {
@@ -381,6 +386,17 @@ sim_start(struct sim *sim, const char *id)
     struct sim_node *node = sim_node(sim, id);
     node->incarnation++;
     begin_life(sim, node);
+}
+
+void
+sim_stop(struct sim *sim, const char *id, bool stopped)
+{
+    struct sim_node *node = sim_node(sim, id);
+    node->stopped = stopped;
+    for (uint32_t i = 0; !stopped && i < node->backlog_count; i++) {
+        push(sim, &node->backlog[i]);
+    }
+    node->backlog_count = stopped ? node->backlog_count : 0;
 }
 
 struct sim_node *

@@ -17,22 +17,28 @@ enum {
     SIM_STEP_MS = 5,
     SIM_NODES = 24,
     SIM_BUSES = 2,
-    SIM_QUEUE = 65536,
-    SIM_SEEN = 4096
+    SIM_QUEUE = 65536
 };
 
+/* One frame as it was sent; all its copies on both buses share it. */
+struct sim_frame {
+    struct tl_envelope *envelope;
+    uint32_t uses;
+    uint32_t given[SIM_NODES]; /* life of the node that has it already; 0 = none */
+};
 struct sim_message {
     uint64_t due_ms;
-    uint64_t frame; /* number of the frame; the same on both buses */
     uint64_t order;
     uint32_t to;
-    struct tl_topic topic;
-    struct tl_envelope *envelope; /* shared, counted */
-    uint32_t *uses;
+    struct sim_frame *frame;
 };
+
+struct sim;
 
 struct sim_node {
     char id[TL_ID_CAP];
+    struct sim *sim;
+    uint32_t life;          /* rises with each start */
     struct tl_judge *judge; /* one of the two */
     struct tl_member *member;
     bool running;
@@ -43,8 +49,9 @@ struct sim_node {
     bool in_cut[SIM_BUSES];  /* what is sent to it does not get in */
     uint64_t out_delay_ms[SIM_BUSES];
     uint64_t in_delay_ms[SIM_BUSES];
-    uint64_t seen[SIM_SEEN];
-    uint32_t next_seen;
+    /* what came while it was stopped, in order */
+    uint32_t backlog_count, backlog_cap;
+    struct sim_message *backlog;
 };
 
 struct sim {
@@ -57,7 +64,6 @@ struct sim {
     bool bus_up[SIM_BUSES];
     uint64_t bus_delay_ms[SIM_BUSES];
     uint32_t loss_percent[SIM_BUSES];
-    uint64_t next_frame;
     uint64_t next_order;
     uint32_t queue_count;
     struct sim_message *queue; /* heap by (due, order) */
@@ -65,6 +71,10 @@ struct sim {
     /* called after each step; may be NULL */
     void (*watch)(struct sim *sim, void *ctx);
     void *watch_ctx;
+    /* called with each frame that a node sends; may be NULL */
+    void (*tap)(struct sim *sim, const struct sim_node *from, const struct tl_topic *topic,
+                const struct tl_envelope *envelope);
+    void *tap_ctx;
 };
 
 /* All stations and validators of the configuration and one viewer, running. Free with sim_free. */
@@ -82,8 +92,13 @@ uint64_t sim_clock(const struct sim *sim, const struct sim_node *node);
 void sim_kill(struct sim *sim, const char *id);
 /* A new life: everything forgotten, a higher incarnation. */
 void sim_start(struct sim *sim, const char *id);
-/* One more process of that node with that incarnation offset (a twin); returns its place. */
+/* Freeze it, or let it go on with what has come in the meantime. */
+void sim_stop(struct sim *sim, const char *id, bool stopped);
+/* One more process of that node with the next higher incarnation; returns its place. */
 struct sim_node *sim_twin(struct sim *sim, const char *id);
+
+/* 64 random bits of this run. */
+uint64_t sim_draw(struct sim *sim);
 
 /* ---- what people say ---- */
 /* Say it now; fails the test when the station refuses to. Returns the sequence. */

@@ -100,6 +100,13 @@ class Process:
     def kill(self):
         self.signal(signal.SIGKILL)
         self.process.wait()
+        self.close()
+
+    def close(self):
+        self.reader.join()
+        self.process.stdout.close()
+        if self.process.stdin is not None:
+            self.process.stdin.close()
 
     def end(self, limit_s=PATIENCE_S):
         self.signal(signal.SIGCONT)
@@ -109,6 +116,7 @@ class Process:
         except subprocess.TimeoutExpired:
             self.kill()
             raise AssertionError(self.name + " did not end on SIGTERM")
+        self.close()
         return code
 
 
@@ -266,10 +274,16 @@ class Ship:
                 return picture
             assert time.monotonic() < until, "show: exit %s, causes %s" % (got, causes)
 
+    def heard(self, *names):
+        """Wait until those stations show a verdict: then they hear a validator."""
+        for name in names or STATIONS:
+            self.running[name].wait_text("NOT READY")
+
     def all_up(self):
         self.brokers()
         self.validators()
         self.stations()
+        self.heard()
 
     def open_recovery(self):
         self.say("primary", "open")

@@ -86,7 +86,6 @@ read_list(const struct tl_told *primary, const struct tl_recovery *recovery, str
     list->restarted = false;
     list->open = recovery->state == TL_RECOVERY_OPEN;
     list->drill = recovery->drill;
-    list->primary_incarnation = primary->incarnation;
     if (list->recovery_ms != recovery->recovery_ms) {
         list->recovery_ms = recovery->recovery_ms;
         list->highest_pass = 0;
@@ -112,9 +111,8 @@ update_list(const struct tl_fold *fold, struct tl_list *list)
         primary != NULL ? tl_told_held(primary, TL_DATUM_RECOVERY, 0) : NULL;
     if (recovery != NULL && recovery->datum.known) {
         read_list(primary, &recovery->datum.as.recovery, list);
-    } else if (primary != NULL && list->heard &&
-               primary->incarnation != list->primary_incarnation) {
-        list->restarted = true;
+    } else if (list->heard) {
+        list->restarted = true; /* a new life, or a word taken back: the list is only kept */
     }
 }
 
@@ -122,6 +120,7 @@ static void
 update_results(const struct tl_fold *fold, struct tl_list *list)
 {
     const struct tl_told *platform = told_of_kind(fold, TL_STATION_PLATFORM);
+    list->results_heard = list->results_heard || platform == NULL || platform->based;
     for (uint32_t i = 0; platform != NULL && i < list->count; i++) {
         struct tl_listed_event *listed = &list->event[i];
         const struct tl_held *held = tl_told_held(platform, TL_DATUM_RESULT, listed->event.pass);
@@ -136,7 +135,7 @@ update_results(const struct tl_fold *fold, struct tl_list *list)
 static struct tl_event
 first_open_event(const struct tl_list *list)
 {
-    for (uint32_t i = 0; list->open && i < list->count; i++) {
+    for (uint32_t i = 0; list->open && list->results_heard && i < list->count; i++) {
         const struct tl_listed_event *listed = &list->event[i];
         if (!listed->ended && listed->order.state != TL_ORDER_CANCELLED) {
             return listed->event;
@@ -171,11 +170,11 @@ same_listed(const struct tl_listed_event *a, const struct tl_listed_event *b)
 static bool
 same_list(const struct tl_list *a, const struct tl_list *b)
 {
-    bool same = a->heard == b->heard && a->open == b->open && a->drill == b->drill &&
-                a->restarted == b->restarted && a->recovery_ms == b->recovery_ms &&
-                a->highest_recovery_ms == b->highest_recovery_ms &&
-                a->highest_pass == b->highest_pass && a->count == b->count &&
-                tl_event_equal(a->current, b->current);
+    bool same =
+        a->heard == b->heard && a->results_heard == b->results_heard && a->open == b->open &&
+        a->drill == b->drill && a->restarted == b->restarted && a->recovery_ms == b->recovery_ms &&
+        a->highest_recovery_ms == b->highest_recovery_ms && a->highest_pass == b->highest_pass &&
+        a->count == b->count && tl_event_equal(a->current, b->current);
     for (uint32_t i = 0; same && i < a->count; i++) {
         same = same_listed(&a->event[i], &b->event[i]);
     }
@@ -246,6 +245,9 @@ check_order(const struct tl_list *list, const struct tl_datum *datum)
     const struct tl_listed_event *listed = tl_events_find(list, event);
     if (listed != NULL) {
         return listed->ended ? TL_REFUSAL_LATE : TL_REFUSAL_UNKNOWN;
+    }
+    if (list->count == TL_LIST_MAX && !list->restarted) {
+        return TL_REFUSAL_FULL;
     }
     return event.pass > list->highest_pass || list->restarted ? TL_REFUSAL_UNKNOWN
                                                               : TL_REFUSAL_LATE;

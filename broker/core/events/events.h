@@ -11,8 +11,10 @@
  *     platform's incarnation.
  *  2. When the current event changes, every READY-ward event word for the one left is void for
  *     good: barred, and told to its station as refused.
- *  3. After a restart of primary the last list is kept, and READY withheld, until the new
- *     incarnation speaks of a recovery.
+ *  3. After a restart of primary, and when it takes its recovery back, the last list is kept and
+ *     READY withheld until it speaks of a recovery.
+ *  4. A validator that has not heard the platform since it started knows no results: it names no
+ *     current event, and says so (results_heard), so that no station gives up words by its verdict.
  */
 #ifndef TL_CORE_EVENTS_EVENTS_H
 #define TL_CORE_EVENTS_EVENTS_H

@@ -112,8 +112,25 @@ judge_again(struct tl_judge *judge, uint64_t now_ms)
     if (judge->fold.changes != judge->picture_changes) {
         judge->picture_wanted = true;
     }
-    if (before.word == TL_WORD_READY && judge->decision.word != TL_WORD_READY) {
-        tl_publish_verdict(judge, false, now_ms);
+    bool edge = before.word == TL_WORD_READY && judge->decision.word != TL_WORD_READY;
+    bool rested = now_ms - judge->last_verdict_ms >= TL_VERDICT_GAP_MS;
+    if (edge || (judge->verdict_wanted && rested)) {
+        tl_publish_verdict(judge, false, now_ms); /* before the receipt of what changed it */
+    }
+}
+
+/* Who is lost by now is told before anything newer about it: a record is replayed in order. */
+static void
+tell_losses(struct tl_judge *judge, uint64_t now_ms)
+{
+    (void)tl_fold_age(&judge->fold, now_ms);
+    for (uint32_t i = 0; i < judge->fold.told_count; i++) {
+        struct tl_told *told = &judge->fold.told[i];
+        if (told->loss_untold) {
+            told->loss_untold = false;
+            tl_publish_judged(judge, told, told->last_change, TL_JUDGED_LOST, TL_REFUSAL_UNKNOWN,
+                              now_ms);
+        }
     }
 }
 
@@ -128,8 +145,6 @@ publish_due(struct tl_judge *judge, uint64_t now_ms)
         }
         tl_fold_ticked(&judge->fold, judge->tick, now_ms);
         tl_publish_verdict(judge, true, now_ms);
-    } else if (judge->verdict_wanted && now_ms - judge->last_verdict_ms >= TL_VERDICT_GAP_MS) {
-        tl_publish_verdict(judge, false, now_ms);
     }
     uint64_t since = now_ms - judge->last_picture_ms;
     if (since >= TL_PICTURE_MS || (judge->picture_wanted && since >= TL_PICTURE_GAP_MS)) {
@@ -137,23 +152,9 @@ publish_due(struct tl_judge *judge, uint64_t now_ms)
     }
 }
 
-static void
-tell_losses(struct tl_judge *judge, uint64_t now_ms)
-{
-    for (uint32_t i = 0; i < judge->fold.told_count; i++) {
-        struct tl_told *told = &judge->fold.told[i];
-        if (told->loss_untold) {
-            told->loss_untold = false;
-            tl_publish_judged(judge, told, told->last_change, TL_JUDGED_LOST, TL_REFUSAL_UNKNOWN,
-                              now_ms);
-        }
-    }
-}
-
 void
 tl_judge_tend(struct tl_judge *judge, uint64_t now_ms)
 {
-    (void)tl_fold_age(&judge->fold, now_ms);
     tell_losses(judge, now_ms);
     if (tl_peers_compare(&judge->peers, &judge->outside, &judge->fold, now_ms)) {
         judge->fold.changes++;
@@ -211,6 +212,16 @@ note_fault(struct tl_judge *judge, const struct tl_envelope *envelope,
 }
 
 static void
+tell_return(struct tl_judge *judge, const struct tl_told *told, const struct tl_envelope *envelope,
+            const struct tl_folded *folded, uint64_t now_ms)
+{
+    if (folded->came_back) {
+        tl_publish_judged(judge, told, envelope->sequence, TL_JUDGED_HEARD, TL_REFUSAL_UNKNOWN,
+                          now_ms);
+    }
+}
+
+static void
 take_change(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t digest,
             uint64_t now_ms)
 {
@@ -218,10 +229,11 @@ take_change(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t
     if (told == NULL) {
         return;
     }
-    (void)tl_fold_age(&judge->fold, now_ms);
+    tell_losses(judge, now_ms);
     struct tl_folded folded = tl_fold_change(&judge->fold, told, envelope, digest, now_ms);
     count_fold(judge, &folded);
     note_fault(judge, envelope, &folded, now_ms);
+    tell_return(judge, told, envelope, &folded, now_ms);
     if (folded.kind == TL_FOLD_OLD) {
         tl_publish_old(judge, told, envelope);
     } else if (folded.kind != TL_FOLD_IGNORED) {
@@ -235,18 +247,27 @@ take_change(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t
     judge_again(judge, now_ms);
 }
 
+/* Its answer dates the verdict, so the verdict must be judged as of now: we may have been stopped. */
+static void
+take_viewer(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t now_ms)
+{
+    const struct tl_node *node = tl_config_node(judge->config, envelope->node);
+    if (node != NULL && node->kind == TL_NODE_VIEWER) {
+        tell_losses(judge, now_ms);
+        judge_again(judge, now_ms);
+        tl_publish_viewer_receipt(judge, envelope);
+    }
+}
+
 static void
 take_beat(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t now_ms)
 {
     struct tl_told *told = tl_fold_told(&judge->fold, envelope->node);
     if (told == NULL) {
-        const struct tl_node *node = tl_config_node(judge->config, envelope->node);
-        if (node != NULL && node->kind == TL_NODE_VIEWER) {
-            tl_publish_viewer_receipt(judge, envelope);
-        }
+        take_viewer(judge, envelope, now_ms);
         return;
     }
-    (void)tl_fold_age(&judge->fold, now_ms);
+    tell_losses(judge, now_ms);
     struct tl_folded folded = tl_fold_beat(&judge->fold, told, envelope, now_ms);
     note_fault(judge, envelope, &folded, now_ms);
     if (folded.kind == TL_FOLD_OLD) {
@@ -254,10 +275,7 @@ take_beat(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t n
         judge_again(judge, now_ms);
         return;
     }
-    if (folded.came_back) {
-        tl_publish_judged(judge, told, envelope->sequence, TL_JUDGED_HEARD, TL_REFUSAL_UNKNOWN,
-                          now_ms);
-    }
+    tell_return(judge, told, envelope, &folded, now_ms);
     if (folded.changed) {
         tl_publish_judged(judge, told, envelope->sequence, TL_JUDGED_BEAT, TL_REFUSAL_UNKNOWN,
                           now_ms);

@@ -38,12 +38,13 @@ place_station(struct tl_peer *peer, const char *node)
 }
 
 static void
-take_picture(struct tl_peer *peer, const struct tl_envelope *envelope)
+take_picture(struct tl_peer *peer, const struct tl_envelope *envelope, uint64_t now_ms)
 {
     if (envelope->sequence <= peer->picture_sequence) {
         return;
     }
     peer->picture_sequence = envelope->sequence;
+    peer->picture_ms = now_ms;
     const struct tl_picture *picture = &envelope->as.picture;
     for (uint32_t i = 0; i < picture->station_count; i++) {
         const struct tl_station_state *state = &picture->station[i];
@@ -94,7 +95,7 @@ tl_peers_message(struct tl_peers *peers, struct tl_outside *outside, const struc
         if (envelope->body == TL_BODY_VERDICT) {
             take_verdict(peer, &outside->peer[i], config, envelope, now_ms);
         } else if (envelope->body == TL_BODY_PICTURE) {
-            take_picture(peer, envelope);
+            take_picture(peer, envelope, now_ms);
         }
     }
 }
@@ -109,7 +110,7 @@ forget_waits(struct tl_peer_station *station)
 
 /* One side has applied more: the other must reach that number in time. */
 static bool
-stays_behind(struct tl_peer_station *station, uint64_t ours, uint64_t now_ms)
+stays_behind(struct tl_peer_station *station, uint64_t ours, uint64_t picture_ms, uint64_t now_ms)
 {
     uint64_t theirs = station->applied;
     if (station->behind_since_ms != 0) {
@@ -123,11 +124,13 @@ stays_behind(struct tl_peer_station *station, uint64_t ours, uint64_t now_ms)
         station->we_are_behind = ours < theirs;
         station->behind_target = ours < theirs ? theirs : ours;
     }
-    return station->behind_since_ms != 0 && now_ms - station->behind_since_ms >= TL_DIFFER_MS;
+    uint64_t seen_ms = station->we_are_behind ? now_ms : picture_ms;
+    return station->behind_since_ms != 0 && seen_ms >= station->behind_since_ms + TL_DIFFER_MS;
 }
 
 static bool
-stays_other(struct tl_peer_station *station, const struct tl_told *told, uint64_t now_ms)
+stays_other(struct tl_peer_station *station, const struct tl_told *told, uint64_t picture_ms,
+            uint64_t now_ms)
 {
     uint8_t ours[TL_DATA_DIGEST_LEN];
     tl_told_digest(told, ours);
@@ -139,11 +142,12 @@ stays_other(struct tl_peer_station *station, const struct tl_told *told, uint64_
         station->digest_since_ms = now_ms;
         station->digest_applied = told->applied;
     }
-    return now_ms - station->digest_since_ms >= TL_DIFFER_MS;
+    return picture_ms >= station->digest_since_ms + TL_DIFFER_MS;
 }
 
 static bool
-compare_station(struct tl_peer_station *station, const struct tl_fold *fold, uint64_t now_ms)
+compare_station(struct tl_peer_station *station, const struct tl_fold *fold, uint64_t picture_ms,
+                uint64_t now_ms)
 {
     const struct tl_told *told = tl_fold_told_const(fold, station->node);
     if (told == NULL || !told->live || !station->live ||
@@ -151,8 +155,8 @@ compare_station(struct tl_peer_station *station, const struct tl_fold *fold, uin
         forget_waits(station); /* "station lost" says it already, here or there */
         return false;
     }
-    bool behind = stays_behind(station, told->applied, now_ms);
-    bool other = stays_other(station, told, now_ms);
+    bool behind = stays_behind(station, told->applied, picture_ms, now_ms);
+    bool other = stays_other(station, told, picture_ms, now_ms);
     station->differs = behind || other;
     return station->differs;
 }
@@ -171,7 +175,8 @@ tl_peers_compare(struct tl_peers *peers, struct tl_outside *outside, const struc
             if (lost) {
                 forget_waits(&peer->station[k]);
             } else {
-                differ = compare_station(&peer->station[k], fold, now_ms) || differ;
+                differ =
+                    compare_station(&peer->station[k], fold, peer->picture_ms, now_ms) || differ;
             }
         }
         if (state->differ && !differ) {

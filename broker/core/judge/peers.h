@@ -9,6 +9,9 @@
  *
  *   same sequence, another digest for 600 ms                    -> differ
  *   a sequence that stays below what the other had 600 ms ago   -> differ
+ *
+ * What the other holds is known only from its pictures, and one may be lost: it is held against it
+ * only by a picture that came when the time was over.
  */
 #ifndef TL_CORE_JUDGE_PEERS_H
 #define TL_CORE_JUDGE_PEERS_H
@@ -36,6 +39,7 @@ struct tl_peer {
     uint64_t tick;
     uint64_t tick_ms; /* when its newest tick came */
     uint64_t picture_sequence;
+    uint64_t picture_ms; /* when its newest picture came */
     uint32_t station_count;
     struct tl_peer_station station[TL_STATIONS_MAX];
 };

@@ -52,7 +52,7 @@ tl_publish_verdict(struct tl_judge *judge, bool is_tick, uint64_t now_ms)
     verdict->tick = judge->tick;
     verdict->is_tick = is_tick;
     verdict->word = decision->word == TL_WORD_READY ? TL_WORD_READY : TL_WORD_NOT_READY;
-    verdict->list_heard = judge->fold.list.heard;
+    verdict->list_heard = judge->fold.list.heard && judge->fold.list.results_heard;
     verdict->picture = number;
     verdict->drill = judge->fold.list.drill;
     if (verdict->word != TL_WORD_READY) {

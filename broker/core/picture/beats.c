@@ -18,6 +18,7 @@ store(struct tl_told *told, struct tl_held *held, const struct tl_datum *datum, 
     held->said_ms = now_ms > datum->said_age_ms ? now_ms - datum->said_age_ms : 0;
     held->heard_ms = now_ms;
     held->by_change = false;
+    tl_held_stands(held);
     if (datum->kind == TL_DATUM_DECK && datum->known) {
         told->old_foul = false;
     }
@@ -31,6 +32,26 @@ may_take(const struct tl_held *held, const struct tl_datum *datum,
            (fresh && datum->sequence <= envelope->settled && held->barred != datum->sequence);
 }
 
+/*
+ * Both speak of one statement. A change accepted here outranks the UNKNOWN that its beat carries
+ * until it is settled; else what is toward safe stands.
+ */
+static bool
+take_equal(struct tl_told *told, struct tl_held *held, const struct tl_datum *datum, bool may,
+           uint64_t now_ms)
+{
+    bool same = datum->known == held->datum.known &&
+                (!datum->known || tl_datum_same_value(datum, &held->datum));
+    bool take = datum->known ? may && (!held->datum.known || tl_datum_is_safeward(datum))
+                             : !held->by_change;
+    if (same || !take) {
+        held->heard_ms = now_ms;
+        return false;
+    }
+    store(told, held, datum, now_ms);
+    return true;
+}
+
 /* Returns true when what is held changed. */
 static bool
 take_datum(struct tl_told *told, const struct tl_datum *datum, const struct tl_envelope *envelope,
@@ -40,16 +61,11 @@ take_datum(struct tl_told *told, const struct tl_datum *datum, const struct tl_e
     if (held == NULL || datum->sequence < held->datum.sequence) {
         return false;
     }
-    bool take = may_take(held, datum, envelope, fresh);
+    bool may = may_take(held, datum, envelope, fresh);
     if (datum->sequence == held->datum.sequence) {
-        if (datum->known == held->datum.known || !datum->known || !take) {
-            held->heard_ms = now_ms; /* the same, or an UNKNOWN that a change outranks */
-            return false;
-        }
-        store(told, held, datum, now_ms);
-        return true;
+        return take_equal(told, held, datum, may, now_ms);
     }
-    if (take) {
+    if (may) {
         store(told, held, datum, now_ms);
         return true;
     }

@@ -35,6 +35,7 @@ store(struct tl_told *told, struct tl_held *held, const struct tl_envelope *enve
     held->said_ms = now_ms > envelope->said_age_ms ? now_ms - envelope->said_age_ms : 0;
     held->heard_ms = now_ms;
     held->by_change = true;
+    tl_held_stands(held);
     if (held->datum.kind == TL_DATUM_DECK && held->datum.known) {
         told->old_foul = false;
     }
@@ -45,10 +46,10 @@ refuse(struct tl_fold *fold, struct tl_told *told, const struct tl_envelope *env
        uint64_t digest, enum tl_refusal reason)
 {
     const struct tl_datum *datum = &envelope->as.change.datum;
-    struct tl_held *held = tl_told_place(told, datum->kind, datum->slot);
+    bool may_state = reason != TL_REFUSAL_NOT_YOUR_KIND && reason != TL_REFUSAL_NOT_OWNER;
+    struct tl_held *held = may_state ? tl_told_place(told, datum->kind, datum->slot) : NULL;
     uint32_t rule = reason == TL_REFUSAL_RULE_FORCES_FOUL ? fold->clear_refused_rule : 0;
-    if (reason != TL_REFUSAL_NOT_YOUR_KIND && reason != TL_REFUSAL_NOT_OWNER && held != NULL &&
-        held->datum.sequence < datum->sequence) {
+    if (held != NULL && held->datum.sequence < datum->sequence) {
         tl_datum_make_unknown(&held->datum, datum->sequence);
         held->barred = datum->sequence;
         held->by_change = false;
@@ -75,14 +76,15 @@ fold_safeward(struct tl_fold *fold, struct tl_told *told, const struct tl_envelo
     }
     if (datum->sequence > held->datum.sequence) {
         store(told, held, envelope, now_ms);
+        held->stood_known = held->stood_known && datum->known; /* taken back by a word */
         fold->changes++;
     } else if (datum->sequence < held->datum.sequence || held->by_change) {
         folded.kind = TL_FOLD_AGAIN; /* superseded, or acted before its turn: it only counts */
     } else {
         held->by_change = true; /* a beat brought it first */
     }
+    keep_digest(told, envelope->sequence, digest);
     if (next) {
-        keep_digest(told, envelope->sequence, digest);
         told->applied = envelope->sequence;
     }
     return folded;
@@ -138,9 +140,10 @@ fold_readyward(struct tl_fold *fold, struct tl_told *told, const struct tl_envel
         return refuse(fold, told, envelope, digest, reason);
     }
     if (datum->sequence >= held->datum.sequence) {
-        bool moved = !tl_datum_same_value(&held->datum, datum);
+        bool moved = datum->kind == TL_DATUM_SET &&
+                     !(held->stood_known && held->stood_lb == datum->as.set_lb);
         store(told, held, envelope, now_ms);
-        if (datum->kind == TL_DATUM_SET && moved) {
+        if (moved) {
             void_repeater(fold, told->node->unit);
         }
     }

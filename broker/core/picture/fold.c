@@ -227,6 +227,15 @@ tl_told_held(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
 }
 
 void
+tl_held_stands(struct tl_held *held)
+{
+    if (held->datum.kind == TL_DATUM_SET && held->datum.known) {
+        held->stood_known = true;
+        held->stood_lb = held->datum.as.set_lb;
+    }
+}
+
+void
 tl_told_refused(struct tl_told *told, const struct tl_datum *datum, enum tl_refusal reason,
                 uint32_t rule)
 {

@@ -34,6 +34,9 @@ struct tl_held {
     uint64_t heard_ms; /* when this value was last confirmed by a frame */
     bool by_change;    /* accepted here as a change */
     uint64_t barred;   /* a value toward READY under this sequence is not taken; 0 = none */
+    /* SET: the last value not taken back by a word, so that one lost in flight is not a new one */
+    bool stood_known;
+    uint32_t stood_lb;
 };
 
 struct tl_refused_here {
@@ -96,12 +99,12 @@ struct tl_listed_event {
 };
 
 struct tl_list {
-    bool heard; /* primary's recovery id heard since start */
+    bool heard;         /* primary's recovery id heard since start */
+    bool results_heard; /* and the platform's state: without it the current event is not known */
     bool open;
     bool drill;
-    bool restarted;       /* primary has a new life that has not spoken of its recovery */
+    bool restarted;       /* primary has, since, no word of a recovery: the list is kept */
     uint64_t recovery_ms; /* 0 = none */
-    uint64_t primary_incarnation;
     uint64_t highest_recovery_ms;
     uint32_t highest_pass;
     uint32_t count;

@@ -18,6 +18,9 @@ struct tl_arrival tl_arrive(struct tl_fold *fold, struct tl_told *told,
 /* The place of that name, made when there is room; NULL when full. */
 struct tl_held *tl_told_place(struct tl_told *told, enum tl_datum_kind kind, uint32_t slot);
 
+/* A value has been stored: what stands of a setting (see tl_held). */
+void tl_held_stands(struct tl_held *held);
+
 /* Remember a refusal for the receipts; the oldest makes room. */
 void tl_told_refused(struct tl_told *told, const struct tl_datum *datum, enum tl_refusal reason,
                      uint32_t rule);

@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* check.c - see check.h. */
+#include "broker/relay/check.h"
+
+#include "proto/codec/codec.h"
+
+enum tl_refusal
+tl_relay_check(const struct tl_access *access, const struct tl_relay_frame *frame)
+{
+    struct tl_frame split;
+    enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
+
+    if (!frame->alone) {
+        return TL_REFUSAL_FRAMES;
+    }
+    if (tl_frame_split(frame->bytes, frame->len, &split, &reason) != TL_OK) {
+        return reason != TL_REFUSAL_UNKNOWN ? reason : TL_REFUSAL_NO_TOPIC;
+    }
+    return tl_access_check(access, frame->user_id, &split.topic);
+}
+
+void
+tl_relay_topic_text(const struct tl_relay_frame *frame, char dst[TL_TOPIC_CAP])
+{
+    size_t len = 0;
+
+    while (len < frame->len && len < TL_TOPIC_CAP - 1 && frame->bytes[len] != 0) {
+        uint8_t byte = frame->bytes[len];
+        dst[len++] = byte >= 0x20 && byte <= 0x7e ? (char)byte : '?';
+    }
+    dst[len] = '\0';
+}

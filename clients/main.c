@@ -1,0 +1,126 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* main - trapline: the text client, a subcommand for each station, for looking, and for tools. */
+#include <stdio.h>
+#include <string.h>
+
+#include "clients/station/station.h"
+#include "clients/tools/check.h"
+#include "clients/tools/keys.h"
+#include "clients/tools/show.h"
+#include "proto/link/join.h"
+
+#define TRAPLINE_VERSION "0.1.0"
+
+typedef int main_fn(int argc, char **argv);
+struct subcommand {
+    const char *name;
+    const char *help;
+    main_fn *fn; /* NULL: a station */
+    enum tl_station_kind station;
+};
+
+static const struct subcommand subcommands[] = {
+    {"engine", "engine room: the weight set, the battery (--unit N)", NULL, TL_STATION_ENGINE},
+    {"deck", "deck status: foul and clear", NULL, TL_STATION_DECK},
+    {"approach", "approach controller: who is inbound", NULL, TL_STATION_APPROACH},
+    {"platform", "landing signal platform: call, hook, result, wave-off", NULL,
+     TL_STATION_PLATFORM},
+    {"primary", "primary flight control: recovery, order, repeaters", NULL, TL_STATION_PRIMARY},
+    {"bridge", "bridge: wind from the ship's sensors (--nmea)", NULL, TL_STATION_BRIDGE},
+    {"show", "the combined picture once", tl_show_main, TL_STATION_UNKNOWN},
+    {"watch", "every verdict and alert, a line each", tl_watch_main, TL_STATION_UNKNOWN},
+    {"check", "check a configuration folder", tl_check_main, TL_STATION_UNKNOWN},
+    {"keys", "make, list, rotate and revoke keys", tl_keys_main, TL_STATION_UNKNOWN},
+};
+enum {
+    COUNT = sizeof subcommands / sizeof subcommands[0],
+    WORD_MAX = 24
+};
+
+static void
+print_usage(FILE *out)
+{
+    (void)fprintf(out,
+                  "usage: trapline COMMAND [-C DIR] ...\n\n"
+                  "A status bus for aircraft recovery on wires. It advises; people decide.\n\n");
+    for (size_t i = 0; i < COUNT; i++) {
+        (void)fprintf(out, "  %-10s %s\n", subcommands[i].name, subcommands[i].help);
+    }
+    (void)fprintf(out, "  %-10s %s\n  %-10s %s\n\n", "--help", "this text; also after a command",
+                  "--version", "the version");
+}
+
+static unsigned
+least(unsigned a, unsigned b, unsigned c)
+{
+    unsigned ab = a < b ? a : b;
+    return ab < c ? ab : c;
+}
+
+/* Edits between two words, letters swapped counting as two; words of at most WORD_MAX. */
+static unsigned
+edits_between(const char *a, const char *b)
+{
+    unsigned row[WORD_MAX + 1];
+    size_t length_a = strnlen(a, WORD_MAX);
+    size_t length_b = strnlen(b, WORD_MAX);
+    for (size_t j = 0; j <= length_b; j++) {
+        row[j] = (unsigned)j;
+    }
+    for (size_t i = 1; i <= length_a; i++) {
+        unsigned diagonal = row[0];
+        row[0] = (unsigned)i;
+        for (size_t j = 1; j <= length_b; j++) {
+            unsigned above = row[j];
+            row[j] = least(above + 1, row[j - 1] + 1, diagonal + (a[i - 1] == b[j - 1] ? 0 : 1));
+            diagonal = above;
+        }
+    }
+    return row[length_b];
+}
+
+static int
+say_unknown(const char *word)
+{
+    const char *near = NULL;
+    unsigned best = 3;
+    for (size_t i = 0; i < COUNT; i++) {
+        unsigned edits = edits_between(word, subcommands[i].name);
+        if (edits < best) {
+            best = edits;
+            near = subcommands[i].name;
+        }
+    }
+    if (near != NULL) {
+        (void)fprintf(stderr, "trapline: unknown command '%.24s'; did you mean '%s'?\n", word,
+                      near);
+    } else {
+        (void)fprintf(stderr, "trapline: unknown command '%.24s'; see trapline --help\n", word);
+    }
+    return TL_EXIT_USAGE;
+}
+
+int
+main(int argc, char **argv)
+{
+    if (argc < 2) {
+        print_usage(stderr);
+        return TL_EXIT_USAGE;
+    }
+    if (strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "help") == 0) {
+        print_usage(stdout);
+        return TL_EXIT_OK;
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        (void)printf("trapline " TRAPLINE_VERSION "\n");
+        return TL_EXIT_OK;
+    }
+    for (size_t i = 0; i < COUNT; i++) {
+        if (strcmp(argv[1], subcommands[i].name) == 0) {
+            return subcommands[i].fn != NULL
+                       ? subcommands[i].fn(argc - 1, argv + 1)
+                       : tl_station_main(subcommands[i].station, argc - 1, argv + 1);
+        }
+    }
+    return say_unknown(argv[1]);
+}

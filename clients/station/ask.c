@@ -1,0 +1,211 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* ask.c - single words of a command, and the verbs that several stations share. */
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "clients/station/command.h"
+#include "proto/codec/codec.h"
+
+/* Digits with an optional comma before the last three: 34000, 34,000. */
+static bool
+read_digits(const char *word, uint64_t *out)
+{
+    size_t length = strnlen(word, 12);
+    const char *comma = strchr(word, ',');
+    uint64_t value = 0;
+    if (length == 0 || length > 10 ||
+        (comma != NULL && (comma == word || length - (size_t)(comma - word) != 4))) {
+        return false;
+    }
+    for (size_t i = 0; i < length; i++) {
+        if (&word[i] == comma) {
+            continue;
+        }
+        if (word[i] < '0' || word[i] > '9') {
+            return false;
+        }
+        value = 10 * value + (uint64_t)(word[i] - '0');
+    }
+    *out = value;
+    return true;
+}
+
+bool
+tl_ask_number(struct tl_asking *asking, const char *word, const char *what, uint32_t min,
+              uint32_t max, uint32_t *out)
+{
+    uint64_t value = 0;
+    if (!read_digits(word, &value)) {
+        tl_command_fail(asking, "%s '%.24s' is not a number", what, word);
+        return false;
+    }
+    if (value < min || value > max) {
+        tl_command_fail(asking, "%s %" PRIu64 " is out of range: %" PRIu32 " to %" PRIu32, what,
+                        value, min, max);
+        return false;
+    }
+    *out = (uint32_t)value;
+    return true;
+}
+
+bool
+tl_ask_weight(struct tl_asking *asking, const char *word, uint32_t *out)
+{
+    const struct tl_gear *gear = &asking->config->gear;
+    if (!tl_ask_number(asking, word, "weight, lb,", gear->selector_min_lb, gear->selector_max_lb,
+                       out)) {
+        return false;
+    }
+    if (gear->selector_step_lb > 0 && *out % gear->selector_step_lb != 0) {
+        tl_command_fail(asking, "weight %" PRIu32 " lb is between two steps of %" PRIu32 " lb",
+                        *out, gear->selector_step_lb);
+        return false;
+    }
+    return true;
+}
+
+bool
+tl_ask_side(struct tl_asking *asking, const char *word, uint32_t *out)
+{
+    return tl_ask_number(asking, word, "side number", 1, 9999, out);
+}
+
+bool
+tl_ask_type(struct tl_asking *asking, const char *word, char type[TL_TYPE_CAP])
+{
+    if (!tl_type_is_wellformed(word)) {
+        tl_command_fail(asking, "'%.24s' cannot be a type: 1 to 15 of a-z, 0-9 and '-'", word);
+        return false;
+    }
+    memset(type, 0, TL_TYPE_CAP);
+    (void)snprintf(type, TL_TYPE_CAP, "%s", word);
+    return true;
+}
+
+bool
+tl_ask_event(struct tl_asking *asking, struct tl_event *event)
+{
+    if (asking->argc >= 2 && strcmp(asking->argv[asking->argc - 2], "for") == 0) {
+        uint32_t pass = 0;
+        if (!tl_ask_number(asking, asking->argv[asking->argc - 1], "event", 1, UINT32_MAX, &pass)) {
+            return false;
+        }
+        const struct tl_listed *listed = tl_listed_pass(asking, pass);
+        if (listed == NULL) {
+            tl_command_fail_now(asking, "event %" PRIu32 " is not on primary's list", pass);
+            return false;
+        }
+        *event = listed->event;
+        asking->argc -= 2;
+        return true;
+    }
+    if (!asking->view->event_known) {
+        tl_command_fail_now(asking, "the current event is not known here: no fresh verdict, or the "
+                                    "validators differ; say it by voice");
+        return false;
+    }
+    if (!tl_event_is(asking->view->event)) {
+        tl_command_fail_now(asking, "no event is current: primary has ordered no aircraft");
+        return false;
+    }
+    *event = asking->view->event;
+    return true;
+}
+
+struct reason_word {
+    const char *word;
+    enum tl_foul_reason reason;
+};
+static const struct reason_word reason_words[] = {
+    {"person", TL_FOUL_PERSON}, {"aircraft", TL_FOUL_AIRCRAFT}, {"equipment", TL_FOUL_EQUIPMENT},
+    {"wire", TL_FOUL_WIRE},     {"other", TL_FOUL_OTHER},
+};
+
+static bool
+read_reason(const char *word, enum tl_foul_reason *reason)
+{
+    for (size_t i = 0; i < sizeof reason_words / sizeof reason_words[0]; i++) {
+        if (strcmp(reason_words[i].word, word) == 0) {
+            *reason = reason_words[i].reason;
+            return true;
+        }
+    }
+    return false;
+}
+
+/*
+ * FOUL is said whatever follows it: a word that is not understood gives "other", because a
+ * mistyped reason must not keep a foul off the bus.
+ */
+void
+tl_verb_foul(struct tl_asking *asking)
+{
+    enum tl_foul_reason reason = TL_FOUL_OTHER;
+    uint32_t expect_s = 0;
+    bool odd = false;
+    for (int i = 0; i < asking->argc; i++) {
+        uint64_t seconds = 0;
+        if (read_digits(asking->argv[i], &seconds) && seconds >= 1 && seconds <= 3600) {
+            expect_s = (uint32_t)seconds;
+        } else if (!read_reason(asking->argv[i], &reason)) {
+            odd = true;
+        }
+    }
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_DECK, 0);
+    const struct tl_own *own = tl_outbox_own(&asking->member->outbox, TL_DATUM_DECK, 0);
+    bool was_clear = own != NULL && own->datum.known &&
+                     ((own->datum.as.deck.state == TL_DECK_CLEAR &&
+                       tl_datum_is_for(&own->datum, asking->view->event)) ||
+                      (own->datum.as.deck.state == TL_DECK_FOUL && own->datum.as.deck.was_clear));
+    datum->as.deck = (struct tl_deck){
+        .state = TL_DECK_FOUL, .reason = reason, .expect_s = expect_s, .was_clear = was_clear};
+    if (asking->view->event_known && tl_event_is(asking->view->event)) {
+        datum->stated_for[datum->stated_for_count++] = asking->view->event;
+    }
+    tl_command_finish(asking);
+    if (odd) {
+        size_t used = strlen(asking->out->text);
+        (void)snprintf(asking->out->text + used, sizeof asking->out->text - used,
+                       " [reasons: person aircraft equipment wire other]");
+    }
+}
+
+void
+tl_verb_no_foul(struct tl_asking *asking)
+{
+    if (asking->argc != 0) {
+        tl_command_syntax(asking, "no-foul");
+        return;
+    }
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_DECK, 0);
+    datum->as.deck.state = TL_DECK_NO_FOUL;
+    tl_command_finish(asking);
+}
+
+/* "withdraw set": makes an own word UNKNOWN. */
+void
+tl_verb_withdraw(struct tl_asking *asking)
+{
+    const struct tl_outbox *box = &asking->member->outbox;
+    if (asking->argc < 1 || asking->argc > 2) {
+        tl_command_syntax(asking, "withdraw");
+        return;
+    }
+    uint32_t slot = 0;
+    if (asking->argc == 2 &&
+        !tl_ask_number(asking, asking->argv[1], "number", 0, UINT32_MAX, &slot)) {
+        return;
+    }
+    for (uint32_t i = 0; i < box->own_count; i++) {
+        const struct tl_datum *own = &box->own[i].datum;
+        if (strcmp(tl_datum_kind_name(own->kind), asking->argv[0]) == 0 && own->slot == slot) {
+            struct tl_datum *datum = tl_command_add(asking, own->kind, own->slot);
+            datum->known = false;
+            tl_command_finish(asking);
+            return;
+        }
+    }
+    tl_command_fail(asking, "this station has not said '%.24s'; 'mine' lists what it has said",
+                    asking->argv[0]);
+}

@@ -1,0 +1,315 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * primary.c - primary flight control: opens the recovery, orders who is next, reads the repeaters.
+ *
+ * Pass numbers rise and are never used again in a recovery: the next one is above all that this
+ * process gave out and above all that the picture has heard.
+ */
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "clients/station/command.h"
+
+static bool
+has_list(struct tl_asking *asking)
+{
+    if (asking->picture == NULL || !asking->picture->open ||
+        tl_outbox_own(&asking->member->outbox, TL_DATUM_RECOVERY, 0) == NULL) {
+        tl_command_fail_now(asking,
+                            "no recovery is open here: 'open', or 'resume' after a restart");
+        return false;
+    }
+    return true;
+}
+
+static void
+verb_open(struct tl_asking *asking)
+{
+    bool drill = asking->argc == 1 && strcmp(asking->argv[0], "drill") == 0;
+    if (asking->argc > 1 || (asking->argc == 1 && !drill)) {
+        tl_command_syntax(asking, "open");
+        return;
+    }
+    uint64_t above = asking->picture != NULL ? asking->picture->highest_recovery_ms + 1 : 1;
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_RECOVERY, 0);
+    datum->as.recovery.recovery_ms = asking->wall_ms > above ? asking->wall_ms : above;
+    datum->as.recovery.state = TL_RECOVERY_OPEN;
+    datum->as.recovery.drill = drill;
+    asking->out->forget_list = true;
+    tl_command_finish(asking);
+}
+
+static void
+verb_close(struct tl_asking *asking)
+{
+    const struct tl_own *own = tl_outbox_own(&asking->member->outbox, TL_DATUM_RECOVERY, 0);
+    if (own == NULL || !own->datum.known) {
+        tl_command_fail(asking, "no recovery is open here");
+        return;
+    }
+    struct tl_recovery recovery = own->datum.as.recovery;
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_RECOVERY, 0);
+    datum->as.recovery = recovery;
+    datum->as.recovery.state = TL_RECOVERY_CLOSED;
+    tl_command_finish(asking);
+}
+
+static int32_t
+place_at(const struct tl_asking *asking, bool front)
+{
+    int32_t place = 0;
+    for (uint32_t i = 0; i < asking->picture->list_count; i++) {
+        int32_t at = asking->picture->list[i].order.place;
+        place = (front ? at < place : at > place) ? at : place;
+    }
+    return front ? place - 1 : place + 1;
+}
+
+static uint32_t
+next_pass(const struct tl_asking *asking)
+{
+    uint32_t seen = asking->picture->highest_pass;
+    return (seen > asking->highest_pass ? seen : asking->highest_pass) + 1;
+}
+
+/* A word on what does not fit, so that the read-back is not waved through. */
+static void
+warn_of_order(struct tl_asking *asking, const struct tl_order *order)
+{
+    const struct tl_aircraft_type *type = tl_config_type(asking->config, order->type);
+    char pounds[32];
+    size_t used = strlen(asking->out->text);
+    char *at = asking->out->text + used;
+    size_t cap = sizeof asking->out->text - used;
+    if (type == NULL) {
+        (void)snprintf(at, cap, " - TYPE NOT IN THE TABLE");
+    } else if (order->weight_lb + type->setting_tolerance_lb < type->setting_lb ||
+               order->weight_lb > type->setting_lb + type->setting_tolerance_lb) {
+        (void)snprintf(at, cap, " - THE TABLE SAYS %s FOR %s",
+                       tl_pounds_text(type->setting_lb, pounds, sizeof pounds), order->type);
+    }
+}
+
+static void
+say_order(struct tl_asking *asking, const struct tl_order *order, const struct tl_listed *listed)
+{
+    struct tl_event event = {asking->picture->recovery_ms,
+                             listed != NULL ? listed->event.pass : next_pass(asking)};
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_ORDER, event.pass);
+    datum->as.order = *order;
+    datum->as.order.place = listed != NULL ? listed->order.place : place_at(asking, false);
+    datum->as.order.state = TL_ORDER_ORDERED;
+    datum->stated_for[datum->stated_for_count++] = event;
+    tl_command_finish(asking);
+    warn_of_order(asking, order);
+}
+
+/* A new aircraft at the end of the list, or a correction of the one that is on it. */
+static void
+verb_order(struct tl_asking *asking)
+{
+    struct tl_order order = {0};
+    if (asking->argc != 3) {
+        tl_command_syntax(asking, "order");
+        return;
+    }
+    if (!tl_ask_side(asking, asking->argv[0], &order.side) ||
+        !tl_ask_type(asking, asking->argv[1], order.type) ||
+        !tl_ask_weight(asking, asking->argv[2], &order.weight_lb) || !has_list(asking)) {
+        return;
+    }
+    const struct tl_listed *listed = tl_listed_side(asking, order.side);
+    if (listed == NULL && asking->picture->list_count >= TL_LIST_MAX) {
+        tl_command_fail(asking, "the list is full: %d events", TL_LIST_MAX);
+        return;
+    }
+    say_order(asking, &order, listed);
+}
+
+/* The one key after a bolter or a wave-off. */
+static void
+verb_again(struct tl_asking *asking)
+{
+    uint32_t side = 0;
+    if (asking->argc > 1 || (asking->argc == 1 && !tl_ask_side(asking, asking->argv[0], &side))) {
+        if (asking->argc > 1) {
+            tl_command_syntax(asking, "again");
+        }
+        return;
+    }
+    if (!has_list(asking)) {
+        return;
+    }
+    for (uint32_t i = asking->again_count; i > 0; i--) {
+        const struct tl_again *again = &asking->again[i - 1];
+        if ((side == 0 || again->side == side) && tl_listed_side(asking, again->side) == NULL) {
+            struct tl_order order = {.side = again->side, .weight_lb = again->weight_lb};
+            memcpy(order.type, again->type, TL_TYPE_CAP);
+            say_order(asking, &order, NULL);
+            return;
+        }
+    }
+    tl_command_fail_now(asking, "no aircraft with a bolter or wave-off waits for a new order");
+}
+
+/* Restate a listed order with another place or state. */
+static void
+restate(struct tl_asking *asking, const char *verb, bool take)
+{
+    uint32_t side = 0;
+    if (asking->argc != 1) {
+        tl_command_syntax(asking, verb);
+        return;
+    }
+    if (!tl_ask_side(asking, asking->argv[0], &side) || !has_list(asking)) {
+        return;
+    }
+    const struct tl_listed *listed = tl_listed_side(asking, side);
+    if (listed == NULL) {
+        tl_command_fail_now(asking, "%" PRIu32 " is not waiting on the list", side);
+        return;
+    }
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_ORDER, listed->event.pass);
+    datum->as.order = listed->order;
+    datum->stated_for[datum->stated_for_count++] = listed->event;
+    if (take) {
+        datum->as.order.place = place_at(asking, true);
+    } else {
+        datum->as.order.state = TL_ORDER_CANCELLED;
+    }
+    tl_command_finish(asking);
+}
+
+static void
+verb_take(struct tl_asking *asking)
+{
+    restate(asking, "take", true);
+}
+
+static void
+verb_cancel(struct tl_asking *asking)
+{
+    restate(asking, "cancel", false);
+}
+
+static void
+add_repeater(struct tl_asking *asking, uint32_t unit, uint32_t weight_lb, struct tl_event event)
+{
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_REPEATER, unit);
+    datum->as.repeater_lb = weight_lb;
+    tl_state_for(asking, datum, event);
+}
+
+static void
+verb_repeaters(struct tl_asking *asking)
+{
+    const struct tl_gear *gear = &asking->config->gear;
+    struct tl_event event = {0};
+    uint32_t weight_lb = 0;
+    if (!tl_ask_event(asking, &event)) {
+        return;
+    }
+    if (asking->argc != 1) {
+        tl_command_syntax(asking, "repeaters");
+        return;
+    }
+    if (!tl_ask_weight(asking, asking->argv[0], &weight_lb)) {
+        return;
+    }
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        if (gear->engine[i].in_service) {
+            add_repeater(asking, gear->engine[i].unit, weight_lb, event);
+        }
+    }
+    char pounds[32];
+    tl_command_finish(asking);
+    (void)snprintf(asking->out->text, sizeof asking->out->text,
+                   "primary: all %" PRIu32 " repeaters read %s for event %" PRIu32,
+                   asking->out->count, tl_pounds_text(weight_lb, pounds, sizeof pounds),
+                   event.pass);
+}
+
+static void
+verb_repeater(struct tl_asking *asking)
+{
+    struct tl_event event = {0};
+    uint32_t unit = 0;
+    uint32_t weight_lb = 0;
+    if (!tl_ask_event(asking, &event)) {
+        return;
+    }
+    if (asking->argc != 2) {
+        tl_command_syntax(asking, "repeater");
+        return;
+    }
+    if (!tl_ask_number(asking, asking->argv[0], "engine", 1, TL_ENGINES_MAX, &unit) ||
+        !tl_ask_weight(asking, asking->argv[1], &weight_lb)) {
+        return;
+    }
+    if (tl_config_engine(asking->config, unit) == NULL) {
+        tl_command_fail(asking, "there is no engine %" PRIu32, unit);
+        return;
+    }
+    add_repeater(asking, unit, weight_lb, event);
+    tl_command_finish(asking);
+}
+
+/* After a restart: the list as the validators keep it, orders first, then the recovery. */
+static void
+verb_resume(struct tl_asking *asking)
+{
+    const struct tl_picture *picture = asking->picture;
+    if (asking->argc != 0) {
+        tl_command_syntax(asking, "resume");
+        return;
+    }
+    if (picture == NULL || !picture->list_heard || !asking->pictures_agree) {
+        tl_command_fail_now(asking,
+                            "no picture with a list, or two that differ: only 'open' is left");
+        return;
+    }
+    if (!picture->open) {
+        tl_command_fail(asking, "the recovery is closed: 'open' a new one");
+        return;
+    }
+    uint32_t waiting = 0;
+    for (uint32_t i = 0; i < picture->list_count; i++) {
+        const struct tl_listed *listed = &picture->list[i];
+        if (listed->ended || !listed->order_known) {
+            continue;
+        }
+        struct tl_datum *datum = tl_command_add(asking, TL_DATUM_ORDER, listed->event.pass);
+        datum->as.order = listed->order;
+        datum->stated_for[datum->stated_for_count++] = listed->event;
+        waiting++;
+    }
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_RECOVERY, 0);
+    datum->as.recovery.recovery_ms = picture->recovery_ms;
+    datum->as.recovery.state = TL_RECOVERY_OPEN;
+    datum->as.recovery.drill = picture->drill;
+    tl_command_finish(asking);
+    (void)snprintf(asking->out->text, sizeof asking->out->text,
+                   "primary: resume the recovery with %" PRIu32 " aircraft waiting", waiting);
+}
+
+static const struct tl_verb verbs[] = {
+    {"open", "open [drill]", "open a recovery; voids every event before it", verb_open},
+    {"resume", "resume", "after a restart: take the list from the picture", verb_resume},
+    {"close", "close", "close the recovery", verb_close},
+    {"order", "order SIDE TYPE WEIGHT", "an aircraft at the end of the list, or a correction",
+     verb_order},
+    {"again", "again [SIDE]", "order it again after a bolter or wave-off", verb_again},
+    {"take", "take SIDE", "that aircraft comes next", verb_take},
+    {"cancel", "cancel SIDE", "that aircraft does not come", verb_cancel},
+    {"repeaters", "repeaters WEIGHT [for EVENT]", "all repeaters read that weight", verb_repeaters},
+    {"repeater", "repeater ENGINE WEIGHT [for EVENT]", "one repeater reads that weight",
+     verb_repeater},
+    {"foul", "foul [person|aircraft|equipment|wire|other] [SECONDS]",
+     "the deck is foul as seen from here, now", tl_verb_foul},
+    {"no-foul", "no foul", "nothing is foul as seen from here", tl_verb_no_foul},
+    {"withdraw", "withdraw repeater ENGINE | withdraw deck", "makes that word unknown",
+     tl_verb_withdraw},
+};
+
+const struct tl_room tl_room_primary = {TL_STATION_PRIMARY, verbs, sizeof verbs / sizeof verbs[0]};

@@ -1,0 +1,310 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* report.c - the lines a station prints about what changed. See session.h. */
+#include <inttypes.h>
+#include <string.h>
+
+#include "clients/station/session.h"
+#include "proto/base/clock.h"
+
+enum {
+    TROUBLE_MS = 1500,
+    LATE_SAFEWARD_MS = 2000,
+    REPORT_CAP = TL_READBACK_CAP + 256
+};
+
+static void
+finish_wait(struct tl_session *session, struct tl_wait *wait, int code)
+{
+    if (wait->client >= 0) {
+        tl_local_end(&session->local.client[wait->client], code);
+    } else if (code != TL_EXIT_OK && session->exit_code == TL_EXIT_OK) {
+        session->exit_code = code;
+    }
+    wait->used = false;
+}
+
+static void
+names_of_heard(const struct tl_session *session, uint64_t now_ms, char *dst, size_t cap)
+{
+    const struct tl_hear *hear = &session->seat.member.hear;
+    size_t used = 0;
+    dst[0] = '\0';
+    for (uint32_t i = 0; i < hear->count && used < cap; i++) {
+        if (tl_heard_is(&hear->validator[i], now_ms)) {
+            int n = snprintf(dst + used, cap - used, "%s%s", used > 0 ? ", " : "",
+                             hear->validator[i].id);
+            used += n > 0 ? (size_t)n : 0;
+        }
+    }
+}
+
+static struct tl_wait *
+wait_of(struct tl_session *session, uint64_t sequence)
+{
+    for (size_t i = 0; i < TL_WAITS_MAX; i++) {
+        struct tl_wait *wait = &session->wait[i];
+        if (wait->used && sequence >= wait->first && sequence <= wait->last) {
+            return wait;
+        }
+    }
+    return NULL;
+}
+
+static void
+spoken_refusal(const struct tl_said_outcome *outcome, char *dst, size_t cap)
+{
+    const struct tl_rule_row *row = tl_rule_row(outcome->rule);
+    (void)snprintf(dst, cap, "%s%s%s%s", tl_refusal_text(outcome->reason), row != NULL ? " (" : "",
+                   row != NULL ? row->short_text : "", row != NULL ? ")" : "");
+}
+
+static void
+tell_outcome(struct tl_session *session, const struct tl_said_outcome *outcome, uint64_t now_ms)
+{
+    struct tl_wait *wait = wait_of(session, outcome->sequence);
+    char unit[TL_ID_CAP];
+    char said[TL_READBACK_CAP];
+    char detail[TL_TEXT_CAP];
+    char line[REPORT_CAP];
+    int client = wait != NULL ? wait->client : -1;
+    if (wait != NULL) {
+        (void)snprintf(said, sizeof said, "%s", wait->text);
+    } else {
+        char value[TL_TEXT_CAP];
+        (void)snprintf(said, sizeof said, "%s: %s",
+                       tl_node_spoken(session->seat.join.node->id, unit, sizeof unit),
+                       tl_datum_text(&outcome->datum, value, sizeof value));
+    }
+    switch (outcome->kind) {
+    case TL_SAID_ACCEPTED:
+        if (wait == NULL || outcome->sequence != wait->last || wait->refused) {
+            break;
+        }
+        names_of_heard(session, now_ms, detail, sizeof detail);
+        (void)snprintf(line, sizeof line, "%s - accepted by %s", said, detail);
+        tl_session_say_line(session, client, line);
+        finish_wait(session, wait, TL_EXIT_OK);
+        break;
+    case TL_SAID_REFUSED:
+        spoken_refusal(outcome, detail, sizeof detail);
+        (void)snprintf(line, sizeof line, "%s - REFUSED by %s: %s", said, outcome->validator,
+                       detail);
+        tl_session_say_line(session, client, line);
+        if (wait != NULL) {
+            finish_wait(session, wait, TL_EXIT_REFUSED);
+        }
+        break;
+    case TL_SAID_WITHDRAWN:
+        (void)snprintf(line, sizeof line,
+                       "%s - NOT CONFIRMED in 2 s: withdrawn, it will not take effect later; say "
+                       "it again or by voice",
+                       said);
+        tl_session_say_line(session, client, line);
+        if (wait != NULL) {
+            finish_wait(session, wait, TL_EXIT_UNANSWERED);
+        }
+        break;
+    case TL_SAID_VOID:
+        (void)snprintf(line, sizeof line, "%s - %s", said, tl_refusal_text(outcome->reason));
+        tl_session_say_line(session, client, line);
+        break;
+    case TL_OUTCOME_NONE:
+        break;
+    }
+}
+
+/* Already settled when it was said (a repetition), or toward safe and not receipted in time. */
+static void
+tend_waits(struct tl_session *session, uint64_t now_ms)
+{
+    const struct tl_outbox *box = &session->seat.member.outbox;
+    char line[REPORT_CAP];
+    for (size_t i = 0; i < TL_WAITS_MAX; i++) {
+        struct tl_wait *wait = &session->wait[i];
+        if (!wait->used) {
+            continue;
+        }
+        if (wait->last <= box->settled) {
+            (void)snprintf(line, sizeof line, "%s - stands as said before", wait->text);
+            tl_session_say_line(session, wait->client, line);
+            finish_wait(session, wait, TL_EXIT_OK);
+        } else if (wait->safeward && now_ms - wait->said_ms > LATE_SAFEWARD_MS) {
+            (void)snprintf(line, sizeof line,
+                           "%s - NOT CONFIRMED in 2 s: it stays said and is sent again; say it by "
+                           "voice too",
+                           wait->text);
+            tl_session_say_line(session, wait->client, line);
+            finish_wait(session, wait, TL_EXIT_UNANSWERED);
+        }
+    }
+}
+
+void
+tl_session_outcomes(struct tl_session *session, uint64_t now_ms)
+{
+    struct tl_said_outcome outcome;
+    while (tl_outbox_outcome(&session->seat.member.outbox, &outcome)) {
+        tell_outcome(session, &outcome, now_ms);
+    }
+    tend_waits(session, now_ms);
+}
+
+static void
+report_verdict(struct tl_session *session, uint64_t now_ms)
+{
+    struct tl_view view;
+    char text[TL_TEXT_CAP];
+    char line[REPORT_CAP];
+    tl_member_view(&session->seat.member, now_ms, &view);
+    if (view.word == session->shown_word && view.first.rule == session->shown_rule &&
+        view.first.state == session->shown_state &&
+        strncmp(view.first.station, session->shown_station, TL_ID_CAP) == 0) {
+        return;
+    }
+    session->shown_word = view.word;
+    session->shown_rule = view.first.rule;
+    session->shown_state = view.first.state;
+    memcpy(session->shown_station, view.first.station, TL_ID_CAP);
+    const char *drill = view.drill ? "DRILL " : "";
+    if (view.word == TL_WORD_READY) {
+        (void)snprintf(line, sizeof line, "%sREADY (advisory) event %" PRIu32, drill,
+                       view.event.pass);
+    } else {
+        (void)snprintf(line, sizeof line, "%sNOT READY: %s", drill,
+                       tl_cause_text(&view.first, view.event, text, sizeof text));
+    }
+    tl_session_say_line(session, -1, line);
+}
+
+static bool
+holds(const struct tl_alert *set, uint32_t count, const struct tl_alert *alert)
+{
+    for (uint32_t i = 0; i < count; i++) {
+        if (tl_alert_same_instance(&set[i], alert)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void
+report_alert(struct tl_session *session, const struct tl_alert *alert, bool raised)
+{
+    char text[TL_TEXT_CAP];
+    char line[REPORT_CAP];
+    (void)snprintf(line, sizeof line, "%s %s: %s", raised ? "ALERT" : "alert gone,",
+                   tl_severity_name(alert->severity),
+                   tl_cause_text(&alert->cause, alert->event, text, sizeof text));
+    tl_session_say_line(session, -1, line);
+}
+
+/* With no fresh validator the alerts are not gone, only not heard: they stay as they were. */
+static void
+report_alerts(struct tl_session *session, uint64_t now_ms)
+{
+    struct tl_alert now[TL_ALERTS_MAX];
+    struct tl_view view;
+    tl_member_view(&session->seat.member, now_ms, &view);
+    if (!view.any_verdict) {
+        return;
+    }
+    uint32_t count = tl_member_alerts(&session->seat.member, now_ms, now, TL_ALERTS_MAX);
+    for (uint32_t i = 0; i < count; i++) {
+        if (!holds(session->alert, session->alert_count, &now[i])) {
+            report_alert(session, &now[i], true);
+        }
+    }
+    for (uint32_t i = 0; i < session->alert_count; i++) {
+        if (!holds(now, count, &session->alert[i])) {
+            report_alert(session, &session->alert[i], false);
+        }
+    }
+    memcpy(session->alert, now, sizeof now);
+    session->alert_count = count;
+}
+
+static void
+report_trouble(struct tl_session *session, uint64_t now_ms)
+{
+    char text[REPORT_CAP];
+    bool trouble = tl_seat_trouble(&session->seat, now_ms, text, sizeof text);
+    if (trouble && session->trouble_since_ms == 0) {
+        session->trouble_since_ms = now_ms;
+    }
+    if (trouble && !session->trouble_said && now_ms - session->trouble_since_ms >= TROUBLE_MS) {
+        session->trouble_said = true;
+        tl_session_say_line(session, -1, text);
+    }
+    if (!trouble) {
+        if (session->trouble_said) {
+            tl_session_say_line(session, -1, "every validator is heard");
+        }
+        session->trouble_said = false;
+        session->trouble_since_ms = 0;
+    }
+}
+
+/* A newer life of this station is known: only its operator may decide to go above it. */
+static void
+report_incarnation(struct tl_session *session)
+{
+    uint64_t higher = session->seat.member.higher_incarnation;
+    char line[REPORT_CAP];
+    if (higher == 0 || higher == session->higher_said) {
+        return;
+    }
+    session->higher_said = higher;
+    (void)snprintf(line, sizeof line,
+                   "REFUSED: this station runs as incarnation %" PRIu64
+                   ", and a newer one, %" PRIu64
+                   ", is known. If no other program is this station, stop and start with "
+                   "--incarnation-above %" PRIu64,
+                   session->seat.join.incarnation, higher, higher);
+    tl_session_say_line(session, -1, line);
+}
+
+void
+tl_session_report(struct tl_session *session, uint64_t now_ms)
+{
+    /* The verdict waits for the first answer; trouble says what is missing until then. */
+    struct tl_view view;
+    tl_member_view(&session->seat.member, now_ms, &view);
+    if (view.any_verdict || session->shown_word != TL_WORD_UNKNOWN) {
+        report_verdict(session, now_ms);
+    }
+    report_alerts(session, now_ms);
+    report_trouble(session, now_ms);
+    report_incarnation(session);
+}
+
+void
+tl_session_status(struct tl_session *session, FILE *out)
+{
+    struct tl_view view;
+    uint64_t now_ms = tl_clock_boot_ms();
+    char text[TL_TEXT_CAP];
+    bool old = false;
+    tl_member_view(&session->seat.member, now_ms, &view);
+    const struct tl_picture *picture = tl_member_picture(&session->seat.member, &view, &old);
+    if (view.word == TL_WORD_READY) {
+        (void)fprintf(out, "READY (advisory) event %" PRIu32 "\n", view.event.pass);
+    } else {
+        (void)fprintf(out, "NOT READY: %s\n",
+                      tl_cause_text(&view.first, view.event, text, sizeof text));
+    }
+    for (uint32_t i = 0; picture != NULL && view.from_known && i < picture->cause_count; i++) {
+        (void)fprintf(out, "  %s%s\n",
+                      tl_cause_text(&picture->cause[i], view.event, text, sizeof text),
+                      old ? " (old)" : "");
+    }
+    for (uint32_t i = 0; picture != NULL && i < picture->list_count; i++) {
+        const struct tl_listed *listed = &picture->list[i];
+        char pounds[32];
+        (void)fprintf(out, "  event %" PRIu32 ": %" PRIu32 " %s %s%s\n", listed->event.pass,
+                      listed->order.side, listed->order_known ? listed->order.type : "(unknown)",
+                      tl_pounds_text(listed->order.weight_lb, pounds, sizeof pounds),
+                      listed->ended
+                          ? ", ended"
+                          : (tl_event_equal(listed->event, view.event) ? ", CURRENT" : ""));
+    }
+}

@@ -1,0 +1,540 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* session.c - see session.h; report.c says what changed, upkeep.c keeps the own lists. */
+#include "clients/station/session.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "clients/station/bridge/bridge.h"
+#include "proto/base/clock.h"
+
+void
+tl_session_say_line(struct tl_session *session, int client, const char *text)
+{
+    if (client >= 0) {
+        tl_local_tell(&session->local.client[client], text);
+    } else {
+        (void)fprintf(session->out, "%s\n", text);
+        (void)fflush(session->out);
+    }
+}
+
+static void
+end_client(struct tl_session *session, int client, int code)
+{
+    if (client >= 0) {
+        tl_local_end(&session->local.client[client], code);
+    } else if (code != TL_EXIT_OK && session->exit_code == TL_EXIT_OK) {
+        session->exit_code = code;
+    }
+}
+
+/* The same list in every validator's fresh picture. */
+static bool
+pictures_agree(const struct tl_member *member, uint64_t now_ms)
+{
+    const struct tl_picture *first = NULL;
+    for (uint32_t i = 0; i < member->hear.count; i++) {
+        const struct tl_picture *picture = &member->seen[i].picture;
+        if (!tl_heard_is_fresh(&member->hear.validator[i], now_ms) ||
+            !member->seen[i].has_picture) {
+            return false;
+        }
+        if (!picture->list_heard) {
+            continue; /* one that has not heard a list does not count as differing */
+        }
+        if (first == NULL) {
+            first = picture;
+        }
+        bool same =
+            picture->recovery_ms == first->recovery_ms && picture->list_count == first->list_count;
+        for (uint32_t k = 0; same && k < first->list_count; k++) {
+            same = tl_event_equal(picture->list[k].event, first->list[k].event) &&
+                   picture->list[k].ended == first->list[k].ended;
+        }
+        if (!same) {
+            return false;
+        }
+    }
+    return first != NULL;
+}
+
+/* The newest picture that has heard a list, else the newest at all. */
+static const struct tl_picture *
+best_picture(const struct tl_member *member, uint64_t now_ms)
+{
+    const struct tl_picture *best = NULL;
+    for (uint32_t i = 0; i < member->hear.count; i++) {
+        if (!member->seen[i].has_picture ||
+            !tl_heard_is_fresh(&member->hear.validator[i], now_ms)) {
+            continue;
+        }
+        const struct tl_picture *picture = &member->seen[i].picture;
+        if (best == NULL || (!best->list_heard && picture->list_heard)) {
+            best = picture;
+        }
+    }
+    return best;
+}
+
+void
+tl_session_asking(struct tl_session *session, struct tl_view *view, struct tl_asking *asking)
+{
+    uint64_t now_ms = tl_clock_boot_ms();
+    struct tl_seat *seat = &session->seat;
+    tl_member_view(&seat->member, now_ms, view);
+    *asking = (struct tl_asking){.config = &seat->join.config,
+                                 .node = seat->join.node,
+                                 .member = &seat->member,
+                                 .view = view,
+                                 .picture = best_picture(&seat->member, now_ms),
+                                 .pictures_agree = pictures_agree(&seat->member, now_ms),
+                                 .again = session->again,
+                                 .again_count = session->again_count,
+                                 .highest_pass = session->highest_pass,
+                                 .wall_ms = tl_clock_wall_ms()};
+}
+
+static struct tl_wait *
+new_wait(struct tl_session *session, int client, const char *text, uint64_t now_ms)
+{
+    struct tl_wait *place = &session->wait[0];
+    for (size_t i = 0; i < TL_WAITS_MAX; i++) {
+        struct tl_wait *wait = &session->wait[i];
+        if (!wait->used) {
+            place = wait;
+            break;
+        }
+        place = wait->said_ms < place->said_ms ? wait : place;
+    }
+    if (place->used) {
+        end_client(session, place->client, TL_EXIT_UNANSWERED);
+    }
+    *place = (struct tl_wait){.used = true, .client = client, .said_ms = now_ms};
+    (void)snprintf(place->text, sizeof place->text, "%s", text);
+    return place;
+}
+
+static void
+remember_pass(struct tl_session *session, const struct tl_datum *datum)
+{
+    if (datum->kind == TL_DATUM_ORDER && datum->slot > session->highest_pass) {
+        session->highest_pass = datum->slot;
+    }
+}
+
+static const char *
+why_not_said(enum tl_err err)
+{
+    switch (err) {
+    case TL_REFUSED:
+        return "NOT SAID: no validator is heard; say it by voice";
+    case TL_FULL:
+        return "NOT SAID: too many words wait for an answer";
+    case TL_PERM:
+        return "NOT SAID: stations.yaml does not give this station that word";
+    case TL_OK:
+    case TL_EMPTY:
+    case TL_AGAIN:
+    case TL_BADARG:
+    case TL_MALFORMED:
+    case TL_STALE:
+    case TL_NOTFOUND:
+    case TL_EXISTS:
+    case TL_IO:
+    case TL_NOMEM:
+    case TL_CONFIG:
+        break;
+    }
+    return "NOT SAID";
+}
+
+static void
+say_command(struct tl_session *session, const struct tl_command *command, int client)
+{
+    uint64_t now_ms = tl_clock_boot_ms();
+    struct tl_member *member = &session->seat.member;
+    struct tl_wait *wait = NULL;
+    char line[TL_READBACK_CAP + 96];
+    if (command->forget_list) {
+        tl_session_forget_list(session);
+    }
+    for (uint32_t i = 0; i < command->count; i++) {
+        uint64_t sequence = 0;
+        enum tl_err err = tl_member_say(member, &command->datum[i], now_ms, &sequence);
+        if (err != TL_OK) {
+            (void)snprintf(line, sizeof line, "%s - %s", command->text, why_not_said(err));
+            tl_session_say_line(session, client, line);
+            if (wait == NULL) {
+                end_client(session, client, err == TL_PERM ? TL_EXIT_REFUSED : TL_EXIT_UNANSWERED);
+            }
+            return;
+        }
+        remember_pass(session, &command->datum[i]);
+        if (wait == NULL) {
+            wait = new_wait(session, client, command->text, now_ms);
+            wait->first = sequence;
+            wait->safeward = tl_datum_is_safeward(&command->datum[i]);
+        }
+        wait->first = sequence < wait->first ? sequence : wait->first;
+        wait->last = sequence > wait->last ? sequence : wait->last;
+    }
+}
+
+static void
+do_command(struct tl_session *session, const struct tl_command *command, int client)
+{
+    if (command->kind == TL_COMMAND_WIND) {
+        tl_bridge_key_wind(session->bridge, &command->wind, tl_clock_boot_ms());
+        tl_session_say_line(session, client, command->text);
+        end_client(session, client, TL_EXIT_OK);
+        return;
+    }
+    say_command(session, command, client);
+}
+
+static void
+read_back(struct tl_session *session, const struct tl_command *command, bool confirm, int client)
+{
+    char line[TL_READBACK_CAP + 96];
+    if (!command->needs_confirm || confirm) {
+        do_command(session, command, client);
+        return;
+    }
+    if (client >= 0) {
+        (void)snprintf(line, sizeof line, "%s - NOT SAID: read it back, then add --confirm",
+                       command->text);
+        tl_session_say_line(session, client, line);
+        end_client(session, client, TL_EXIT_REFUSED);
+        return;
+    }
+    (void)snprintf(line, sizeof line, "read back: %s - type 'confirm' within 5 s", command->text);
+    tl_session_say_line(session, client, line);
+    session->command = *command;
+    session->pending = true;
+    session->pending_until_ms = tl_clock_boot_ms() + TL_CONFIRM_MS;
+}
+
+static void
+take_confirm(struct tl_session *session, bool was_pending, int client)
+{
+    if (client >= 0 || !was_pending) {
+        tl_session_say_line(session, client, "nothing waits for a confirm");
+        end_client(session, client, TL_EXIT_REFUSED);
+        return;
+    }
+    do_command(session, &session->command, client);
+}
+
+static void
+show_mine(struct tl_session *session, int client)
+{
+    const struct tl_outbox *box = &session->seat.member.outbox;
+    char line[TL_TEXT_CAP + 64];
+    char value[TL_TEXT_CAP];
+    for (uint32_t i = 0; i < box->own_count; i++) {
+        const struct tl_own *own = &box->own[i];
+        bool settled = own->datum.sequence <= box->settled;
+        (void)snprintf(line, sizeof line, "%3llu %s - %s", (unsigned long long)own->datum.sequence,
+                       tl_datum_text(&own->datum, value, sizeof value),
+                       own->refused ? "refused" : (settled ? "accepted" : "sent"));
+        tl_session_say_line(session, client, line);
+    }
+    if (box->own_count == 0) {
+        tl_session_say_line(session, client, "this station has said nothing yet");
+    }
+}
+
+static void
+show_help(struct tl_session *session, int client)
+{
+    const struct tl_room *room = tl_room_of(session->seat.join.node->station);
+    char line[TL_READBACK_CAP];
+    for (size_t i = 0; i < room->count; i++) {
+        (void)snprintf(line, sizeof line, "%-42s %s", room->verb[i].syntax, room->verb[i].help);
+        tl_session_say_line(session, client, line);
+    }
+    tl_session_say_line(session, client,
+                        "status | alerts | mine | help | quit       what is shown, and the way "
+                        "out");
+}
+
+static void
+show_status(struct tl_session *session, int client)
+{
+    char *text = NULL;
+    size_t size = 0;
+    FILE *memory = open_memstream(&text, &size);
+    if (memory == NULL) {
+        return;
+    }
+    tl_session_status(session, memory);
+    (void)fclose(memory);
+    char *rest = text;
+    for (char *line = strtok_r(rest, "\n", &rest); line != NULL;
+         line = strtok_r(NULL, "\n", &rest)) {
+        tl_session_say_line(session, client, line);
+    }
+    free(text);
+}
+
+static void
+show_alerts(struct tl_session *session, int client)
+{
+    char line[TL_TEXT_CAP + 64];
+    char text[TL_TEXT_CAP];
+    for (uint32_t i = 0; i < session->alert_count; i++) {
+        const struct tl_alert *alert = &session->alert[i];
+        (void)snprintf(line, sizeof line, "%s: %s", tl_severity_name(alert->severity),
+                       tl_cause_text(&alert->cause, alert->event, text, sizeof text));
+        tl_session_say_line(session, client, line);
+    }
+    if (session->alert_count == 0) {
+        tl_session_say_line(session, client, "no alert");
+    }
+}
+
+static struct tl_held_request *
+held_of(struct tl_session *session, int client)
+{
+    for (size_t i = 0; i < TL_LOCAL_CLIENTS; i++) {
+        if (session->held[i].used && session->held[i].client == client) {
+            return &session->held[i];
+        }
+    }
+    return NULL;
+}
+
+/* True when the request waits; false when it has waited long enough, or there is no place. */
+static bool
+hold_request(struct tl_session *session, const char *line, bool confirm, int client)
+{
+    struct tl_held_request *held = held_of(session, client);
+    if (held != NULL) {
+        bool waits = tl_clock_boot_ms() < held->until_ms;
+        held->used = waits;
+        return waits;
+    }
+    for (size_t i = 0; i < TL_LOCAL_CLIENTS; i++) {
+        held = &session->held[i];
+        if (!held->used) {
+            *held = (struct tl_held_request){.used = true,
+                                             .confirm = confirm,
+                                             .client = client,
+                                             .until_ms = tl_clock_boot_ms() + TL_HELD_MS};
+            (void)snprintf(held->line, sizeof held->line, "%s", line);
+            return true;
+        }
+    }
+    return false;
+}
+
+static void
+forget_request(struct tl_session *session, int client)
+{
+    struct tl_held_request *held = held_of(session, client);
+    if (held != NULL) {
+        held->used = false;
+    }
+}
+
+static void
+try_held(struct tl_session *session)
+{
+    for (size_t i = 0; i < TL_LOCAL_CLIENTS; i++) {
+        struct tl_held_request held = session->held[i];
+        if (held.used && session->local.client[held.client].fd < 0) {
+            session->held[i].used = false; /* it hung up */
+        } else if (held.used) {
+            tl_session_line(session, held.line, held.confirm, held.client);
+        }
+    }
+}
+
+void
+tl_session_line(struct tl_session *session, const char *line, bool confirm, int client)
+{
+    struct tl_view view;
+    struct tl_asking asking;
+    struct tl_command command;
+    char scratch[TL_LINE_MAX];
+    bool was_pending = session->pending && tl_clock_boot_ms() < session->pending_until_ms;
+    tl_session_asking(session, &view, &asking);
+    tl_command_read(&asking, line, scratch, &command);
+    if (client < 0 && command.kind != TL_COMMAND_NOTHING) {
+        session->pending = false;
+    }
+    if (client >= 0 && command.kind == TL_COMMAND_ERROR && command.may_pass &&
+        hold_request(session, line, confirm, client)) {
+        return;
+    }
+    if (client >= 0) {
+        forget_request(session, client);
+    }
+    switch (command.kind) {
+    case TL_COMMAND_SAY:
+    case TL_COMMAND_WIND:
+        read_back(session, &command, confirm, client);
+        return; /* its outcome ends the client */
+    case TL_COMMAND_CONFIRM:
+        take_confirm(session, was_pending, client);
+        return;
+    case TL_COMMAND_ERROR:
+        tl_session_say_line(session, client, command.text);
+        end_client(session, client, TL_EXIT_USAGE);
+        return;
+    case TL_COMMAND_STATUS:
+        show_status(session, client);
+        break;
+    case TL_COMMAND_MINE:
+        show_mine(session, client);
+        break;
+    case TL_COMMAND_ALERTS:
+        show_alerts(session, client);
+        break;
+    case TL_COMMAND_HELP:
+        show_help(session, client);
+        break;
+    case TL_COMMAND_QUIT:
+        session->seat.ended = client < 0;
+        break;
+    case TL_COMMAND_NOTHING:
+        break;
+    }
+    if (client >= 0) {
+        tl_local_end(&session->local.client[client], TL_EXIT_OK);
+    }
+}
+
+static void
+take_lines(struct tl_session *session)
+{
+    char *newline = NULL;
+    while ((newline = memchr(session->input, '\n', session->input_used)) != NULL) {
+        size_t length = (size_t)(newline - session->input);
+        char line[TL_LINE_MAX + 1];
+        bool whole = length < sizeof line && !session->input_skipping;
+        if (whole) {
+            memcpy(line, session->input, length);
+            line[length > 0 && line[length - 1] == '\r' ? length - 1 : length] = '\0';
+        }
+        session->input_used -= length + 1;
+        memmove(session->input, newline + 1, session->input_used);
+        if (whole) {
+            tl_session_line(session, line, false, -1);
+        } else {
+            tl_session_say_line(session, -1, "line too long; nothing was said");
+        }
+        session->input_skipping = false;
+    }
+    if (session->input_used == sizeof session->input) {
+        session->input_used = 0;
+        session->input_skipping = true;
+    }
+}
+
+static void
+read_input(struct tl_session *session)
+{
+    size_t room = sizeof session->input - session->input_used;
+    ssize_t n = read(STDIN_FILENO, session->input + session->input_used, room);
+    if (n > 0) {
+        session->input_used += (size_t)n;
+        take_lines(session);
+    } else if (n == 0 || (errno != EINTR && errno != EAGAIN)) {
+        session->input_ended = true;
+    }
+}
+
+static bool
+still_waiting(const struct tl_session *session)
+{
+    for (size_t i = 0; i < TL_WAITS_MAX; i++) {
+        if (session->wait[i].used) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void
+read_clients(struct tl_session *session, const zmq_pollitem_t *items, const int *index,
+             size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        char text[TL_LINE_MAX];
+        bool confirm = false;
+        if (items[i].revents != 0 &&
+            tl_local_read(&session->local.client[index[i]], &confirm, text)) {
+            tl_session_line(session, text, confirm, index[i]);
+        }
+    }
+}
+
+/* One turn: wait, read what came, act, report. */
+static void
+turn(struct tl_session *session)
+{
+    zmq_pollitem_t items[TL_SEAT_ITEMS_MAX];
+    int index[TL_SEAT_ITEMS_MAX];
+    size_t count = 0;
+    items[count++] = (zmq_pollitem_t){.fd = session->local.fd, .events = ZMQ_POLLIN};
+    bool input = !session->input_ended;
+    if (input) {
+        items[count++] = (zmq_pollitem_t){.fd = STDIN_FILENO, .events = ZMQ_POLLIN};
+    }
+    size_t first = count;
+    for (int i = 0; i < TL_LOCAL_CLIENTS && count < TL_SEAT_ITEMS_MAX - 1; i++) {
+        if (session->local.client[i].fd >= 0) {
+            index[count - first] = i;
+            items[count++] =
+                (zmq_pollitem_t){.fd = session->local.client[i].fd, .events = ZMQ_POLLIN};
+        }
+    }
+    size_t clients = count - first;
+    if (session->bridge != NULL && tl_bridge_fd(session->bridge) >= 0) {
+        items[count++] =
+            (zmq_pollitem_t){.fd = tl_bridge_fd(session->bridge), .events = ZMQ_POLLIN};
+    }
+    uint64_t now_ms = tl_seat_turn(&session->seat, items, count, TL_CONFIRM_MS);
+    if (items[0].revents != 0) {
+        tl_local_accept(&session->local);
+    }
+    if (input && items[1].revents != 0) {
+        read_input(session);
+    }
+    try_held(session);
+    read_clients(session, &items[first], index, clients);
+    if (session->bridge != NULL) {
+        tl_bridge_tend(session->bridge, &session->seat.member, now_ms);
+    }
+    tl_session_upkeep(session, now_ms);
+    tl_session_outcomes(session, now_ms);
+    tl_session_report(session, now_ms);
+}
+
+int
+tl_session_run(struct tl_session *session)
+{
+    session->start_ms = tl_clock_boot_ms();
+    while (!session->seat.ended) {
+        turn(session);
+        if (session->pending && tl_clock_boot_ms() >= session->pending_until_ms) {
+            session->pending = false;
+            tl_session_say_line(session, -1, "not confirmed in 5 s: nothing was said");
+        }
+        bool bridge_feed = session->bridge != NULL && tl_bridge_feeding(session->bridge);
+        if (session->input_ended && !still_waiting(session) && !session->stay && !bridge_feed) {
+            break;
+        }
+        if (tl_seat_key_refused(&session->seat) &&
+            tl_clock_boot_ms() - session->start_ms > TL_SAID_MAX_MS) {
+            tl_session_say_line(session, -1,
+                                "every broker refused this station's key; see 'trapline keys'");
+            return TL_EXIT_UNANSWERED;
+        }
+    }
+    return session->exit_code;
+}

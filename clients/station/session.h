@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * session.h - the shared loop of every station in line mode.
+ *
+ * One line of input, one command. What is heard is said in lines too: verdict changes, alerts
+ * raised and gone, what became of each own word, trouble on the way. A command toward READY is
+ * read back, and waits 5 s for the word `confirm`; whatever else is typed cancels it.
+ */
+#ifndef TL_STATION_SESSION_H
+#define TL_STATION_SESSION_H
+
+#include <stdio.h>
+
+#include "clients/station/command.h"
+#include "clients/station/local.h"
+#include "proto/link/seat.h"
+
+enum {
+    TL_CONFIRM_MS = 5000,
+    TL_HELD_MS = 1000,
+    TL_WAITS_MAX = 16,
+    TL_INPUT_CAP = 4096,
+    TL_AGAIN_MAX = TL_LIST_MAX
+};
+
+/* A command whose outcome somebody waits for: a `--do` client, or the line mode itself. */
+struct tl_wait {
+    bool used;
+    int client;     /* index in local.client, -1 = this terminal */
+    uint64_t first; /* sequences said, inclusive */
+    uint64_t last;
+    uint64_t said_ms;
+    bool refused;
+    bool safeward;
+    char text[TL_READBACK_CAP];
+};
+
+/* A `--do` that came a moment before the news that it needs: tried again until then. */
+struct tl_held_request {
+    bool used;
+    bool confirm;
+    int client;
+    uint64_t until_ms;
+    char line[TL_LINE_MAX];
+};
+
+struct tl_bridge; /* clients/station/bridge/bridge.h */
+
+struct tl_session {
+    struct tl_seat seat;
+    struct tl_local local;
+    struct tl_bridge *bridge; /* the bridge station only */
+    FILE *out;
+    /* input */
+    char input[TL_INPUT_CAP];
+    size_t input_used;
+    bool input_ended;
+    bool input_skipping; /* the rest of a line that was too long */
+    bool pending;        /* a command waits for its confirm */
+    struct tl_command command;
+    uint64_t pending_until_ms;
+    struct tl_wait wait[TL_WAITS_MAX];
+    struct tl_held_request held[TL_LOCAL_CLIENTS];
+    int exit_code; /* of `--join --do` */
+    /* what was last said */
+    enum tl_word shown_word;
+    uint32_t shown_rule;
+    char shown_station[TL_ID_CAP];
+    enum tl_cause_state shown_state;
+    uint32_t alert_count;
+    struct tl_alert alert[TL_ALERTS_MAX];
+    uint64_t start_ms;
+    bool trouble_said;
+    uint64_t trouble_since_ms;
+    uint64_t higher_said;
+    /* primary */
+    uint32_t highest_pass;
+    uint32_t again_count;
+    struct tl_again again[TL_AGAIN_MAX];
+    struct tl_event again_seen[TL_AGAIN_MAX];
+    uint32_t again_next;
+    bool results_restored; /* platform, after a start */
+    bool stay;             /* go on after the end of input */
+};
+
+/* Take one command line from this terminal (client -1) or a local client. */
+void tl_session_line(struct tl_session *session, const char *line, bool confirm, int client);
+
+/*
+ * Until a signal or, unless `stay` is set, the end of input and of what is waited for. Returns an
+ * exit code.
+ */
+int tl_session_run(struct tl_session *session);
+
+/* Upkeep of own lists: ended orders, told results, aircraft for `again`. */
+void tl_session_upkeep(struct tl_session *session, uint64_t now_ms);
+
+/* Primary opens a recovery: every order of the one before leaves the beat. */
+void tl_session_forget_list(struct tl_session *session);
+
+/* Lines about what changed since the last turn. */
+void tl_session_report(struct tl_session *session, uint64_t now_ms);
+void tl_session_outcomes(struct tl_session *session, uint64_t now_ms);
+void tl_session_status(struct tl_session *session, FILE *out);
+
+void tl_session_say_line(struct tl_session *session, int client, const char *text);
+
+/* Fill what verbs may look at. */
+void tl_session_asking(struct tl_session *session, struct tl_view *view, struct tl_asking *asking);
+
+#endif

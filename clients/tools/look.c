@@ -1,0 +1,109 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* look.c - see look.h. */
+#include "clients/tools/look.h"
+
+#include <getopt.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+enum {
+    OPTION_JSON = 256,
+    OPTION_AS,
+    OPTION_FOR,
+    OPTION_HELP
+};
+
+static bool
+read_seconds(const char *text, uint64_t *ms)
+{
+    char *end = NULL;
+    double value = strtod(text, &end);
+    if (text[0] < '0' || text[0] > '9' || *end != '\0' || !(value >= 0.0) || value > 86400.0) {
+        return false;
+    }
+    *ms = (uint64_t)(value * 1000.0);
+    return true;
+}
+
+int
+tl_look_arguments(struct tl_look *look, int argc, char **argv, const char *usage)
+{
+    static const struct option options[] = {{"json", no_argument, NULL, OPTION_JSON},
+                                            {"as", required_argument, NULL, OPTION_AS},
+                                            {"for", required_argument, NULL, OPTION_FOR},
+                                            {"help", no_argument, NULL, OPTION_HELP},
+                                            {NULL, 0, NULL, 0}};
+    int c = 0;
+    look->dir = getenv("TRAPLINE_CONFIG");
+    optind = 1;
+    while ((c = getopt_long(argc, argv, "C:", options, NULL)) != -1) {
+        switch (c) {
+        case 'C':
+            look->dir = optarg;
+            break;
+        case OPTION_JSON:
+            look->json = true;
+            break;
+        case OPTION_AS:
+            look->as = optarg;
+            break;
+        case OPTION_FOR:
+            if (!read_seconds(optarg, &look->limit_ms)) {
+                (void)fprintf(stderr, "trapline %s: --for takes seconds\n", look->command);
+                return TL_EXIT_USAGE;
+            }
+            break;
+        case OPTION_HELP:
+            (void)fputs(usage, stdout);
+            return TL_EXIT_OK;
+        default:
+            (void)fprintf(stderr, "see trapline %s --help\n", look->command);
+            return TL_EXIT_USAGE;
+        }
+    }
+    if (optind != argc) {
+        (void)fprintf(stderr, "trapline %s: '%.32s' is not understood\n", look->command,
+                      argv[optind]);
+        return TL_EXIT_USAGE;
+    }
+    if (look->dir == NULL) {
+        (void)fprintf(stderr, "trapline %s: which configuration? give -C DIR\n", look->command);
+        return TL_EXIT_USAGE;
+    }
+    return -1;
+}
+
+int
+tl_look_open(struct tl_look *look)
+{
+    look->seat = calloc(1, sizeof *look->seat);
+    if (look->seat == NULL) {
+        (void)fprintf(stderr, "trapline: out of memory\n");
+        return TL_EXIT_FAILED;
+    }
+    struct tl_join_options options = {
+        .program = "trapline", .dir = look->dir, .node = look->as, .kind = TL_NODE_VIEWER};
+    return (int)tl_seat_open(&options, look->seat);
+}
+
+void
+tl_look_close(struct tl_look *look)
+{
+    if (look->seat != NULL) {
+        tl_seat_close(look->seat);
+        free(look->seat);
+        look->seat = NULL;
+    }
+}
+
+void
+tl_look_state(struct tl_look *look, uint64_t now_ms, struct tl_view *view, struct tl_alert *alerts,
+              struct tl_ui_state *state)
+{
+    struct tl_member *member = &look->seat->member;
+    tl_member_view(member, now_ms, view);
+    *state = (struct tl_ui_state){.config = &look->seat->join.config, .view = view};
+    state->picture = tl_member_picture(member, view, &state->picture_old);
+    state->alert = alerts;
+    state->alert_count = tl_member_alerts(member, now_ms, alerts, TL_ALERTS_MAX);
+}

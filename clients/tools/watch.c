@@ -1,0 +1,227 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* watch.c - every verdict and alert, a line each. See show.h. */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "clients/tools/json.h"
+#include "clients/tools/look.h"
+#include "clients/tools/show.h"
+#include "proto/base/clock.h"
+
+enum {
+    TROUBLE_MS = 1500
+};
+
+static const char usage[] =
+    "usage: trapline watch [-C DIR] [--as NODE] [--json] [--for SECONDS]\n"
+    "\n"
+    "Print every change of the verdict and every alert, a line each, until interrupted.\n"
+    "\n"
+    "  -C DIR         configuration folder (else $TRAPLINE_CONFIG)\n"
+    "  --as NODE      which viewer of stations.yaml this is\n"
+    "  --json         one JSON object a line; docs/json.md lists the fields\n"
+    "  --for SECONDS  stop after that time\n"
+    "  --help         this text\n"
+    "\n"
+    "Exit, by the last state: 0 READY, 1 NOT READY, 3 no verdict heard, 64 usage,\n"
+    "78 configuration.\n";
+
+struct watch {
+    struct tl_look look;
+    bool ever;
+    enum tl_word word;
+    struct tl_cause first;
+    uint32_t cause_count;
+    uint64_t picture;
+    struct tl_event event;
+    uint32_t alert_count;
+    struct tl_alert alert[TL_ALERTS_MAX];
+    enum tl_bus_state bus[TL_BUSES_MAX];
+    uint64_t trouble_since_ms;
+    bool trouble_said;
+    bool broken; /* output is gone */
+};
+
+static void
+say(struct watch *watch, const char *text)
+{
+    if (printf("%s\n", text) < 0 || fflush(stdout) != 0) {
+        watch->broken = true;
+    }
+}
+
+static void
+say_json(struct watch *watch, json_t *object)
+{
+    if (!tl_json_print(object, stdout)) {
+        watch->broken = true;
+    }
+}
+
+static uint32_t
+count_causes(const struct tl_ui_state *state)
+{
+    return state->picture != NULL && state->view->from_known ? state->picture->cause_count : 0;
+}
+
+static void
+watch_verdict(struct watch *watch, const struct tl_ui_state *state)
+{
+    const struct tl_view *view = state->view;
+    char text[TL_TEXT_CAP + 32];
+    bool same = watch->ever && watch->word == view->word && watch->first.rule == view->first.rule &&
+                watch->first.state == view->first.state &&
+                strncmp(watch->first.station, view->first.station, TL_ID_CAP) == 0 &&
+                tl_event_equal(watch->event, view->event);
+    /* The list of causes comes with the picture, a moment after its verdict. */
+    bool more =
+        watch->look.json && !state->picture_old && count_causes(state) != watch->cause_count;
+    if (same && !more) {
+        return;
+    }
+    watch->ever = true;
+    watch->word = view->word;
+    watch->first = view->first;
+    watch->event = view->event;
+    watch->cause_count = count_causes(state);
+    if (watch->look.json) {
+        say_json(watch, tl_json_verdict(view, state->picture_old ? NULL : state->picture));
+    } else {
+        say(watch, tl_ui_verdict(view, text, sizeof text));
+    }
+}
+
+static bool
+holds(const struct tl_alert *set, uint32_t count, const struct tl_alert *alert)
+{
+    for (uint32_t i = 0; i < count; i++) {
+        if (tl_alert_same_instance(&set[i], alert)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void
+say_alert(struct watch *watch, const struct tl_alert *alert, bool raised)
+{
+    char text[TL_TEXT_CAP];
+    char line[TL_TEXT_CAP + 64];
+    if (watch->look.json) {
+        json_t *object = tl_json_alert(alert);
+        if (object != NULL && !raised) {
+            (void)json_object_set_new(object, "kind", json_string("alert-gone"));
+        }
+        say_json(watch, object);
+        return;
+    }
+    (void)snprintf(line, sizeof line, "%s %s: %s", raised ? "ALERT" : "alert gone,",
+                   tl_severity_name(alert->severity),
+                   tl_cause_text(&alert->cause, alert->event, text, sizeof text));
+    say(watch, line);
+}
+
+/* With no fresh validator the alerts are not gone, only not heard. */
+static void
+watch_alerts(struct watch *watch, const struct tl_ui_state *state)
+{
+    if (!state->view->any_verdict) {
+        return;
+    }
+    for (uint32_t i = 0; i < state->alert_count; i++) {
+        if (!holds(watch->alert, watch->alert_count, &state->alert[i])) {
+            say_alert(watch, &state->alert[i], true);
+        }
+    }
+    for (uint32_t i = 0; i < watch->alert_count; i++) {
+        if (!holds(state->alert, state->alert_count, &watch->alert[i])) {
+            say_alert(watch, &watch->alert[i], false);
+        }
+    }
+    memcpy(watch->alert, state->alert, state->alert_count * sizeof watch->alert[0]);
+    watch->alert_count = state->alert_count;
+}
+
+static void
+say_link(struct watch *watch, const char *id, const char *text)
+{
+    char line[TL_TEXT_CAP + TL_ID_CAP];
+    if (watch->look.json) {
+        say_json(watch, json_pack("{s:s,s:s,s:s}", "kind", "link", "id", id, "text", text));
+        return;
+    }
+    (void)snprintf(line, sizeof line, "%s: %s", id, text);
+    say(watch, line);
+}
+
+static void
+watch_links(struct watch *watch, uint64_t now_ms)
+{
+    struct tl_seat *seat = watch->look.seat;
+    char text[TL_TEXT_CAP];
+    for (uint32_t i = 0; i < tl_link_bus_count(seat->join.link); i++) {
+        const struct tl_bus_health *bus = tl_link_bus(seat->join.link, i);
+        if (bus->state != watch->bus[i] && bus->state != TL_BUS_CONNECTING) {
+            bool first_up = watch->bus[i] == TL_BUS_UNKNOWN && bus->state == TL_BUS_UP;
+            watch->bus[i] = bus->state;
+            if (!first_up) {
+                say_link(watch, bus->id, tl_bus_state_text(bus->state));
+            }
+        }
+    }
+    bool trouble = tl_seat_trouble(seat, now_ms, text, sizeof text);
+    if (!trouble) {
+        watch->trouble_since_ms = 0;
+        watch->trouble_said = false;
+        return;
+    }
+    if (watch->trouble_since_ms == 0) {
+        watch->trouble_since_ms = now_ms;
+    }
+    if (!watch->trouble_said && now_ms - watch->trouble_since_ms >= TROUBLE_MS) {
+        watch->trouble_said = true;
+        say_link(watch, "here", text);
+    }
+}
+
+static int
+run(struct watch *watch)
+{
+    struct tl_alert alerts[TL_ALERTS_MAX];
+    struct tl_view view = {0};
+    struct tl_ui_state state;
+    uint64_t now_ms = tl_clock_boot_ms();
+    uint64_t until_ms = watch->look.limit_ms > 0 ? now_ms + watch->look.limit_ms : UINT64_MAX;
+    while (!watch->look.seat->ended && !watch->broken && now_ms < until_ms) {
+        now_ms = tl_seat_turn(watch->look.seat, NULL, 0, 50);
+        tl_look_state(&watch->look, now_ms, &view, alerts, &state);
+        if (view.any_verdict || watch->ever) {
+            watch_verdict(watch, &state);
+            watch_alerts(watch, &state);
+        }
+        watch_links(watch, now_ms);
+    }
+    if (!view.any_verdict) {
+        return TL_EXIT_UNANSWERED;
+    }
+    return view.word == TL_WORD_READY ? 0 : 1;
+}
+
+int
+tl_watch_main(int argc, char **argv)
+{
+    struct watch *watch = calloc(1, sizeof *watch);
+    if (watch == NULL) {
+        return TL_EXIT_FAILED;
+    }
+    watch->look.command = "watch";
+    int code = tl_look_arguments(&watch->look, argc, argv, usage);
+    if (code < 0) {
+        code = tl_look_open(&watch->look);
+        code = code == TL_EXIT_OK ? run(watch) : code;
+    }
+    tl_look_close(&watch->look);
+    free(watch);
+    return code;
+}

@@ -1,0 +1,42 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * view.h - the picture as lines of plain text, at most 80 columns, complete without colour.
+ *
+ * Pure: state in, text out. Unknown is said as "unknown", never as 0 or an empty place.
+ */
+#ifndef TL_UI_VIEW_H
+#define TL_UI_VIEW_H
+
+#include <stdio.h>
+
+#include "proto/link/member.h"
+
+struct tl_ui_state {
+    const struct tl_config *config;
+    const struct tl_view *view;
+    const struct tl_picture *picture; /* NULL = none */
+    bool picture_old;
+    const struct tl_alert *alert;
+    uint32_t alert_count;
+};
+
+/* "READY (advisory) event 7" or "NOT READY: cause". Returns dst. */
+const char *tl_ui_verdict(const struct tl_view *view, char *dst, size_t cap);
+
+/* The word before a cause: "WRONG", "not yet", "OVERDUE", "held", "note". */
+const char *tl_ui_cause_word(enum tl_cause_state state);
+
+/* The station of that id in a picture, or NULL. */
+const struct tl_station_state *tl_ui_station(const struct tl_picture *picture, const char *id);
+/* The known datum of that name at that station, or NULL. */
+const struct tl_datum *tl_ui_datum(const struct tl_picture *picture, const char *station,
+                                   enum tl_datum_kind kind, uint32_t slot);
+/* The current event on the list, or NULL. */
+const struct tl_listed *tl_ui_current(const struct tl_picture *picture, struct tl_event event);
+/* The wind of the picture, or NULL when no bridge has one. */
+const struct tl_wind *tl_ui_wind(const struct tl_config *config, const struct tl_picture *picture);
+
+/* The whole picture, a screen of lines. */
+void tl_ui_print(const struct tl_ui_state *state, FILE *out);
+
+#endif

@@ -1,0 +1,78 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* supervise.c - see supervise.h. */
+#include "proto/link/supervise.h"
+
+void
+tl_supervise_init(struct tl_supervise *supervise, uint64_t now_ms)
+{
+    *supervise = (struct tl_supervise){
+        .state = TL_BUS_CONNECTING, .built_ms = now_ms, .gap_ms = TL_SUPERVISE_GAP_MIN_MS};
+}
+
+static void
+want_rebuild(struct tl_supervise *supervise, uint64_t at_ms)
+{
+    if (supervise->rebuild_at_ms == 0) {
+        supervise->rebuild_at_ms = at_ms;
+    }
+}
+
+void
+tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event, uint64_t now_ms)
+{
+    switch (event) {
+    case TL_SUPERVISE_FRAME:
+        supervise->state = TL_BUS_UP;
+        supervise->heard_ms = now_ms;
+        supervise->gap_ms = TL_SUPERVISE_GAP_MIN_MS;
+        supervise->rebuild_at_ms = 0;
+        break;
+    case TL_SUPERVISE_AUTH_FAILED:
+        supervise->state = TL_BUS_KEY_REFUSED;
+        want_rebuild(supervise, now_ms + supervise->gap_ms);
+        break;
+    case TL_SUPERVISE_PROTOCOL:
+        if (supervise->state != TL_BUS_UP && supervise->state != TL_BUS_KEY_REFUSED) {
+            supervise->state = TL_BUS_WRONG_KEY;
+        }
+        want_rebuild(supervise, now_ms + supervise->gap_ms);
+        break;
+    case TL_SUPERVISE_REBUILT:
+        supervise->built_ms = now_ms;
+        supervise->rebuild_at_ms = 0;
+        supervise->gap_ms = 2 * supervise->gap_ms < TL_SUPERVISE_GAP_MAX_MS
+                                ? 2 * supervise->gap_ms
+                                : TL_SUPERVISE_GAP_MAX_MS;
+        break;
+    }
+}
+
+static void
+fall_silent(struct tl_supervise *supervise, uint64_t now_ms)
+{
+    if (supervise->state == TL_BUS_UP || supervise->state == TL_BUS_CONNECTING) {
+        supervise->state = TL_BUS_DOWN;
+    }
+    want_rebuild(supervise, now_ms);
+}
+
+bool
+tl_supervise_tend(struct tl_supervise *supervise, uint64_t now_ms)
+{
+    uint64_t since_built = now_ms - supervise->built_ms;
+    bool heard = supervise->heard_ms != 0 && supervise->heard_ms >= supervise->built_ms;
+    if (heard && now_ms - supervise->heard_ms > TL_SUPERVISE_SILENT_MS) {
+        fall_silent(supervise, now_ms);
+    } else if (!heard && since_built >= TL_SUPERVISE_FIRST_MS + supervise->gap_ms) {
+        fall_silent(supervise, now_ms);
+    } else if (!heard && since_built >= TL_SUPERVISE_FIRST_MS &&
+               supervise->state == TL_BUS_CONNECTING) {
+        supervise->state = TL_BUS_DOWN;
+    }
+    /* A frame may still come to old sockets: those of a living bus are never touched. */
+    if (supervise->state == TL_BUS_UP && now_ms - supervise->heard_ms > TL_SUPERVISE_SILENT_MS) {
+        supervise->state = TL_BUS_DOWN;
+    }
+    return supervise->rebuild_at_ms != 0 && now_ms >= supervise->rebuild_at_ms &&
+           supervise->state != TL_BUS_UP;
+}
