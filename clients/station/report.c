@@ -17,7 +17,7 @@ finish_wait(struct tl_session *session, struct tl_wait *wait, int code)
 {
     if (wait->client >= 0) {
         tl_local_end(&session->local.client[wait->client], code);
-    } else if (code != TL_EXIT_OK && session->exit_code == TL_EXIT_OK) {
+    } else if (wait->counts && session->exit_code == TL_EXIT_OK) {
         session->exit_code = code;
     }
     wait->used = false;

@@ -26,7 +26,7 @@ end_client(struct tl_session *session, int client, int code)
 {
     if (client >= 0) {
         tl_local_end(&session->local.client[client], code);
-    } else if (code != TL_EXIT_OK && session->exit_code == TL_EXIT_OK) {
+    } else if (session->joining && session->exit_code == TL_EXIT_OK) {
         session->exit_code = code;
     }
 }
@@ -112,7 +112,8 @@ new_wait(struct tl_session *session, int client, const char *text, uint64_t now_
     if (place->used) {
         end_client(session, place->client, TL_EXIT_UNANSWERED);
     }
-    *place = (struct tl_wait){.used = true, .client = client, .said_ms = now_ms};
+    *place = (struct tl_wait){
+        .used = true, .client = client, .said_ms = now_ms, .counts = session->joining};
     (void)snprintf(place->text, sizeof place->text, "%s", text);
     return place;
 }

@@ -32,6 +32,7 @@ struct tl_wait {
     uint64_t said_ms;
     bool refused;
     bool safeward;
+    bool counts; /* for the exit code: the command of --join --do */
     char text[TL_READBACK_CAP];
 };
 
@@ -61,7 +62,8 @@ struct tl_session {
     uint64_t pending_until_ms;
     struct tl_wait wait[TL_WAITS_MAX];
     struct tl_held_request held[TL_LOCAL_CLIENTS];
-    int exit_code; /* of `--join --do` */
+    bool joining;  /* the command of `--join --do` is being taken */
+    int exit_code; /* of that command */
     /* what was last said */
     enum tl_word shown_word;
     uint32_t shown_rule;

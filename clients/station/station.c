@@ -243,7 +243,9 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
     (void)fflush(session->out);
     if (arguments->command != NULL) {
         wait_for_validators(session);
+        session->joining = true;
         tl_session_line(session, arguments->command, arguments->confirm, -1);
+        session->joining = false;
     }
     return tl_session_run(session);
 }

@@ -274,6 +274,17 @@ class Ship:
                 return picture
             assert time.monotonic() < until, "show: exit %s, causes %s" % (got, causes)
 
+    def until_alerts(self, want, limit_s=PATIENCE_S):
+        """Ask `show` until exactly those alerts ("rule:station") are active."""
+        until = time.monotonic() + limit_s
+        while True:
+            picture = self.show()[1]
+            alerts = sorted("%s:%s" % (a["rule"], a["station"])
+                            for a in picture["alerts"]) if picture else None
+            if alerts == sorted(want):
+                return picture
+            assert time.monotonic() < until, alerts
+
     def heard(self, *names):
         """Wait until those stations show a verdict: then they hear a validator."""
         for name in names or STATIONS:

@@ -80,7 +80,7 @@ class Loss(unittest.TestCase):
             try:
                 for name in STATIONS:
                     ship.station(name, strait.dir if name == "engine-2" else None)
-                ship.until_show(1)
+                ship.heard()
                 far = {"engine-2": strait.dir}
                 ship.open_recovery()
                 ship.say("primary", "order 204 plover 34000")
