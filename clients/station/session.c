@@ -61,17 +61,22 @@ pictures_agree(const struct tl_member *member, uint64_t now_ms)
     return first != NULL;
 }
 
-/* The newest picture that has heard a list, else the newest at all. */
+/*
+ * A picture that has heard a list, else any. One that is older than the verdict of its validator
+ * does not show what that verdict stands on, so nothing is said by it.
+ */
 static const struct tl_picture *
 best_picture(const struct tl_member *member, uint64_t now_ms)
 {
     const struct tl_picture *best = NULL;
     for (uint32_t i = 0; i < member->hear.count; i++) {
-        if (!member->seen[i].has_picture ||
-            !tl_heard_is_fresh(&member->hear.validator[i], now_ms)) {
+        const struct tl_heard *heard = &member->hear.validator[i];
+        const struct tl_picture *picture = &member->seen[i].picture;
+        if (!member->seen[i].has_picture || !tl_heard_is_fresh(heard, now_ms) ||
+            member->seen[i].incarnation != heard->incarnation ||
+            picture->number < heard->verdict.picture) {
             continue;
         }
-        const struct tl_picture *picture = &member->seen[i].picture;
         if (best == NULL || (!best->list_heard && picture->list_heard)) {
             best = picture;
         }
@@ -499,7 +504,7 @@ turn(struct tl_session *session)
         items[count++] =
             (zmq_pollitem_t){.fd = tl_bridge_fd(session->bridge), .events = ZMQ_POLLIN};
     }
-    uint64_t now_ms = tl_seat_turn(&session->seat, items, count, TL_CONFIRM_MS);
+    (void)tl_seat_turn(&session->seat, items, count, TL_CONFIRM_MS);
     if (items[0].revents != 0) {
         tl_local_accept(&session->local);
     }
@@ -508,6 +513,7 @@ turn(struct tl_session *session)
     }
     try_held(session);
     read_clients(session, &items[first], index, clients);
+    uint64_t now_ms = tl_clock_boot_ms(); /* what was just said is not younger than now */
     if (session->bridge != NULL) {
         tl_bridge_tend(session->bridge, &session->seat.member, now_ms);
     }

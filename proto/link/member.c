@@ -23,6 +23,16 @@ tl_member_init(struct tl_member *member, const struct tl_config *config, const s
     tl_screen_init(&member->screen, config);
 }
 
+/* Callers read the clock at different moments of one turn: an older time must not make an age. */
+static uint64_t
+forward(struct tl_member *member, uint64_t now_ms)
+{
+    if (now_ms > member->latest_ms) {
+        member->latest_ms = now_ms;
+    }
+    return member->latest_ms;
+}
+
 static struct tl_envelope *
 start_envelope(struct tl_member *member, enum tl_body_kind body, uint64_t sequence)
 {
@@ -123,6 +133,7 @@ tl_member_say(struct tl_member *member, const struct tl_datum *datum, uint64_t n
 {
     uint64_t before = member->outbox.last;
     struct tl_datum said = *datum;
+    now_ms = forward(member, now_ms);
     if (!tl_config_may_state(member->config, member->node, datum)) {
         return TL_PERM;
     }
@@ -220,6 +231,7 @@ void
 tl_member_message(struct tl_member *member, const struct tl_envelope *envelope, uint64_t now_ms)
 {
     bool new_tick = false;
+    now_ms = forward(member, now_ms);
     switch (envelope->body) {
     case TL_BODY_VERDICT:
         (void)tl_hear_verdict(&member->hear, envelope, &new_tick);
@@ -323,6 +335,7 @@ void
 tl_member_tend(struct tl_member *member, uint64_t now_ms)
 {
     uint64_t before = member->outbox.last;
+    now_ms = forward(member, now_ms);
     tl_screen_tend(&member->screen, &member->hear, now_ms);
     void_left_events(member, now_ms);
     void_when_alone(member, now_ms);
@@ -348,6 +361,7 @@ tl_member_samples(struct tl_member *member, const struct tl_sample *sample, uint
 void
 tl_member_view(struct tl_member *member, uint64_t now_ms, struct tl_view *view)
 {
+    now_ms = forward(member, now_ms);
     tl_screen_tend(&member->screen, &member->hear, now_ms);
     tl_screen_view(&member->screen, &member->hear, now_ms, view);
 }

@@ -42,6 +42,7 @@ struct tl_member {
     uint64_t last_beat_ms;
     bool beat_wanted;
     bool ever_beat;
+    uint64_t latest_ms;     /* time never runs backwards here, whoever calls with an older one */
     uint64_t last_heard_ms; /* some validator heard, or the start */
     bool heard_before;
     uint64_t higher_incarnation; /* set when an old incarnation is told so */

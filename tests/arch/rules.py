@@ -15,6 +15,8 @@ ROOTS = ("proto/", "broker/", "clients/", "tests/")
 #   proto <- broker/core <- broker/access <- broker/{relay,validator,recorder};  proto <- clients
 MAY_INCLUDE = {
     "proto/base/": ("proto/base/",),
+    # The loader fills the plain configuration of the vocabulary; it is a library of its own.
+    "proto/base/conf": ("proto/base/", "proto/vocab/"),
     "proto/vocab/": ("proto/base/", "proto/vocab/"),
     "proto/": ("proto/",),
     "broker/core/": (

@@ -10,12 +10,12 @@
 #include <math.h>
 #include <stdbool.h>
 
-static const double RAD_PER_DEG = 3.14159265358979323846 / 180.0;
-static const double TURN_DEG = 360.0;
-static const double HALF_TURN_DEG = 180.0;
+static const double rad_per_deg = 3.14159265358979323846 / 180.0;
+static const double turn_deg = 360.0;
+static const double half_turn_deg = 180.0;
 /* A direction this close to north is north: 1e-9 deg is 360 in the convention of the rows. */
-static const double NORTH_DEG = 1e-6;
-static const double X10_NOISE = 1e-6;
+static const double north_deg = 1e-6;
+static const double x10_noise = 1e-6;
 
 struct polar {
     double deg;
@@ -29,7 +29,7 @@ struct vector {
 static bool
 is_angle(double deg)
 {
-    return isfinite(deg) && deg >= 0.0 && deg <= TURN_DEG;
+    return isfinite(deg) && deg >= 0.0 && deg <= turn_deg;
 }
 
 static bool
@@ -48,18 +48,18 @@ is_axis(double deg)
 static double
 wrap(double deg)
 {
-    double d = fmod(deg, TURN_DEG);
+    double d = fmod(deg, turn_deg);
 
     if (d < 0.0) {
-        d += TURN_DEG;
+        d += turn_deg;
     }
-    return d >= TURN_DEG ? 0.0 : d;
+    return d >= turn_deg ? 0.0 : d;
 }
 
 static struct vector
 go_toward(struct polar p)
 {
-    double rad = p.deg * RAD_PER_DEG;
+    double rad = p.deg * rad_per_deg;
 
     return (struct vector){.east_kt = p.kt * sin(rad), .north_kt = p.kt * cos(rad)};
 }
@@ -81,7 +81,7 @@ come_from(struct vector v)
     if (kt < TL_WIND_CALM_KT) {
         return (struct polar){.deg = 0.0, .kt = 0.0};
     }
-    return (struct polar){.deg = wrap(atan2(-v.east_kt, -v.north_kt) / RAD_PER_DEG), .kt = kt};
+    return (struct polar){.deg = wrap(atan2(-v.east_kt, -v.north_kt) / rad_per_deg), .kt = kt};
 }
 
 enum tl_err
@@ -97,8 +97,8 @@ tl_wind_true(const struct tl_wind_true_in *in, struct tl_wind_true_out *out)
     struct polar wind = come_from((struct vector){.east_kt = felt.east_kt + ship.east_kt,
                                                   .north_kt = felt.north_kt + ship.north_kt});
 
-    if (wind.kt > 0.0 && wind.deg < NORTH_DEG) {
-        wind.deg = TURN_DEG;
+    if (wind.kt > 0.0 && wind.deg < north_deg) {
+        wind.deg = turn_deg;
     }
     out->true_deg = wind.deg;
     out->true_kt = wind.kt;
@@ -126,12 +126,12 @@ tl_wind_over_deck(const struct tl_wind_over_deck_in *in, struct tl_wind_over_dec
 enum tl_err
 tl_wind_deck(const struct tl_wind_deck_in *in, struct tl_wind_deck_out *out)
 {
-    if (!isfinite(in->over_deck_deg) || in->over_deck_deg < -HALF_TURN_DEG ||
-        in->over_deck_deg > TURN_DEG || !is_speed(in->over_deck_kt) ||
+    if (!isfinite(in->over_deck_deg) || in->over_deck_deg < -half_turn_deg ||
+        in->over_deck_deg > turn_deg || !is_speed(in->over_deck_kt) ||
         !is_axis(in->axis_port_deg)) {
         return TL_BADARG;
     }
-    double rad = (in->over_deck_deg + in->axis_port_deg) * RAD_PER_DEG;
+    double rad = (in->over_deck_deg + in->axis_port_deg) * rad_per_deg;
 
     out->headwind_kt = in->over_deck_kt * cos(rad);
     out->crosswind_kt = in->over_deck_kt * sin(rad);
@@ -145,8 +145,8 @@ tl_wind_steer(const struct tl_wind_steer_in *in, struct tl_wind_steer_out *out)
         !is_speed(in->true_kt)) {
         return TL_BADARG;
     }
-    double along_kt = in->headwind_kt * cos(in->axis_port_deg * RAD_PER_DEG);
-    double across_kt = in->headwind_kt * sin(in->axis_port_deg * RAD_PER_DEG);
+    double along_kt = in->headwind_kt * cos(in->axis_port_deg * rad_per_deg);
+    double across_kt = in->headwind_kt * sin(in->axis_port_deg * rad_per_deg);
     double root_sq = in->true_kt * in->true_kt - across_kt * across_kt;
 
     *out = (struct tl_wind_steer_out){.count = 0};
@@ -160,7 +160,7 @@ tl_wind_steer(const struct tl_wind_steer_in *in, struct tl_wind_steer_out *out)
         if (speed_kt[i] < -TL_WIND_CALM_KT || (i == 1 && root_kt <= TL_WIND_CALM_KT)) {
             continue; /* sternway, or the same answer twice */
         }
-        double off_deg = atan2(across_kt, along_kt - speed_kt[i]) / RAD_PER_DEG;
+        double off_deg = atan2(across_kt, along_kt - speed_kt[i]) / rad_per_deg;
 
         out->steer[out->count] = (struct tl_wind_steer){.heading_deg = wrap(in->true_deg + off_deg),
                                                         .speed_kt = fmax(speed_kt[i], 0.0)};
@@ -178,13 +178,13 @@ tl_wind_x10(double kt)
 int32_t
 tl_wind_x10_down(double kt)
 {
-    return (int32_t)floor(kt * 10.0 + X10_NOISE);
+    return (int32_t)floor(kt * 10.0 + x10_noise);
 }
 
 int32_t
 tl_wind_x10_away(double kt)
 {
-    double tenths = ceil(fabs(kt) * 10.0 - X10_NOISE);
+    double tenths = ceil(fabs(kt) * 10.0 - x10_noise);
 
     return (int32_t)(kt < 0.0 ? -tenths : tenths);
 }

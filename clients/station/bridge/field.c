@@ -23,10 +23,10 @@ is_digit(char c)
     return c >= '0' && c <= '9';
 }
 
-static char
-to_capital(char c)
+static int
+to_capital(int c)
 {
-    return c >= 'a' && c <= 'z' ? (char)(c - 'a' + 'A') : c;
+    return c >= 'a' && c <= 'z' ? c - 'a' + 'A' : c;
 }
 
 bool
@@ -46,7 +46,10 @@ tl_field_is_word(struct tl_field t, const char *capitals)
 char
 tl_field_letter(struct tl_field t)
 {
-    return t.len == 1 ? t.at[0] : '\0';
+    if (t.len != 1) {
+        return '\0';
+    }
+    return t.at[0];
 }
 
 /* Digits before the point; false if there are too many to be a measure. */

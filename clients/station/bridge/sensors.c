@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /*
- * sensors - the fold: who said what, and when; sensors_picture.c works out what it amounts to
+ * sensors - the fold: who said what, and when
+ *
+ * What it amounts to at one moment is worked out by sensors_ship.c and sensors_wind.c.
  */
 #include "clients/station/bridge/sensors.h"
 
@@ -37,20 +39,29 @@ is_limit(double limit)
 }
 
 static bool
-labels_are_good(const struct tl_sensors_config *c)
+label_is_good(const struct tl_sensors_config *c, uint32_t at)
 {
-    for (uint32_t i = 0; i < c->wind_count; i++) {
-        if (c->wind_label[i][0] == '\0' ||
-            memchr(c->wind_label[i], '\0', sizeof c->wind_label[i]) == NULL) {
+    if (c->wind_label[at][0] == '\0' ||
+        memchr(c->wind_label[at], '\0', sizeof c->wind_label[at]) == NULL) {
+        return false;
+    }
+    for (uint32_t i = 0; i < at; i++) {
+        if (strcmp(c->wind_label[i], c->wind_label[at]) == 0) {
             return false;
-        }
-        for (uint32_t j = 0; j < i; j++) {
-            if (strcmp(c->wind_label[i], c->wind_label[j]) == 0) {
-                return false;
-            }
         }
     }
     return true;
+}
+
+static bool
+labels_are_good(const struct tl_sensors_config *c)
+{
+    bool good = true;
+
+    for (uint32_t i = 0; i < c->wind_count; i++) {
+        good = good && label_is_good(c, i);
+    }
+    return good;
 }
 
 static bool
