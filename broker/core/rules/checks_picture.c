@@ -23,11 +23,16 @@ tl_check_two_writers(struct tl_check *check)
     }
 }
 
-/* A station that has never joined is a fault only once a recovery is open. */
+/*
+ * A station that has never joined is a fault only once a recovery is open, and once this validator
+ * has itself been there for long enough to have heard it.
+ */
 static enum tl_cause_state
 absence_state(const struct tl_check *check, const struct tl_told *told)
 {
-    return told->ever_live || check->fold->list.open ? TL_CAUSE_WRONG : TL_CAUSE_PENDING;
+    bool waited = check->now_ms - told->away_ms > TL_NOT_READY_MS;
+    return told->ever_live || (check->fold->list.open && waited) ? TL_CAUSE_WRONG
+                                                                 : TL_CAUSE_PENDING;
 }
 
 void

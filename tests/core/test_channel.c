@@ -1,0 +1,249 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* Timelines of the channel: delay, loss, events out of turn, forged sequences, frozen programs. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "tests/core/timeline.h"
+
+static void
+foul_against_an_ended_event_acts(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(201));
+    timeline_order(sim, 2, 2);
+    timeline_result(sim, 1, TL_OUTCOME_TRAP);
+    sim_run(sim, 300);
+    timeline_words(sim, 2);
+    (void)sim_say(sim, "deck", say_deck(TL_DECK_FOUL, TL_FOUL_EQUIPMENT, timeline_event(1)));
+    assert_true(timeline_comes_to(sim, TL_WORD_NOT_READY, 100) <= 20);
+    timeline_all_causes(sim, "deck-foul:deck?");
+    sim_free(&sim);
+}
+
+static void
+order_for_the_next_while_one_is_on_final_changes_nothing_for_it(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(202));
+    timeline_order(sim, 2, 2);
+    timeline_stays_ready(sim, 500);
+    /* The same weight is stated for the queued event too: READY is not touched. */
+    struct tl_datum both = say_set(TIMELINE_WEIGHT_LB, timeline_event(1));
+    both.stated_for[both.stated_for_count++] = timeline_event(2);
+    (void)sim_say(sim, "engine-1", both);
+    timeline_stays_ready(sim, 500);
+    /* Another weight is the weight at once, under the aircraft on final. */
+    (void)sim_say(sim, "engine-1", say_set(44000, timeline_event(2)));
+    assert_true(timeline_comes_to(sim, TL_WORD_NOT_READY, 100) <= 20);
+    timeline_all_causes(sim, "setting-other-aircraft:engine-1");
+    sim_free(&sim);
+}
+
+static void
+delay_case(uint64_t delay_ms, bool up, uint64_t seed)
+{
+    struct sim *sim = timeline_ready(2, timeline_seed(seed));
+    struct sim_node *engine = sim_node(sim, "engine-2");
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        engine->out_delay_ms[bus] = up ? delay_ms : 0;
+        engine->in_delay_ms[bus] = up ? 0 : delay_ms;
+    }
+    assert_true(timeline_comes_to(sim, TL_WORD_NOT_READY, 1500) <= TL_NOT_READY_MS + 100);
+    timeline_all_causes(sim, "station-lost:engine-2");
+    timeline_never_ready(sim, 4000); /* below 10 s, after which its own words end */
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        engine->out_delay_ms[bus] = 0;
+        engine->in_delay_ms[bus] = 0;
+    }
+    timeline_ready_between(sim, 1, TL_HOLD_MS + delay_ms + 2000);
+    sim_free(&sim);
+}
+
+static void
+delay_in_order_without_gaps_is_never_fresh_in_either_direction(void **state)
+{
+    (void)state;
+    static const uint64_t delays_ms[] = {1000, 2000, 5000};
+    for (size_t i = 0; i < sizeof delays_ms / sizeof delays_ms[0]; i++) {
+        (void)printf("           delay %d ms\n", (int)delays_ms[i]);
+        delay_case(delays_ms[i], true, 210 + i);
+        delay_case(delays_ms[i], false, 220 + i);
+    }
+}
+
+static void
+loss_of_a_third_loses_no_change_and_both_validators_agree(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(230));
+    sim->loss_percent[0] = 30;
+    sim->loss_percent[1] = 30;
+    for (uint32_t i = 0; i < 40; i++) {
+        struct tl_datum inbound = {.kind = TL_DATUM_INBOUND, .slot = 500 + i % 8, .known = true};
+        uint64_t sequence = 0;
+        inbound.as.inbound =
+            (struct tl_inbound){.side = inbound.slot, .type = "plover", .weight_lb = 30000 + i};
+        tl_err_ignore(sim_try(sim, "approach", inbound, &sequence), "may be unheard just now");
+        sim_run(sim, 150);
+    }
+    sim->loss_percent[0] = 0;
+    sim->loss_percent[1] = 0;
+    sim_run(sim, 6000);
+    timeline_converged(sim);
+    timeline_shows(sim, TL_WORD_READY);
+    sim_free(&sim);
+}
+
+static void
+one_dead_bus_costs_no_resend_and_no_tick(void **state)
+{
+    (void)state;
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        struct sim *sim = timeline_ready(2, timeline_seed(240 + bus));
+        uint64_t before = sim->changes_sent;
+        for (uint32_t i = 0; i < 20; i++) {
+            struct tl_datum inbound = {.kind = TL_DATUM_INBOUND, .slot = 500, .known = true};
+            inbound.as.inbound =
+                (struct tl_inbound){.side = 500, .type = "plover", .weight_lb = 30000 + i};
+            (void)sim_say(sim, "approach", inbound);
+            sim->bus_up[bus] = sim->bus_up[bus] && i < 7;
+            sim_run(sim, 100);
+            timeline_shows(sim, TL_WORD_READY);
+        }
+        assert_int_equal(sim->changes_sent - before, 20);
+        timeline_converged(sim);
+        sim_free(&sim);
+    }
+}
+
+/* A change of engine-1 as a stranger would make it; goes straight into both validators. */
+static struct tl_envelope forged;
+static void
+inject(struct sim *sim, uint64_t sequence, uint32_t weight_lb, uint64_t digest)
+{
+    static const char *const validators[] = {"validator-1", "validator-2"};
+    for (size_t i = 0; i < 2; i++) {
+        struct sim_node *node = sim_node(sim, validators[i]);
+        const struct tl_fold *fold = &node->judge->fold;
+        memset(&forged, 0, sizeof forged);
+        memcpy(forged.node, "engine-1", sizeof "engine-1");
+        forged.incarnation = sim_node(sim, "engine-1")->incarnation;
+        forged.sequence = sequence;
+        forged.body = TL_BODY_CHANGE;
+        forged.echo_count = 1;
+        memcpy(forged.echo[0].validator, node->id, TL_ID_CAP);
+        forged.echo[0].incarnation = node->incarnation;
+        forged.echo[0].tick = fold->newest_tick;
+        forged.as.change.datum = say_set(weight_lb, timeline_event(1));
+        forged.as.change.datum.sequence = sequence;
+        tl_judge_message(node->judge, &forged, digest, sim_clock(sim, node));
+    }
+}
+
+static void
+same_sequence_with_another_body_is_refused_with_an_alarm(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(250));
+    inject(sim, 1, 44000, 0xBADull); /* number 1 was the setting of 34,000 lb */
+    sim_run(sim, 200);
+    timeline_shows(sim, TL_WORD_READY);
+    assert_int_equal(timeline_alerts(sim), 2); /* one in each validator */
+    const struct tl_decision *decision = &timeline_judge(sim, "validator-1")->decision;
+    assert_int_equal(decision->cause[0].rule, TL_RULE_OTHER_BODY);
+    assert_string_equal(decision->cause[0].station, "engine-1");
+    sim_free(&sim);
+}
+
+static void
+jump_of_more_than_1024_is_refused_and_named(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(251));
+    inject(sim, 5000, 44000, 1);
+    sim_run(sim, 200);
+    timeline_shows(sim, TL_WORD_READY);
+    const struct tl_decision *decision = &timeline_judge(sim, "validator-2")->decision;
+    assert_int_equal(decision->cause[0].rule, TL_RULE_REFUSED_PUBLISHER);
+    assert_int_equal(decision->cause[0].reason, TL_REFUSAL_JUMP);
+    sim_free(&sim);
+}
+
+static void
+frozen_validator_shows_no_old_ready_when_it_goes_on(void **state)
+{
+    (void)state;
+    static const uint64_t frozen_ms[] = {1500, 4000, 10000};
+    for (size_t i = 0; i < sizeof frozen_ms / sizeof frozen_ms[0]; i++) {
+        struct sim *sim = timeline_ready(2, timeline_seed(260 + i));
+        sim_stop(sim, "validator-1", true);
+        assert_true(timeline_comes_to(sim, TL_WORD_NOT_READY, 1500) <= TL_NOT_READY_MS);
+        (void)sim_say(sim, "deck", say_deck(TL_DECK_FOUL, TL_FOUL_WIRE, timeline_event(1)));
+        sim_run(sim, frozen_ms[i]);
+        sim_stop(sim, "validator-1", false);
+        timeline_never_ready(sim, TL_HOLD_MS + 1500);
+        timeline_all_causes(sim, "deck-foul:deck?");
+        sim_free(&sim);
+    }
+}
+
+static void
+differing_validators_are_not_ready_after_600_ms(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(270));
+    struct tl_told *told = timeline_told(sim, "validator-1", "engine-4");
+    for (uint32_t i = 0; i < told->held_count; i++) {
+        if (told->held[i].datum.kind == TL_DATUM_SET) {
+            told->held[i].datum.as.set_lb += 500; /* a flipped bit in its memory */
+        }
+    }
+    timeline_judge(sim, "validator-1")->fold.changes++;
+    sim_run(sim, TL_DIFFER_MS + 1500);
+    char text[512];
+    assert_non_null(
+        strstr(sim_causes(sim, "validator-2", text, sizeof text), "validators-differ:validator-1"));
+    assert_int_equal(sim_word(sim, "viewer"), TL_WORD_NOT_READY);
+    sim_free(&sim);
+}
+
+static void
+older_time_of_a_caller_ends_no_hold_and_withdraws_nothing(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(280));
+    struct sim_node *deck = sim_node(sim, "deck");
+    (void)sim_say(sim, "deck", say_deck(TL_DECK_CLEAR, TL_FOUL_UNKNOWN, timeline_event(1)));
+    tl_member_tend(deck->member, sim_clock(sim, deck) - 1);
+    struct tl_said_outcome outcome = {0};
+    while (tl_outbox_outcome(&deck->member->outbox, &outcome)) {
+        assert_int_not_equal(outcome.kind, TL_SAID_WITHDRAWN);
+    }
+    sim_kill(sim, "validator-1");
+    assert_true(timeline_comes_to(sim, TL_WORD_NOT_READY, 1500) <= TL_NOT_READY_MS);
+    sim_free(&sim);
+}
+
+int
+main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(foul_against_an_ended_event_acts),
+        cmocka_unit_test(order_for_the_next_while_one_is_on_final_changes_nothing_for_it),
+        cmocka_unit_test(delay_in_order_without_gaps_is_never_fresh_in_either_direction),
+        cmocka_unit_test(loss_of_a_third_loses_no_change_and_both_validators_agree),
+        cmocka_unit_test(one_dead_bus_costs_no_resend_and_no_tick),
+        cmocka_unit_test(same_sequence_with_another_body_is_refused_with_an_alarm),
+        cmocka_unit_test(jump_of_more_than_1024_is_refused_and_named),
+        cmocka_unit_test(frozen_validator_shows_no_old_ready_when_it_goes_on),
+        cmocka_unit_test(differing_validators_are_not_ready_after_600_ms),
+        cmocka_unit_test(older_time_of_a_caller_ends_no_hold_and_withdraws_nothing),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
