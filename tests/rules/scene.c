@@ -1,0 +1,167 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* scene.c - see scene.h. */
+#include "tests/rules/scene.h"
+
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "tests/support/ship.h"
+
+struct tl_event
+scene_event(void)
+{
+    return (struct tl_event){5000, 1};
+}
+
+struct tl_told *
+scene_told(struct scene *scene, const char *station)
+{
+    struct tl_told *told = tl_fold_told(&scene->fold, station);
+    assert_non_null(told);
+    return told;
+}
+
+struct tl_held *
+scene_held(struct scene *scene, const char *station, enum tl_datum_kind kind, uint32_t slot)
+{
+    struct tl_told *told = scene_told(scene, station);
+    for (uint32_t i = 0; i < told->held_count; i++) {
+        if (told->held[i].datum.kind == kind && told->held[i].datum.slot == slot) {
+            return &told->held[i];
+        }
+    }
+    struct tl_held *held = &told->held[told->held_count++];
+    memset(held, 0, sizeof *held);
+    held->datum.kind = kind;
+    held->datum.slot = slot;
+    held->datum.known = true;
+    held->datum.sequence = told->held_count;
+    held->datum.stated_for_count = 1;
+    held->datum.stated_for[0] = scene_event();
+    held->said_ms = SCENE_NOW_MS - 5000;
+    held->by_change = true;
+    return held;
+}
+
+void
+scene_drop(struct scene *scene, const char *station, enum tl_datum_kind kind, uint32_t slot)
+{
+    struct tl_told *told = scene_told(scene, station);
+    for (uint32_t i = 0; i < told->held_count; i++) {
+        if (told->held[i].datum.kind == kind && told->held[i].datum.slot == slot) {
+            told->held[i] = told->held[--told->held_count];
+            return;
+        }
+    }
+    fail_msg("%s does not hold that", station);
+}
+
+static void
+add_station_words(struct scene *scene)
+{
+    for (uint32_t unit = 1; unit <= 4; unit++) {
+        char id[TL_ID_CAP];
+        (void)snprintf(id, sizeof id, "engine-%u", unit);
+        scene_held(scene, id, TL_DATUM_SET, 0)->datum.as.set_lb = SCENE_LB;
+        scene_held(scene, id, TL_DATUM_BATTERY, 0)->datum.as.battery = TL_BATTERY_IN;
+        scene_held(scene, "primary", TL_DATUM_REPEATER, unit)->datum.as.repeater_lb = SCENE_LB;
+    }
+    scene_held(scene, "deck", TL_DATUM_DECK, 0)->datum.as.deck.state = TL_DECK_CLEAR;
+    scene_held(scene, "primary", TL_DATUM_DECK, 0)->datum.as.deck.state = TL_DECK_NO_FOUL;
+    scene_held(scene, "platform", TL_DATUM_DECK, 0)->datum.as.deck.state = TL_DECK_NO_FOUL;
+    scene_held(scene, "platform", TL_DATUM_HOOK, 0)->datum.as.hook = TL_HOOK_DOWN;
+    struct tl_call *call = &scene_held(scene, "platform", TL_DATUM_CALL, 0)->datum.as.call;
+    call->side = SCENE_SIDE;
+    memcpy(call->type, "plover", sizeof "plover");
+    struct tl_told *bridge = scene_told(scene, "bridge");
+    bridge->sample_count = 1;
+    bridge->samples[0].kind = TL_SAMPLE_WIND;
+    bridge->samples[0].as.wind.state = TL_WIND_KNOWN;
+    bridge->samples_ms = SCENE_NOW_MS;
+}
+
+static void
+add_order(struct scene *scene)
+{
+    struct tl_recovery *recovery =
+        &scene_held(scene, "primary", TL_DATUM_RECOVERY, 0)->datum.as.recovery;
+    recovery->recovery_ms = 5000;
+    recovery->state = TL_RECOVERY_OPEN;
+    struct tl_order *order = &scene_held(scene, "primary", TL_DATUM_ORDER, 1)->datum.as.order;
+    *order = (struct tl_order){.side = SCENE_SIDE,
+                               .type = "plover",
+                               .weight_lb = SCENE_LB,
+                               .place = 1,
+                               .state = TL_ORDER_ORDERED};
+}
+
+struct scene *
+scene_ready(void)
+{
+    struct scene *scene = calloc(1, sizeof *scene);
+    assert_non_null(scene);
+    ship_config(&scene->config, 2);
+    tl_fold_init(&scene->fold, &scene->config, "validator-1", 7, SCENE_NOW_MS - 60000);
+    for (uint32_t i = 0; i < scene->fold.told_count; i++) {
+        struct tl_told *told = &scene->fold.told[i];
+        told->incarnation = 100 + i;
+        told->live = told->ever_live = told->based = told->echoed = true;
+        told->echo_sent_ms = SCENE_NOW_MS - 100;
+    }
+    add_station_words(scene);
+    add_order(scene);
+    assert_true(tl_events_update(&scene->fold, SCENE_NOW_MS - 10000));
+    return scene;
+}
+
+const char *
+scene_causes(struct scene *scene, char *dst, size_t cap)
+{
+    size_t used = 0;
+    dst[0] = '\0';
+    tl_decide(&scene->fold, &scene->outside, SCENE_NOW_MS, &scene->decision);
+    for (uint32_t i = 0; i < scene->decision.cause_count && used < cap; i++) {
+        const struct tl_cause *cause = &scene->decision.cause[i];
+        const char *mark = "";
+        switch (cause->state) {
+        case TL_CAUSE_NOTE:
+            continue;
+        case TL_CAUSE_PENDING:
+            mark = "?";
+            break;
+        case TL_CAUSE_OVERDUE:
+            mark = "!";
+            break;
+        case TL_CAUSE_HOLDING:
+            mark = "~";
+            break;
+        case TL_CAUSE_WRONG:
+        case TL_CAUSE_UNKNOWN:
+            break;
+        }
+        int n = snprintf(dst + used, cap - used, "%s%s%s%s%s", used > 0 ? " " : "",
+                         tl_rule_row(cause->rule)->name, cause->station[0] != '\0' ? ":" : "",
+                         cause->station, mark);
+        used += n > 0 ? (size_t)n : 0;
+    }
+    return dst;
+}
+
+void
+scene_expect(struct scene *scene, const char *row, const char *causes)
+{
+    char text[4096];
+    (void)scene_causes(scene, text, sizeof text);
+    bool ready = scene->decision.word == TL_WORD_READY;
+    if (strcmp(text, causes) != 0 || ready != (causes[0] == '\0')) {
+        fail_msg("%s: wanted \"%s\", got %s \"%s\"", row, causes, ready ? "READY" : "NOT READY",
+                 text);
+    }
+}
