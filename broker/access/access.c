@@ -16,6 +16,7 @@ enum {
 };
 
 static int
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): the shape that qsort asks for */
 compare_rows(const void *left, const void *right)
 {
     const struct tl_access_row *a = left;

@@ -19,6 +19,7 @@ enum {
 };
 
 enum tl_err
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): context before socket, as in libzmq */
 tl_monitor_open(void *zmq_ctx, void *socket, const char *name, struct tl_monitor *out)
 {
     const int zero = 0;

@@ -49,6 +49,7 @@ static const struct number_option OPTIONS[] = {
 };
 
 bool
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): the order in which versions are written */
 tl_server_library_is_usable(int major, int minor, int patch, bool has_curve)
 {
     int version = ZMQ_MAKE_VERSION(major, minor, patch);

@@ -2,6 +2,8 @@
 /* check.c - see check.h. */
 #include "broker/relay/check.h"
 
+#include <string.h>
+
 #include "proto/codec/codec.h"
 
 enum tl_refusal
@@ -26,7 +28,11 @@ tl_relay_topic_text(const struct tl_relay_frame *frame, char dst[TL_TOPIC_CAP])
 
     while (len < frame->len && len < TL_TOPIC_CAP - 1 && frame->bytes[len] != 0) {
         uint8_t byte = frame->bytes[len];
-        dst[len++] = byte >= 0x20 && byte <= 0x7e ? (char)byte : '?';
+        bool printable = byte >= 0x20 && byte <= 0x7e;
+        dst[len++] = '?';
+        if (printable) {
+            memcpy(&dst[len - 1], &byte, 1);
+        }
     }
     dst[len] = '\0';
 }

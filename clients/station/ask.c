@@ -32,6 +32,7 @@ read_digits(const char *word, uint64_t *out)
 }
 
 bool
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): least before greatest */
 tl_ask_number(struct tl_asking *asking, const char *word, const char *what, uint32_t min,
               uint32_t max, uint32_t *out)
 {

@@ -21,6 +21,7 @@ enum {
 };
 
 static enum tl_err
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): folder before name */
 socket_address(const char *run_dir, const char *node, struct sockaddr_un *address, char *why,
                size_t cap)
 {
@@ -68,6 +69,7 @@ listen_at(const struct sockaddr_un *address, int *out)
 }
 
 enum tl_err
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): folder before name */
 tl_local_open(const char *run_dir, const char *node, struct tl_local *local, char *why, size_t cap)
 {
     struct sockaddr_un address;
@@ -232,6 +234,7 @@ print_answer(FILE *stream, int fd)
 }
 
 int
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): folder, node, text, as on the command line */
 tl_local_do(const char *run_dir, const char *node, const char *text, bool confirm)
 {
     struct sockaddr_un address;

@@ -22,6 +22,7 @@ tl_session_say_line(struct tl_session *session, int client, const char *text)
 }
 
 static void
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): whom before what */
 end_client(struct tl_session *session, int client, int code)
 {
     if (client >= 0) {

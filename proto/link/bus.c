@@ -12,6 +12,7 @@ enum {
 };
 
 static int
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): the order of zmq_setsockopt */
 set_int(void *socket, int option, int value)
 {
     return zmq_setsockopt(socket, option, &value, sizeof value);
@@ -118,6 +119,7 @@ subscribe_all(void *socket, const struct tl_link_options *options)
 }
 
 static void *
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): bus before side, as in its name */
 open_monitor(void *context, void *socket, const char *bus, const char *side, uint64_t built)
 {
     char name[TL_TOPIC_CAP + 32];

@@ -2,9 +2,11 @@
 /* link.c - see link.h; bus.c holds the sockets, dup.c the copies, supervise.c the judgement. */
 #include "proto/link/link.h"
 
+#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #include "proto/base/clock.h"
 #include "proto/link/bus.h"
@@ -12,6 +14,7 @@
 
 enum {
     CLOSE_LINGER_MS = 200,
+    CLOSE_LIMIT_S = 1,
     LAG_WINDOW_MS = 2000,
     FRAME_CAP = TL_FRAME_MAX + 128
 };
@@ -78,6 +81,33 @@ tl_link_open(const struct tl_link_options *options, struct tl_link **out, char *
     return TL_OK;
 }
 
+static void *
+terminate(void *context)
+{
+    while (zmq_ctx_term(context) != 0 && zmq_errno() == EINTR) {
+    }
+    return NULL;
+}
+
+/*
+ * Ending a context waits for every socket to be reaped, and after a refused handshake libzmq 4.3.4
+ * has been seen to wait for ever. A station that is told to stop must stop: it is given a second.
+ */
+static void
+end_context(void *context)
+{
+    pthread_t thread;
+    struct timespec until;
+    if (pthread_create(&thread, NULL, terminate, context) != 0) {
+        return;
+    }
+    (void)clock_gettime(CLOCK_REALTIME, &until);
+    until.tv_sec += CLOSE_LIMIT_S;
+    if (pthread_timedjoin_np(thread, NULL, &until) != 0) {
+        (void)pthread_detach(thread);
+    }
+}
+
 void
 tl_link_close(struct tl_link **link)
 {
@@ -87,8 +117,7 @@ tl_link_close(struct tl_link **link)
     for (uint32_t i = 0; i < (*link)->count; i++) {
         tl_bus_drop(&(*link)->joined[i].sockets, CLOSE_LINGER_MS);
     }
-    while (zmq_ctx_term((*link)->context) != 0 && zmq_errno() == EINTR) {
-    }
+    end_context((*link)->context);
     free(*link);
     *link = NULL;
 }

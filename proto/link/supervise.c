@@ -61,9 +61,9 @@ tl_supervise_tend(struct tl_supervise *supervise, uint64_t now_ms)
 {
     uint64_t since_built = now_ms - supervise->built_ms;
     bool heard = supervise->heard_ms != 0 && supervise->heard_ms >= supervise->built_ms;
-    if (heard && now_ms - supervise->heard_ms > TL_SUPERVISE_SILENT_MS) {
-        fall_silent(supervise, now_ms);
-    } else if (!heard && since_built >= TL_SUPERVISE_FIRST_MS + supervise->gap_ms) {
+    bool fell_silent = heard && now_ms - supervise->heard_ms > TL_SUPERVISE_SILENT_MS;
+    bool never_spoke = !heard && since_built >= TL_SUPERVISE_FIRST_MS + supervise->gap_ms;
+    if (fell_silent || never_spoke) {
         fall_silent(supervise, now_ms);
     } else if (!heard && since_built >= TL_SUPERVISE_FIRST_MS &&
                supervise->state == TL_BUS_CONNECTING) {

@@ -164,34 +164,46 @@ tl_datum_text(const struct tl_datum *datum, char *dst, size_t cap)
     return known_text(datum, dst, cap);
 }
 
+static void
+two_weights(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    char a[POUNDS_CAP];
+    char b[POUNDS_CAP];
+    if (cause->reported.known && cause->needed.known) {
+        (void)snprintf(dst, cap, ": %s, needed %s%s%s",
+                       tl_pounds_text(cause->reported.number, a, sizeof a),
+                       tl_pounds_text(cause->needed.number, b, sizeof b),
+                       cause->needed.word[0] != '\0' ? " for " : "", cause->needed.word);
+    }
+}
+
+static void
+two_aircraft(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    if (cause->reported.known && cause->needed.known) {
+        (void)snprintf(dst, cap, ": called %" PRId64 " %s, ordered %" PRId64 " %s",
+                       cause->reported.number, cause->reported.word, cause->needed.number,
+                       cause->needed.word);
+    }
+}
+
 /* What the cause says before the state is added; "" when the short text alone says it. */
 static void
 figures_text(const struct tl_cause *cause, char *dst, size_t cap)
 {
-    char a[POUNDS_CAP];
-    char b[POUNDS_CAP];
     dst[0] = '\0';
     switch ((enum tl_rule)cause->rule) {
     case TL_RULE_SETTING_OTHER_AIRCRAFT:
     case TL_RULE_SETTING_NOT_ORDERED:
     case TL_RULE_REPEATER_DIFFERS:
     case TL_RULE_ENGINES_DISAGREE:
-        if (cause->reported.known && cause->needed.known) {
-            (void)snprintf(dst, cap, ": %s, needed %s%s%s",
-                           tl_pounds_text(cause->reported.number, a, sizeof a),
-                           tl_pounds_text(cause->needed.number, b, sizeof b),
-                           cause->needed.word[0] != '\0' ? " for " : "", cause->needed.word);
-        }
+        two_weights(cause, dst, cap);
         break;
     case TL_RULE_TYPE_UNKNOWN:
         (void)snprintf(dst, cap, ": %s", cause->reported.word);
         break;
     case TL_RULE_TYPE_CALLED_DIFFERS:
-        if (cause->reported.known && cause->needed.known) {
-            (void)snprintf(dst, cap, ": called %" PRId64 " %s, ordered %" PRId64 " %s",
-                           cause->reported.number, cause->reported.word, cause->needed.number,
-                           cause->needed.word);
-        }
+        two_aircraft(cause, dst, cap);
         break;
     case TL_RULE_DECK_FOUL:
     case TL_RULE_LINE_CROSSED:

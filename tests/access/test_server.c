@@ -225,7 +225,7 @@ expect_caught(const struct defect *defect, enum tl_server_role role)
 {
     void *state = NULL;
     struct room *room;
-    pthread_t gullible;
+    pthread_t gullible = pthread_self();
     char why[TL_TEXT_CAP] = "";
     void *zap_ctx;
 

@@ -7,6 +7,7 @@
 
 #include <cmocka.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "tests/core/timeline.h"
@@ -123,27 +124,29 @@ one_dead_bus_costs_no_resend_and_no_tick(void **state)
 }
 
 /* A change of engine-1 as a stranger would make it; goes straight into both validators. */
-static struct tl_envelope forged;
 static void
 inject(struct sim *sim, uint64_t sequence, uint32_t weight_lb, uint64_t digest)
 {
     static const char *const validators[] = {"validator-1", "validator-2"};
+    struct tl_envelope *made = calloc(1, sizeof *made);
+    assert_non_null(made);
     for (size_t i = 0; i < 2; i++) {
         struct sim_node *node = sim_node(sim, validators[i]);
         const struct tl_fold *fold = &node->judge->fold;
-        memset(&forged, 0, sizeof forged);
-        memcpy(forged.node, "engine-1", sizeof "engine-1");
-        forged.incarnation = sim_node(sim, "engine-1")->incarnation;
-        forged.sequence = sequence;
-        forged.body = TL_BODY_CHANGE;
-        forged.echo_count = 1;
-        memcpy(forged.echo[0].validator, node->id, TL_ID_CAP);
-        forged.echo[0].incarnation = node->incarnation;
-        forged.echo[0].tick = fold->newest_tick;
-        forged.as.change.datum = say_set(weight_lb, timeline_event(1));
-        forged.as.change.datum.sequence = sequence;
-        tl_judge_message(node->judge, &forged, digest, sim_clock(sim, node));
+        memset(made, 0, sizeof *made);
+        memcpy(made->node, "engine-1", sizeof "engine-1");
+        made->incarnation = sim_node(sim, "engine-1")->incarnation;
+        made->sequence = sequence;
+        made->body = TL_BODY_CHANGE;
+        made->echo_count = 1;
+        memcpy(made->echo[0].validator, node->id, TL_ID_CAP);
+        made->echo[0].incarnation = node->incarnation;
+        made->echo[0].tick = fold->newest_tick;
+        made->as.change.datum = say_set(weight_lb, timeline_event(1));
+        made->as.change.datum.sequence = sequence;
+        tl_judge_message(node->judge, made, digest, sim_clock(sim, node));
     }
+    free(made);
 }
 
 static void

@@ -43,7 +43,7 @@ raw_connect(const char *endpoint)
     int fd = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
 
     address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-    address.sin_port = htons((uint16_t)atoi(strrchr(endpoint, ':') + 1));
+    address.sin_port = htons((uint16_t)strtoul(strrchr(endpoint, ':') + 1, NULL, 10));
     assert_true(fd >= 0);
     assert_int_equal(setsockopt(fd, SOL_SOCKET, SO_RCVTIMEO, &limit, sizeof limit), 0);
     assert_int_equal(connect(fd, (struct sockaddr *)&address, sizeof address), 0);

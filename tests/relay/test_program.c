@@ -136,7 +136,7 @@ a_port_in_use_ends_with_1_and_one_sentence(void **state)
     int held = socket(AF_INET, SOCK_STREAM | SOCK_CLOEXEC, 0);
 
     address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-    address.sin_port = htons((uint16_t)atoi(strrchr(ship->bus->egress, ':') + 1));
+    address.sin_port = htons((uint16_t)strtoul(strrchr(ship->bus->egress, ':') + 1, NULL, 10));
     assert_int_equal(bind(held, (struct sockaddr *)&address, sizeof address), 0);
     assert_int_equal(listen(held, 1), 0);
     (void)snprintf(said, sizeof said, "trapline-broker: bus-a: %s is in use by another program",

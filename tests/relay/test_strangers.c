@@ -46,6 +46,7 @@ connect_and_see(struct ship *ship, void *client, const char *endpoint)
     assert_int_equal(zmq_recv(pair, bytes, sizeof bytes, 0), sizeof bytes);
     memcpy(&outcome.event, bytes, sizeof outcome.event);
     memcpy(&outcome.value, bytes + 2, sizeof outcome.value);
+    assert_true(zmq_recv(pair, bytes, sizeof bytes, 0) >= 0); /* the endpoint: its second frame */
     assert_int_equal(zmq_socket_monitor(client, NULL, 0), 0);
     assert_int_equal(zmq_close(pair), 0);
     return outcome;
@@ -154,25 +155,6 @@ an_unknown_key_hears_nothing(void **state)
     }
     (void)next_counters(ship, bus); /* one more was sent after the refusal */
     assert_int_equal(ship_hear(viewer, bytes, sizeof bytes, 0), -1);
-}
-
-static void
-a_revoked_key_is_refused_and_told_so(void **state)
-{
-    struct ship *ship = *state;
-    void *deck = ship_socket(ship, ZMQ_XPUB, "deck", 1);
-    void *viewer = ship_socket(ship, ZMQ_SUB, "deck", 1);
-    struct outcome outcome;
-
-    ship_revoke(ship, "deck", 1);
-    ship_add_key(ship, "deck", 2);
-    reload(ship, "BRK-001");
-    outcome = connect_and_see(ship, deck, ship->bus->ingress);
-    assert_int_equal(outcome.event, ZMQ_EVENT_HANDSHAKE_FAILED_AUTH);
-    assert_int_equal(outcome.value, 400);
-    outcome = connect_and_see(ship, viewer, ship->bus->egress);
-    assert_int_equal(outcome.event, ZMQ_EVENT_HANDSHAKE_FAILED_AUTH);
-    assert_int_equal(outcome.value, 400);
 }
 
 static void
@@ -449,30 +431,6 @@ connections_that_say_nothing_are_ended(void **state)
 }
 
 static void
-a_topic_of_a_megabyte_does_not_reach_it(void **state)
-{
-    enum {
-        MEGABYTE = 1 << 20
-    };
-    struct ship *ship = *state;
-    void *bus = ship_listener(ship, "bus/");
-    void *attacker = ship_socket(ship, ZMQ_SUB, "viewer", 1);
-    char *topic = malloc(MEGABYTE);
-    struct tl_counters counters;
-
-    assert_non_null(topic);
-    memset(topic, 'a', MEGABYTE);
-    assert_int_equal(zmq_setsockopt(attacker, ZMQ_SUBSCRIBE, topic, MEGABYTE), 0);
-    assert_int_equal(connect_and_see(ship, attacker, ship->bus->egress).event,
-                     ZMQ_EVENT_HANDSHAKE_SUCCEEDED);
-    counters = next_counters(ship, bus);
-    assert_int_equal(counters.subscriptions, 2); /* those of our own listener */
-    ship_close(ship, attacker);
-    free(topic);
-    expect_bus_works(ship);
-}
-
-static void
 publishing_where_one_listens_is_refused(void **state)
 {
     struct ship *ship = *state;
@@ -503,7 +461,6 @@ main(void)
     const struct CMUnitTest tests[] = {
         TEST(a_key_that_is_in_no_list_does_not_get_in_until_it_is_listed),
         TEST(an_unknown_key_hears_nothing),
-        TEST(a_revoked_key_is_refused_and_told_so),
         TEST(a_revocation_cuts_off_a_session_that_stands),
         TEST(a_key_taken_off_the_list_loses_its_session_too),
         TEST(an_epoch_given_to_another_key_serves_neither),
@@ -516,7 +473,6 @@ main(void)
         TEST(garbage_on_its_ports_does_not_hurt_it),
         TEST(a_flood_of_connections_does_not_stop_it),
         TEST(connections_that_say_nothing_are_ended),
-        TEST(a_topic_of_a_megabyte_does_not_reach_it),
         TEST(publishing_where_one_listens_is_refused),
     };
 

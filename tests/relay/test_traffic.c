@@ -205,7 +205,7 @@ what_is_no_message_is_refused_and_the_next_one_passes(void **state)
     struct ship *ship = *state;
     void *listener = ship_listener(ship, "");
     void *deck = ship_publisher(ship, "deck");
-    uint8_t *bytes = malloc(LARGE * 2);
+    uint8_t *bytes = malloc((size_t)LARGE * 2);
 
     assert_non_null(bytes);
     for (size_t i = 0; i < sizeof BAD / sizeof BAD[0]; i++) {
@@ -214,7 +214,7 @@ what_is_no_message_is_refused_and_the_next_one_passes(void **state)
         void *bus = ship_listener(ship, "bus/");
         int len;
         (void)snprintf(expected.topic, sizeof expected.topic, "%s", BAD[i].shown);
-        memset(bytes, 'x', LARGE * 2);
+        memset(bytes, 'x', (size_t)LARGE * 2);
         memcpy(bytes, BAD[i].topic, strlen(BAD[i].topic) + (BAD[i].no_nul ? 0U : 1U));
         print_message("%s\n", BAD[i].name);
         ship_send(deck, bytes, BAD[i].len);

@@ -110,6 +110,7 @@ forget_waits(struct tl_peer_station *station)
 
 /* One side has applied more: the other must reach that number in time. */
 static bool
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): own and other, told apart by their users */
 stays_behind(struct tl_peer_station *station, uint64_t ours, uint64_t picture_ms, uint64_t now_ms)
 {
     uint64_t theirs = station->applied;

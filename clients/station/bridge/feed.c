@@ -50,6 +50,7 @@ read_address(const char *text, struct sockaddr_in *address)
 }
 
 static enum tl_err
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): the whole and its part */
 open_udp(const char *spec, const char *where, struct tl_feed *feed, char *why, size_t cap)
 {
     struct sockaddr_in address;

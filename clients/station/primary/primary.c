@@ -194,6 +194,7 @@ verb_cancel(struct tl_asking *asking)
 }
 
 static void
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): as it is said: engine, weight */
 add_repeater(struct tl_asking *asking, uint32_t unit, uint32_t weight_lb, struct tl_event event)
 {
     struct tl_datum *datum = tl_command_add(asking, TL_DATUM_REPEATER, unit);
