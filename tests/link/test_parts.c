@@ -1,0 +1,259 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* The parts under the sockets that need none: copies, supervision; and the screen's own rules. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <cmocka.h>
+#include <sodium.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "proto/link/dup.h"
+#include "proto/link/screen.h"
+#include "proto/link/supervise.h"
+#include "tests/support/ship.h"
+
+static void
+a_copy_is_found_until_it_is_the_oldest(void **state)
+{
+    (void)state;
+    struct tl_dup *dup = calloc(1, sizeof *dup);
+    uint8_t hash[TL_DUP_HASH_LEN];
+    assert_non_null(dup);
+    tl_dup_init(dup);
+    for (uint32_t i = 0; i < 3 * TL_DUP_KEPT; i++) {
+        tl_dup_hash(dup, (const uint8_t *)&i, sizeof i, hash);
+        assert_null(tl_dup_find(dup, hash));
+        tl_dup_add(dup, hash, i % 2, i);
+        assert_int_equal(tl_dup_find(dup, hash)->when_ms, i);
+        uint32_t oldest = i >= TL_DUP_KEPT ? i - TL_DUP_KEPT + 1 : 0;
+        tl_dup_hash(dup, (const uint8_t *)&oldest, sizeof oldest, hash);
+        assert_non_null(tl_dup_find(dup, hash));
+        if (oldest > 0) {
+            uint32_t gone = oldest - 1;
+            tl_dup_hash(dup, (const uint8_t *)&gone, sizeof gone, hash);
+            assert_null(tl_dup_find(dup, hash));
+        }
+    }
+    free(dup);
+}
+
+static void
+two_keys_give_two_hashes(void **state)
+{
+    (void)state;
+    struct tl_dup *a = calloc(1, sizeof *a);
+    struct tl_dup *b = calloc(1, sizeof *b);
+    uint8_t one[TL_DUP_HASH_LEN];
+    uint8_t two[TL_DUP_HASH_LEN];
+    assert_non_null(a);
+    assert_non_null(b);
+    tl_dup_init(a);
+    tl_dup_init(b);
+    tl_dup_hash(a, (const uint8_t *)"x", 1, one);
+    tl_dup_hash(b, (const uint8_t *)"x", 1, two);
+    assert_memory_not_equal(one, two, sizeof one);
+    free(a);
+    free(b);
+}
+
+static void
+a_silent_bus_is_down_after_two_seconds_and_rebuilt(void **state)
+{
+    (void)state;
+    struct tl_supervise bus;
+    tl_supervise_init(&bus, 1000);
+    assert_int_equal(bus.state, TL_BUS_CONNECTING);
+    tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1100);
+    assert_int_equal(bus.state, TL_BUS_UP);
+    assert_false(tl_supervise_tend(&bus, 3100));
+    assert_int_equal(bus.state, TL_BUS_UP);
+    assert_true(tl_supervise_tend(&bus, 3101));
+    assert_int_equal(bus.state, TL_BUS_DOWN);
+    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 3101);
+    assert_false(tl_supervise_tend(&bus, 3200));
+    tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 3300);
+    assert_int_equal(bus.state, TL_BUS_UP);
+    assert_false(tl_supervise_tend(&bus, 3400));
+}
+
+static void
+a_bus_that_never_spoke_is_said_down_within_two_seconds(void **state)
+{
+    (void)state;
+    struct tl_supervise bus;
+    tl_supervise_init(&bus, 1000);
+    (void)tl_supervise_tend(&bus, 2499);
+    assert_int_equal(bus.state, TL_BUS_CONNECTING);
+    (void)tl_supervise_tend(&bus, 2500);
+    assert_int_equal(bus.state, TL_BUS_DOWN);
+    uint64_t now_ms = 2500;
+    unsigned rebuilt = 0;
+    for (; now_ms < 62500; now_ms += 10) {
+        if (tl_supervise_tend(&bus, now_ms)) {
+            tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, now_ms);
+            rebuilt++;
+        }
+    }
+    assert_in_range(rebuilt, 15, 40); /* again and again, and never in a storm */
+}
+
+static void
+a_refused_key_is_tried_again(void **state)
+{
+    (void)state;
+    struct tl_supervise bus;
+    tl_supervise_init(&bus, 1000);
+    tl_supervise_event(&bus, TL_SUPERVISE_AUTH_FAILED, 1050);
+    assert_int_equal(bus.state, TL_BUS_KEY_REFUSED);
+    assert_false(tl_supervise_tend(&bus, 1100));
+    assert_true(tl_supervise_tend(&bus, 1250));
+    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 1250);
+    tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1300);
+    assert_int_equal(bus.state, TL_BUS_UP);
+}
+
+struct watcher {
+    struct tl_config config;
+    struct tl_hear hear;
+    struct tl_screen screen;
+    struct tl_envelope envelope;
+    uint64_t sequence;
+};
+
+static void
+verdict(struct watcher *w, const char *validator, uint64_t sequence, enum tl_word word)
+{
+    bool tick = false;
+    memset(&w->envelope, 0, sizeof w->envelope);
+    memcpy(w->envelope.node, validator, strlen(validator) + 1);
+    w->envelope.incarnation = 9;
+    w->envelope.sequence = sequence;
+    w->envelope.event = (struct tl_event){5000, 1};
+    w->envelope.as.verdict.word = word;
+    w->envelope.as.verdict.list_heard = true;
+    w->envelope.as.verdict.tick = sequence;
+    w->envelope.as.verdict.is_tick = true;
+    memcpy(w->envelope.as.verdict.judgement_digest, w->config.judgement_digest, TL_DIGEST_LEN);
+    if (word != TL_WORD_READY) {
+        w->envelope.as.verdict.first.rule = TL_RULE_DECK_FOUL;
+    }
+    assert_true(tl_hear_verdict(&w->hear, &w->envelope, &tick));
+}
+
+static void
+answer(struct watcher *w, const char *validator, uint64_t nonce, uint64_t stands)
+{
+    memset(&w->envelope, 0, sizeof w->envelope);
+    memcpy(w->envelope.node, validator, strlen(validator) + 1);
+    w->envelope.incarnation = 9;
+    w->envelope.sequence = ++w->sequence;
+    w->envelope.as.receipt.for_incarnation = 1;
+    w->envelope.as.receipt.nonce = nonce;
+    w->envelope.as.receipt.verdict = stands;
+    assert_non_null(tl_hear_receipt(&w->hear, &w->envelope));
+}
+
+static enum tl_word
+word_at(struct watcher *w, uint64_t now_ms)
+{
+    struct tl_view view;
+    tl_screen_tend(&w->screen, &w->hear, now_ms);
+    tl_screen_view(&w->screen, &w->hear, now_ms, &view);
+    return view.word;
+}
+
+static struct watcher *
+ready_watcher(void)
+{
+    struct watcher *w = calloc(1, sizeof *w);
+    assert_non_null(w);
+    ship_config(&w->config, 2);
+    tl_hear_init(&w->hear, &w->config, 1);
+    tl_screen_init(&w->screen, &w->config);
+    tl_hear_sent(&w->hear, 1, 1000);
+    verdict(w, "validator-1", 1, TL_WORD_READY);
+    verdict(w, "validator-2", 1, TL_WORD_READY);
+    assert_int_equal(word_at(w, 1050), TL_WORD_NOT_READY); /* not dated yet */
+    answer(w, "validator-1", 1, 1);
+    assert_int_equal(word_at(w, 1050), TL_WORD_NOT_READY);
+    answer(w, "validator-2", 1, 1);
+    assert_int_equal(word_at(w, 1050), TL_WORD_READY); /* a first verdict is not held */
+    return w;
+}
+
+/* A frame that comes late makes nothing fresh: the age counts from when the nonce was sent. */
+static void
+a_verdict_is_as_old_as_the_beat_that_was_answered(void **state)
+{
+    (void)state;
+    struct watcher *w = ready_watcher();
+    assert_int_equal(word_at(w, 1800), TL_WORD_READY);
+    assert_int_equal(word_at(w, 1801), TL_WORD_NOT_READY);
+    tl_hear_sent(&w->hear, 2, 1900);
+    answer(w, "validator-1", 1, 1); /* a backlog: the old nonce again */
+    answer(w, "validator-2", 1, 1);
+    assert_int_equal(word_at(w, 1950), TL_WORD_NOT_READY);
+    answer(w, "validator-1", 2, 1);
+    answer(w, "validator-2", 2, 1);
+    assert_int_equal(word_at(w, 1950), TL_WORD_NOT_READY); /* back, and held 3.0 s */
+    for (uint64_t now_ms = 2000; now_ms < 4949; now_ms += 100) {
+        tl_hear_sent(&w->hear, now_ms, now_ms);
+        answer(w, "validator-1", now_ms, 1);
+        answer(w, "validator-2", now_ms, 1);
+        assert_int_equal(word_at(w, now_ms), TL_WORD_NOT_READY);
+    }
+    assert_int_equal(word_at(w, 4950), TL_WORD_READY);
+    free(w);
+}
+
+/* The answer stands for a newer verdict that has not come: the one in hand is not dated by it. */
+static void
+an_answer_for_a_newer_verdict_does_not_freshen_the_old_one(void **state)
+{
+    (void)state;
+    struct watcher *w = ready_watcher();
+    for (uint64_t now_ms = 1200; now_ms <= 2000; now_ms += 200) {
+        tl_hear_sent(&w->hear, now_ms, now_ms);
+        answer(w, "validator-1", now_ms, 5); /* verdict 5 was lost */
+        answer(w, "validator-2", now_ms, 1);
+    }
+    assert_int_equal(word_at(w, 2000), TL_WORD_NOT_READY);
+    free(w);
+}
+
+static void
+any_not_ready_acts_at_once_and_other_configuration_never_shows_ready(void **state)
+{
+    (void)state;
+    struct watcher *w = ready_watcher();
+    verdict(w, "validator-2", 2, TL_WORD_NOT_READY);
+    assert_int_equal(word_at(w, 1060), TL_WORD_NOT_READY);
+    verdict(w, "validator-2", 3, TL_WORD_READY);
+    assert_int_equal(word_at(w, 1070), TL_WORD_READY); /* a reported cause lifts at once */
+    w->config.judgement_digest[3] ^= 1;
+    assert_int_equal(word_at(w, 1070), TL_WORD_NOT_READY);
+    w->config.judgement_digest[3] ^= 1;
+    assert_int_equal(word_at(w, 1070), TL_WORD_READY);
+    w->hear.validator[1].event.pass = 2;
+    assert_int_equal(word_at(w, 1070), TL_WORD_NOT_READY);
+    free(w);
+}
+
+int
+main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_copy_is_found_until_it_is_the_oldest),
+        cmocka_unit_test(two_keys_give_two_hashes),
+        cmocka_unit_test(a_silent_bus_is_down_after_two_seconds_and_rebuilt),
+        cmocka_unit_test(a_bus_that_never_spoke_is_said_down_within_two_seconds),
+        cmocka_unit_test(a_refused_key_is_tried_again),
+        cmocka_unit_test(a_verdict_is_as_old_as_the_beat_that_was_answered),
+        cmocka_unit_test(an_answer_for_a_newer_verdict_does_not_freshen_the_old_one),
+        cmocka_unit_test(any_not_ready_acts_at_once_and_other_configuration_never_shows_ready),
+    };
+    return sodium_init() < 0 ? 1 : cmocka_run_group_tests(tests, NULL, NULL);
+}
