@@ -176,17 +176,6 @@ report_verdict(struct tl_session *session, uint64_t now_ms)
     tl_session_say_line(session, -1, line);
 }
 
-static bool
-holds(const struct tl_alert *set, uint32_t count, const struct tl_alert *alert)
-{
-    for (uint32_t i = 0; i < count; i++) {
-        if (tl_alert_same_instance(&set[i], alert)) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void
 report_alert(struct tl_session *session, const struct tl_alert *alert, bool raised)
 {
@@ -210,12 +199,12 @@ report_alerts(struct tl_session *session, uint64_t now_ms)
     }
     uint32_t count = tl_member_alerts(&session->seat.member, now_ms, now, TL_ALERTS_MAX);
     for (uint32_t i = 0; i < count; i++) {
-        if (!holds(session->alert, session->alert_count, &now[i])) {
+        if (!tl_alert_is_listed(session->alert, session->alert_count, &now[i])) {
             report_alert(session, &now[i], true);
         }
     }
     for (uint32_t i = 0; i < session->alert_count; i++) {
-        if (!holds(now, count, &session->alert[i])) {
+        if (!tl_alert_is_listed(now, count, &session->alert[i])) {
             report_alert(session, &session->alert[i], false);
         }
     }

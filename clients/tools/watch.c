@@ -92,17 +92,6 @@ watch_verdict(struct watch *watch, const struct tl_ui_state *state)
     }
 }
 
-static bool
-holds(const struct tl_alert *set, uint32_t count, const struct tl_alert *alert)
-{
-    for (uint32_t i = 0; i < count; i++) {
-        if (tl_alert_same_instance(&set[i], alert)) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void
 say_alert(struct watch *watch, const struct tl_alert *alert, bool raised)
 {
@@ -130,12 +119,12 @@ watch_alerts(struct watch *watch, const struct tl_ui_state *state)
         return;
     }
     for (uint32_t i = 0; i < state->alert_count; i++) {
-        if (!holds(watch->alert, watch->alert_count, &state->alert[i])) {
+        if (!tl_alert_is_listed(watch->alert, watch->alert_count, &state->alert[i])) {
             say_alert(watch, &state->alert[i], true);
         }
     }
     for (uint32_t i = 0; i < watch->alert_count; i++) {
-        if (!holds(state->alert, state->alert_count, &watch->alert[i])) {
+        if (!tl_alert_is_listed(state->alert, state->alert_count, &watch->alert[i])) {
             say_alert(watch, &watch->alert[i], false);
         }
     }

@@ -385,29 +385,6 @@ tl_member_picture(const struct tl_member *member, const struct tl_view *view, bo
     return &seen->picture;
 }
 
-bool
-tl_alert_same_instance(const struct tl_alert *a, const struct tl_alert *b)
-{
-    const struct tl_cause *x = &a->cause;
-    const struct tl_cause *y = &b->cause;
-    return x->rule == y->rule && strncmp(x->station, y->station, TL_ID_CAP) == 0 &&
-           tl_event_equal(a->event, b->event) &&
-           strncmp(x->subject.node, y->subject.node, TL_ID_CAP) == 0 &&
-           x->subject.incarnation == y->subject.incarnation &&
-           x->subject.sequence == y->subject.sequence;
-}
-
-static bool
-holds(const struct tl_alert *out, uint32_t count, const struct tl_alert *alert)
-{
-    for (uint32_t i = 0; i < count; i++) {
-        if (tl_alert_same_instance(&out[i], alert)) {
-            return true;
-        }
-    }
-    return false;
-}
-
 uint32_t
 tl_member_alerts(const struct tl_member *member, uint64_t now_ms, struct tl_alert *out,
                  uint32_t cap)
@@ -420,7 +397,7 @@ tl_member_alerts(const struct tl_member *member, uint64_t now_ms, struct tl_aler
             continue;
         }
         for (uint32_t i = 0; i < seen->alerts.alert_count && count < cap; i++) {
-            if (!holds(out, count, &seen->alerts.alert[i])) {
+            if (!tl_alert_is_listed(out, count, &seen->alerts.alert[i])) {
                 out[count++] = seen->alerts.alert[i];
             }
         }

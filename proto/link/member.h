@@ -86,9 +86,6 @@ void tl_member_view(struct tl_member *member, uint64_t now_ms, struct tl_view *v
 const struct tl_picture *tl_member_picture(const struct tl_member *member,
                                            const struct tl_view *view, bool *old);
 
-/* Same rule, station, event and subject: one alert, whoever raised it. */
-bool tl_alert_same_instance(const struct tl_alert *a, const struct tl_alert *b);
-
 /*
  * All active alerts of all validators that are fresh, each instance once, in the order of the
  * first. Returns how many were written (at most cap).

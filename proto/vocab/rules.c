@@ -147,3 +147,26 @@ tl_severity_name(enum tl_severity severity)
     }
     return "unknown";
 }
+
+bool
+tl_alert_same_instance(const struct tl_alert *a, const struct tl_alert *b)
+{
+    const struct tl_cause *x = &a->cause;
+    const struct tl_cause *y = &b->cause;
+    return x->rule == y->rule && strncmp(x->station, y->station, TL_ID_CAP) == 0 &&
+           tl_event_equal(a->event, b->event) &&
+           strncmp(x->subject.node, y->subject.node, TL_ID_CAP) == 0 &&
+           x->subject.incarnation == y->subject.incarnation &&
+           x->subject.sequence == y->subject.sequence;
+}
+
+bool
+tl_alert_is_listed(const struct tl_alert *set, uint32_t count, const struct tl_alert *alert)
+{
+    for (uint32_t i = 0; i < count; i++) {
+        if (tl_alert_same_instance(&set[i], alert)) {
+            return true;
+        }
+    }
+    return false;
+}

@@ -92,6 +92,10 @@ enum tl_rule tl_rule_by_name(const char *name);
 /* All rows in the fixed order of causes. */
 const struct tl_rule_row *tl_rule_rows(size_t *count);
 
+/* Same rule, station, event and subject: one alert, whoever raised it. */
+bool tl_alert_same_instance(const struct tl_alert *a, const struct tl_alert *b);
+bool tl_alert_is_listed(const struct tl_alert *set, uint32_t count, const struct tl_alert *alert);
+
 /* "alarm", ...; never NULL. */
 const char *tl_severity_name(enum tl_severity severity);
 

@@ -17,23 +17,11 @@ is_told(const struct tl_cause *cause)
            cause->state == TL_CAUSE_NOTE;
 }
 
-static bool
-same_instance(const struct tl_alert *a, const struct tl_alert *b)
-{
-    const struct tl_cause *x = &a->cause;
-    const struct tl_cause *y = &b->cause;
-    return x->rule == y->rule && strncmp(x->station, y->station, TL_ID_CAP) == 0 &&
-           tl_event_equal(a->event, b->event) &&
-           strncmp(x->subject.node, y->subject.node, TL_ID_CAP) == 0 &&
-           x->subject.incarnation == y->subject.incarnation &&
-           x->subject.sequence == y->subject.sequence;
-}
-
 static uint64_t
 raised_before(const struct tl_alert_book *book, const struct tl_alert *alert, bool *found)
 {
     for (uint32_t i = 0; i < book->count; i++) {
-        if (same_instance(&book->active[i].alert, alert)) {
+        if (tl_alert_same_instance(&book->active[i].alert, alert)) {
             *found = true;
             return book->active[i].raised_ms;
         }
