@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /*
- * rules.c - the table of rules and the words shown to people. See rules.h.
+ * rules.c - the table of rules. See rules.h; words.c says the rest.
  *
- * Order of the rows is the order of causes on every screen: what the tool cannot know comes
- * first only when it is the tool itself that is blind; then the aircraft, the gear, the deck.
+ * Within one urgency (wrong or overdue, held, not yet said) the order of the rows is the order of
+ * causes on every screen: the tool's own blindness first, then the aircraft, the gear, the deck.
  */
 #include "proto/vocab/rules.h"
 

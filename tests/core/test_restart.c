@@ -77,7 +77,7 @@ restart_of_a_station_does_not_lift_its_foul(void **state)
     sim_kill(sim, "platform");
     sim_start(sim, "platform");
     sim_run(sim, TL_HOLD_MS + 500);
-    timeline_all_causes(sim, "type-called-differs:platform? deck-foul:platform "
+    timeline_all_causes(sim, "deck-foul:platform type-called-differs:platform? "
                              "hook-not-down:platform?");
     (void)sim_say(sim, "platform",
                   say_deck(TL_DECK_NO_FOUL, TL_FOUL_UNKNOWN, (struct tl_event){0}));

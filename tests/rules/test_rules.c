@@ -165,6 +165,22 @@ more_causes_than_fit_are_still_not_ready(void **state)
     free(scene);
 }
 
+/* The first line of every screen must be the fault, not what is merely not yet said. */
+static void
+a_fault_comes_before_what_is_not_yet_said(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready();
+    spoil_call_unknown(scene);
+    spoil_other_aircraft(scene);
+    scene_told(scene, "deck")->back_ms = SCENE_NOW_MS - 1;
+    scene_expect(scene, "order",
+                 "setting-other-aircraft:engine-3 station-lost:deck~ "
+                 "type-called-differs:platform?");
+    assert_int_equal(scene->decision.kind, TL_CAUSE_SHIP);
+    free(scene);
+}
+
 static void
 an_instance_is_keyed_by_the_statement_that_is_wrong(void **state)
 {
@@ -198,6 +214,7 @@ main(void)
         cmocka_unit_test(a_rule_that_is_off_is_neither_asked_nor_needed),
         cmocka_unit_test(a_silent_rule_cannot_make_ready),
         cmocka_unit_test(more_causes_than_fit_are_still_not_ready),
+        cmocka_unit_test(a_fault_comes_before_what_is_not_yet_said),
         cmocka_unit_test(an_instance_is_keyed_by_the_statement_that_is_wrong),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -132,17 +132,38 @@ tl_apart(uint32_t a, uint32_t b)
     return a > b ? a - b : b - a;
 }
 
-/* Notes after what forces, each group in its order. */
-static void
-sort_notes_last(struct tl_decision *out)
+/* What must be seen first: a fault before a hold, a hold before what is only not yet said. */
+static unsigned
+urgency(enum tl_cause_state state)
 {
-    uint32_t forced = 0;
-    for (uint32_t i = 0; i < out->cause_count; i++) {
-        if (out->cause[i].state != TL_CAUSE_NOTE) {
-            struct tl_cause moving = out->cause[i];
-            memmove(&out->cause[forced + 1], &out->cause[forced],
-                    (i - forced) * sizeof out->cause[0]);
-            out->cause[forced++] = moving;
+    switch (state) {
+    case TL_CAUSE_WRONG:
+    case TL_CAUSE_OVERDUE:
+    case TL_CAUSE_UNKNOWN:
+        return 0;
+    case TL_CAUSE_HOLDING:
+        return 1;
+    case TL_CAUSE_PENDING:
+        return 2;
+    case TL_CAUSE_NOTE:
+        break;
+    }
+    return 3;
+}
+
+/* By urgency, and in the order of the table within each. */
+static void
+sort_by_urgency(struct tl_decision *out)
+{
+    uint32_t placed = 0;
+    for (unsigned wanted = 0; wanted <= 3; wanted++) {
+        for (uint32_t i = placed; i < out->cause_count; i++) {
+            if (urgency(out->cause[i].state) == wanted) {
+                struct tl_cause moving = out->cause[i];
+                memmove(&out->cause[placed + 1], &out->cause[placed],
+                        (i - placed) * sizeof out->cause[0]);
+                out->cause[placed++] = moving;
+            }
         }
     }
 }
@@ -177,7 +198,7 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
             CHECKS[i].fn(&check);
         }
     }
-    sort_notes_last(out);
+    sort_by_urgency(out);
     find_clear_refusal(out);
     if (out->forcing == 0 && !tl_is_proven(fold, now_ms)) {
         memmove(&out->cause[1], &out->cause[0],

@@ -5,7 +5,8 @@
  * Pure, total, bounded; no floating point, no allocation. READY is one wide constant and needs
  * both that no rule speaks against it and that every fact it rests on is positively there
  * (proven.c asks a second time, in another way). Otherwise the full set of causes, in the fixed
- * order of the table of rules, and within a rule in the order of the configuration.
+ * order: what is wrong or overdue, what is held, what is not yet said, notes; within each the order
+ * of the table of rules, and within a rule that of the configuration.
  */
 #ifndef TL_CORE_RULES_DECIDE_H
 #define TL_CORE_RULES_DECIDE_H
@@ -53,7 +54,7 @@ struct tl_decision {
     enum tl_word word;
     enum tl_cause_kind kind; /* of the first cause */
     uint32_t forcing;        /* causes that force or hold */
-    uint32_t cause_count;    /* forcing first, in order, then notes */
+    uint32_t cause_count;    /* in their fixed order, notes last */
     struct tl_cause cause[TL_CAUSES_MAX];
     bool clear_refused;
     uint32_t clear_refused_rule;
