@@ -125,7 +125,8 @@ one_dead_bus_costs_no_resend_and_no_tick(void **state)
 
 /* A change of engine-1 as a stranger would make it; goes straight into both validators. */
 static void
-inject(struct sim *sim, uint64_t sequence, uint32_t weight_lb, uint64_t digest)
+inject_echoing(struct sim *sim, uint64_t sequence, uint32_t weight_lb, uint64_t digest,
+               uint64_t ticks_ago)
 {
     static const char *const validators[] = {"validator-1", "validator-2"};
     struct tl_envelope *made = calloc(1, sizeof *made);
@@ -141,12 +142,36 @@ inject(struct sim *sim, uint64_t sequence, uint32_t weight_lb, uint64_t digest)
         made->echo_count = 1;
         memcpy(made->echo[0].validator, node->id, TL_ID_CAP);
         made->echo[0].incarnation = node->incarnation;
-        made->echo[0].tick = fold->newest_tick;
+        made->echo[0].tick = fold->newest_tick - ticks_ago;
         made->as.change.datum = say_set(weight_lb, timeline_event(1));
         made->as.change.datum.sequence = sequence;
         tl_judge_message(node->judge, made, digest, sim_clock(sim, node));
     }
     free(made);
+}
+
+static void
+inject(struct sim *sim, uint64_t sequence, uint32_t weight_lb, uint64_t digest)
+{
+    inject_echoing(sim, sequence, weight_lb, digest, 0);
+}
+
+/* The tick that is echoed was sent five ticks, 1.0 s, ago: the word may be as old. */
+static void
+change_toward_ready_with_a_stale_echo_is_neither_applied_nor_receipted(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(245));
+    const struct tl_told *told = timeline_told(sim, "validator-1", "engine-1");
+    uint64_t applied = told->applied;
+    inject_echoing(sim, applied + 1, 44000, 1, 5);
+    assert_int_equal(told->applied, applied);
+    timeline_shows(sim, TL_WORD_READY);
+    inject_echoing(sim, applied + 1, 44000, 1, 3);
+    assert_int_equal(told->applied, applied + 1);
+    sim_run(sim, 50);
+    timeline_shows(sim, TL_WORD_NOT_READY);
+    sim_free(&sim);
 }
 
 static void
@@ -242,6 +267,7 @@ main(void)
         cmocka_unit_test(delay_in_order_without_gaps_is_never_fresh_in_either_direction),
         cmocka_unit_test(loss_of_a_third_loses_no_change_and_both_validators_agree),
         cmocka_unit_test(one_dead_bus_costs_no_resend_and_no_tick),
+        cmocka_unit_test(change_toward_ready_with_a_stale_echo_is_neither_applied_nor_receipted),
         cmocka_unit_test(same_sequence_with_another_body_is_refused_with_an_alarm),
         cmocka_unit_test(jump_of_more_than_1024_is_refused_and_named),
         cmocka_unit_test(frozen_validator_shows_no_old_ready_when_it_goes_on),
