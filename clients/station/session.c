@@ -221,6 +221,9 @@ read_back(struct tl_session *session, const struct tl_command *command, bool con
     tl_session_say_line(session, client, line);
     session->command = *command;
     session->pending = true;
+    if (session->joining) {
+        session->exit_code = TL_EXIT_REFUSED; /* until the word is typed, it has not been said */
+    }
     session->pending_until_ms = tl_clock_boot_ms() + TL_CONFIRM_MS;
 }
 
@@ -232,6 +235,7 @@ take_confirm(struct tl_session *session, bool was_pending, int client)
         end_client(session, client, TL_EXIT_REFUSED);
         return;
     }
+    session->exit_code = TL_EXIT_OK;
     do_command(session, &session->command, client);
 }
 

@@ -135,6 +135,25 @@ class BadInput(unittest.TestCase):
             self.assertEqual(code, 0)
             ship.until_show(1, ["deck-foul:deck"])
 
+    def test_join_says_one_command_and_ends_with_its_outcome(self):
+        with Ship() as ship:
+            ship.brokers()
+            ship.validators()
+            here = [s for s in STATIONS if s != "engine-3"]
+            ship.stations(*here)
+            ship.heard(*here)
+            ship.open_recovery()
+            ship.say("primary", "order 204 plover 34000")
+            words = ["engine", "--unit", "3", "--join", "-C", ship.dir]
+            code, out = ship.call(*words, "--do", "set 40000")
+            self.assertEqual(code, 2, out)
+            self.assertIn("read back: engine 3: set 40,000 lb for event 1", out)
+            code, out = ship.call(*words, "--do", "set 40000", "--confirm")
+            self.assertEqual(code, 0, out)
+            self.assertIn("set 40,000 lb for event 1 - accepted by validator-1", out)
+            code, out = ship.call(*words, "--do", "set nonsense", "--confirm")
+            self.assertEqual(code, 64, out)
+
     def test_typed_lines_need_the_confirm_word(self):
         with Ship() as ship:
             ship.brokers()
