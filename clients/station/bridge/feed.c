@@ -14,18 +14,25 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+/* Where the words of a failure go. */
+struct reason {
+    char *why;
+    size_t cap;
+    const char *spec;
+};
+
 static enum tl_err
-fail(enum tl_err err, char *why, size_t cap, const char *spec, const char *what)
+fail(const struct reason *reason, enum tl_err err, const char *what)
 {
-    (void)snprintf(why, cap, "--nmea %.120s: %s", spec, what);
+    (void)snprintf(reason->why, reason->cap, "--nmea %.120s: %s", reason->spec, what);
     return err;
 }
 
 static enum tl_err
-system_error(char *why, size_t cap, const char *spec)
+system_error(const struct reason *reason)
 {
     int number = errno;
-    (void)fail(TL_IO, why, cap, spec, strerror(number));
+    (void)fail(reason, TL_IO, strerror(number));
     return number == ENOENT ? TL_NOTFOUND : (number == EACCES ? TL_PERM : TL_IO);
 }
 
@@ -50,16 +57,15 @@ read_address(const char *text, struct sockaddr_in *address)
 }
 
 static enum tl_err
-/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): the whole and its part */
-open_udp(const char *spec, const char *where, struct tl_feed *feed, char *why, size_t cap)
+open_udp(const struct reason *reason, const char *where, struct tl_feed *feed)
 {
     struct sockaddr_in address;
     if (!read_address(where, &address)) {
-        return fail(TL_BADARG, why, cap, spec, "give udp://ADDR:PORT with a numeric IPv4 address");
+        return fail(reason, TL_BADARG, "give udp://ADDR:PORT with a numeric IPv4 address");
     }
     int fd = socket(AF_INET, SOCK_DGRAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0);
     if (fd < 0 || bind(fd, (const struct sockaddr *)&address, sizeof address) != 0) {
-        enum tl_err err = system_error(why, cap, spec);
+        enum tl_err err = system_error(reason);
         if (fd >= 0) {
             (void)close(fd);
         }
@@ -69,17 +75,27 @@ open_udp(const char *spec, const char *where, struct tl_feed *feed, char *why, s
     return TL_OK;
 }
 
+/* Standard input may be a regular file too ("< log"): it has no pace of its own either. */
 static enum tl_err
-open_path(const char *spec, struct tl_feed *feed, char *why, size_t cap)
+open_input(struct tl_feed *feed)
 {
     struct stat status;
-    int fd = open(spec, O_RDONLY | O_CLOEXEC | O_NONBLOCK);
+    bool regular = fstat(STDIN_FILENO, &status) == 0 && S_ISREG(status.st_mode);
+    *feed = (struct tl_feed){.kind = regular ? TL_FEED_FILE : TL_FEED_STREAM, .fd = STDIN_FILENO};
+    return TL_OK;
+}
+
+static enum tl_err
+open_path(const struct reason *reason, struct tl_feed *feed)
+{
+    struct stat status;
+    int fd = open(reason->spec, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY);
     if (fd < 0) {
-        return system_error(why, cap, spec);
+        return system_error(reason);
     }
     if (fstat(fd, &status) != 0 || S_ISDIR(status.st_mode)) {
         (void)close(fd);
-        return fail(TL_BADARG, why, cap, spec, "is a folder; give a file");
+        return fail(reason, TL_BADARG, "is a folder; give a file");
     }
     *feed = (struct tl_feed){
         .kind = S_ISREG(status.st_mode) ? TL_FEED_FILE : TL_FEED_STREAM, .fd = fd, .owned = true};
@@ -90,17 +106,15 @@ enum tl_err
 tl_feed_open(const char *spec, struct tl_feed *feed, char *why, size_t cap)
 {
     static const char udp[] = "udp://";
+    struct reason reason = {.cap = cap, .spec = spec};
+    reason.why = why;
     if (strncmp(spec, udp, sizeof udp - 1) == 0) {
-        return open_udp(spec, spec + sizeof udp - 1, feed, why, cap);
+        return open_udp(&reason, spec + sizeof udp - 1, feed);
     }
     if (strstr(spec, "://") != NULL || spec[0] == '\0') {
-        return fail(TL_BADARG, why, cap, spec, "give FILE, - or udp://ADDR:PORT");
+        return fail(&reason, TL_BADARG, "give FILE, - or udp://ADDR:PORT");
     }
-    if (strcmp(spec, "-") == 0) {
-        *feed = (struct tl_feed){.kind = TL_FEED_STREAM, .fd = STDIN_FILENO};
-        return TL_OK;
-    }
-    return open_path(spec, feed, why, cap);
+    return strcmp(spec, "-") == 0 ? open_input(feed) : open_path(&reason, feed);
 }
 
 void
@@ -112,6 +126,14 @@ tl_feed_close(struct tl_feed *feed)
     feed->fd = -1;
     feed->owned = false;
 }
+
+/* What one read gives. */
+struct piece {
+    uint8_t *bytes;
+    size_t cap;
+    size_t len;
+    bool whole; /* what comes later does not join it */
+};
 
 static enum tl_err
 end_or_again(struct tl_feed *feed, ssize_t got)
@@ -126,29 +148,53 @@ end_or_again(struct tl_feed *feed, ssize_t got)
     return got == 0 ? TL_NOTFOUND : TL_IO;
 }
 
-/* One line of a regular file, when it is due. */
+/*
+ * One line of a regular file, when it is due. A last line without its newline is a unit: nothing
+ * can follow that would complete it.
+ */
 static enum tl_err
-read_line(struct tl_feed *feed, uint64_t now_ms, uint8_t *bytes, size_t cap, size_t *len)
+read_line(struct tl_feed *feed, uint64_t now_ms, struct piece *piece)
 {
-    size_t used = 0;
+    ssize_t got = 1;
     if (now_ms < feed->next_ms) {
         return TL_EMPTY;
     }
-    while (used < cap) {
-        ssize_t got = read(feed->fd, &bytes[used], 1);
+    while (piece->len < piece->cap && (piece->len == 0 || piece->bytes[piece->len - 1] != '\n')) {
+        got = read(feed->fd, &piece->bytes[piece->len], 1);
         if (got != 1) {
-            if (used > 0) {
-                break; /* the last line has no newline */
-            }
-            return end_or_again(feed, got);
-        }
-        if (bytes[used++] == '\n') {
             break;
         }
+        piece->len++;
     }
+    if (piece->len == 0) {
+        return end_or_again(feed, got);
+    }
+    piece->whole = got == 0;
     feed->next_ms = now_ms + 1000 / TL_FEED_LINES_PER_S;
-    *len = used;
     return TL_OK;
+}
+
+/*
+ * The next datagram that fits. One that does not is dropped whole: its end is lost, and what of it
+ * came is not what was sent. At most TL_FEED_DROPS_MAX of them in one call, so that a flood does
+ * not hold the caller.
+ */
+static enum tl_err
+read_datagram(struct tl_feed *feed, struct piece *piece)
+{
+    for (int i = 0; i < TL_FEED_DROPS_MAX; i++) {
+        ssize_t got = recv(feed->fd, piece->bytes, piece->cap, MSG_DONTWAIT | MSG_TRUNC);
+        if (got <= 0) {
+            return end_or_again(feed, got);
+        }
+        if ((size_t)got <= piece->cap) {
+            piece->len = (size_t)got;
+            piece->whole = true;
+            return TL_OK;
+        }
+        feed->dropped++;
+    }
+    return TL_EMPTY;
 }
 
 /* Standard input is not set non-blocking, since other programs share it. */
@@ -159,27 +205,48 @@ has_input(const struct tl_feed *feed)
     return poll(&wait, 1, 0) > 0;
 }
 
+static enum tl_err
+read_stream(struct tl_feed *feed, struct piece *piece)
+{
+    if (!has_input(feed)) {
+        return TL_EMPTY;
+    }
+    ssize_t got = read(feed->fd, piece->bytes, piece->cap);
+    if (got <= 0) {
+        return end_or_again(feed, got);
+    }
+    piece->len = (size_t)got;
+    return TL_OK;
+}
+
 enum tl_err
 tl_feed_read(struct tl_feed *feed, uint64_t now_ms, uint8_t *bytes, size_t cap, size_t *len,
              bool *unit)
 {
-    *unit = feed->kind == TL_FEED_UDP;
+    struct piece piece = {.cap = cap};
+    enum tl_err err = TL_NOTFOUND;
+    piece.bytes = bytes;
     if (feed->fd < 0) {
-        return TL_NOTFOUND;
+        return err;
     }
-    if (feed->kind == TL_FEED_FILE) {
-        return read_line(feed, now_ms, bytes, cap, len);
+    switch (feed->kind) {
+    case TL_FEED_FILE:
+        err = read_line(feed, now_ms, &piece);
+        break;
+    case TL_FEED_UDP:
+        err = read_datagram(feed, &piece);
+        break;
+    case TL_FEED_STREAM:
+        err = read_stream(feed, &piece);
+        break;
+    case TL_FEED_NONE:
+        break;
     }
-    if (feed->kind == TL_FEED_STREAM && !has_input(feed)) {
-        return TL_EMPTY;
+    if (err == TL_OK) {
+        *len = piece.len;
+        *unit = piece.whole;
     }
-    ssize_t got = feed->kind == TL_FEED_UDP ? recv(feed->fd, bytes, cap, MSG_DONTWAIT)
-                                            : read(feed->fd, bytes, cap);
-    if (got <= 0) {
-        return end_or_again(feed, got);
-    }
-    *len = (size_t)got;
-    return TL_OK;
+    return err;
 }
 
 int

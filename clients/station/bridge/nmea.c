@@ -263,6 +263,7 @@ take_between(struct tl_nmea_reader *r, char c, struct tl_nmea_event *event)
     if (is_line_end(c)) {
         r->in_noise = false;
     } else if (c == '\\') {
+        r->tag_bad = false; /* it names its own source, whatever was cut before */
         start_tag(r);
     } else if (is_start(c)) {
         start_sentence(r, c);
@@ -281,6 +282,7 @@ take_in_tag(struct tl_nmea_reader *r, char c, struct tl_nmea_event *event)
     if (is_line_end(c)) {
         tell(r, TL_NMEA_TAG_BAD, event);
         forget_line(r);
+        r->tag_bad = true; /* its closing backslash may have become this line end */
     } else if (c == '\\') {
         r->tag_bad = r->tag_bad || !read_tag(r);
         r->place = TL_NMEA_AFTER_TAG;
@@ -374,7 +376,10 @@ tl_nmea_feed(struct tl_nmea_reader *r, const uint8_t *bytes, size_t len,
             return i; /* the header that was none is told first; this byte comes again */
         }
         if (r->place == TL_NMEA_IN_SENTENCE && is_start(c)) {
+            bool tag_bad = r->tag_bad;
+
             end_sentence(r, TL_NMEA_CUT, event);
+            r->tag_bad = tag_bad; /* still the same line: c may be where the TAG block ended */
             return i;
         }
         take_byte(r, c, event);

@@ -7,9 +7,10 @@
  * named by a reason and counted. What a sentence says is read by sentence.h.
  *
  * 1. No checksum, no use: a sentence without a right checksum is never looked into.
- * 2. A damaged TAG block takes its sentence with it: whose reading it is cannot be known.
+ * 2. A damaged TAG block takes its sentence with it: whose reading it is cannot be known. One that
+ *    ends with its line takes the next sentence, unless that has a TAG block of its own.
  * 3. '$', '!' and the backslash are reserved: inside a sentence they can only mean that its end was
- *    lost, so reading starts anew there and one damaged line never costs the next.
+ *    lost, so reading starts anew there and a damaged sentence never costs the next.
  * 4. An encapsulated sentence ('!') is refused as unknown.
  * 5. No heap, no clock, no I/O; a reader is a plain struct of its caller.
  */
