@@ -76,7 +76,7 @@ pass_word_alone_missing_is_the_only_cause(void **state)
         (void)sim_say(sim, rows[i].station, word);
         /* a repeater is compared only with a setting that stood when it was read */
         if (rows[i].kind == TL_DATUM_SET) {
-            sim_run(sim, 100);
+            sim_run(sim, 300); /* primary is told with the receipt of its next beat */
             timeline_all_causes(sim, "repeater-differs:engine-2?");
             (void)sim_say(sim, "primary", say_repeater(2, TIMELINE_WEIGHT_LB, timeline_event(1)));
         }
@@ -233,8 +233,6 @@ pass_words_are_void_for_good_when_the_order_flips_twice_at_once(void **state)
     (void)state;
     struct sim *sim = timeline_ready(2, timeline_seed(24));
     timeline_order(sim, 2, 2);
-    struct tl_order order = {.side = TIMELINE_SIDE, .weight_lb = TIMELINE_WEIGHT_LB};
-    (void)order;
     (void)sim_say(sim, "primary",
                   say_order(timeline_event(2), TIMELINE_SIDE, "plover", TIMELINE_WEIGHT_LB, 0));
     (void)sim_say(sim, "primary",
