@@ -109,6 +109,19 @@ class Recovery(unittest.TestCase):
             ship.say("platform", "no foul")
             ship.until_show(0, [])
 
+    def test_an_order_that_was_taken_back_is_completed_and_holds_up_nothing(self):
+        with Ship() as ship:
+            ship.make_ready()
+            ship.say("primary", "order 117 curlew 44000")
+            ship.until_show(0, [])
+            ship.say("primary", "withdraw order 1")
+            picture = ship.until_show(1)
+            self.assertIn("order-unknown", [c["rule"] for c in picture["causes"]])
+            out = ship.say("primary", "order 204 plover 34000")
+            self.assertIn("as event 1", out)
+            picture = ship.until_show(0, [])
+            self.assertEqual(picture["aircraft"]["side"], 204)
+
     def test_a_restarted_primary_resumes_its_list(self):
         with Ship() as ship:
             ship.make_ready()

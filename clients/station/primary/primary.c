@@ -91,6 +91,34 @@ warn_of_order(struct tl_asking *asking, const struct tl_order *order)
     }
 }
 
+/*
+ * An event whose order was taken back or refused keeps its place, and nobody knows whose it is: the
+ * next order completes it. Else it would be current for ever and hold up the list.
+ */
+static const struct tl_listed *
+incomplete_event(const struct tl_asking *asking)
+{
+    for (uint32_t i = 0; i < asking->picture->list_count; i++) {
+        const struct tl_listed *listed = &asking->picture->list[i];
+        if (!listed->ended && !listed->order_known) {
+            return listed;
+        }
+    }
+    return NULL;
+}
+
+/* Where a listed event stands; one without words stands behind its forerunner on the list. */
+static int32_t
+place_of(const struct tl_asking *asking, const struct tl_listed *listed)
+{
+    const struct tl_listed *first = asking->picture->list;
+    if (listed->order_known) {
+        return listed->order.place;
+    }
+    return listed > first && (listed - 1)->order_known ? (listed - 1)->order.place
+                                                       : place_at(asking, true);
+}
+
 static void
 say_order(struct tl_asking *asking, const struct tl_order *order, const struct tl_listed *listed)
 {
@@ -98,7 +126,7 @@ say_order(struct tl_asking *asking, const struct tl_order *order, const struct t
                              listed != NULL ? listed->event.pass : next_pass(asking)};
     struct tl_datum *datum = tl_command_add(asking, TL_DATUM_ORDER, event.pass);
     datum->as.order = *order;
-    datum->as.order.place = listed != NULL ? listed->order.place : place_at(asking, false);
+    datum->as.order.place = listed != NULL ? place_of(asking, listed) : place_at(asking, false);
     datum->as.order.state = TL_ORDER_ORDERED;
     datum->stated_for[datum->stated_for_count++] = event;
     tl_command_finish(asking);
@@ -120,6 +148,7 @@ verb_order(struct tl_asking *asking)
         return;
     }
     const struct tl_listed *listed = tl_listed_side(asking, order.side);
+    listed = listed != NULL ? listed : incomplete_event(asking);
     if (listed == NULL && asking->picture->list_count >= TL_LIST_MAX) {
         tl_command_fail(asking, "the list is full: %d events", TL_LIST_MAX);
         return;
@@ -298,7 +327,8 @@ static const struct tl_verb verbs[] = {
     {"open", "open [drill]", "open a recovery; voids every event before it", verb_open},
     {"resume", "resume", "after a restart: take the list from the picture", verb_resume},
     {"close", "close", "close the recovery", verb_close},
-    {"order", "order SIDE TYPE WEIGHT", "an aircraft at the end of the list, or a correction",
+    {"order", "order SIDE TYPE WEIGHT",
+     "an aircraft at the end of the list; or a correction, or what an incomplete event lacks",
      verb_order},
     {"again", "again [SIDE]", "order it again after a bolter or wave-off", verb_again},
     {"take", "take SIDE", "that aircraft comes next", verb_take},
