@@ -5,13 +5,11 @@
  * Start: configuration (-n ends here), identity, the number of this life, sockets and their test,
  * the line "ready", the loop. After that line nothing is written to disk.
  */
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/prctl.h>
 #include <sys/resource.h>
-#include <sys/signalfd.h>
 #include <unistd.h>
 
 #include <sodium.h>
@@ -22,6 +20,7 @@
 #include "broker/relay/relay.h"
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
+#include "proto/base/signals.h"
 #include "proto/link/identity.h"
 #include "proto/link/incarnation.h"
 
@@ -110,17 +109,7 @@ check_libraries(void)
 static int
 open_signals(struct program *program)
 {
-    sigset_t set;
-
-    (void)sigemptyset(&set);
-    (void)sigaddset(&set, SIGTERM);
-    (void)sigaddset(&set, SIGINT);
-    (void)sigaddset(&set, SIGHUP);
-    (void)signal(SIGPIPE, SIG_IGN);
-    if (sigprocmask(SIG_BLOCK, &set, NULL) != 0) {
-        return complain(EXIT_WORLD, "cannot block signals");
-    }
-    program->signal_fd = signalfd(-1, &set, SFD_CLOEXEC | SFD_NONBLOCK);
+    program->signal_fd = tl_signals_open();
     return program->signal_fd >= 0 ? 0 : complain(EXIT_WORLD, "cannot read signals");
 }
 

@@ -2,10 +2,8 @@
 /* options.c - see options.h. */
 #include "broker/relay/options.h"
 
-#include <errno.h>
 #include <getopt.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "proto/base/text.h"
@@ -51,19 +49,6 @@ refuse(char why[TL_TEXT_CAP], const char *what, const char *text)
     return TL_BADARG;
 }
 
-static bool
-read_number(const char *text, uint64_t *out)
-{
-    char *end = NULL;
-
-    if (text[0] < '0' || text[0] > '9') { /* strtoull takes a sign and blanks */
-        return false;
-    }
-    errno = 0;
-    *out = strtoull(text, &end, 10);
-    return errno == 0 && *end == '\0';
-}
-
 static enum tl_err
 take(int option, struct tl_relay_options *options, char why[TL_TEXT_CAP])
 {
@@ -81,7 +66,7 @@ take(int option, struct tl_relay_options *options, char why[TL_TEXT_CAP])
         options->help = true;
         return TL_OK;
     case OPTION_ABOVE:
-        return read_number(optarg, &options->incarnation_above)
+        return tl_text_number(optarg, &options->incarnation_above)
                    ? TL_OK
                    : refuse(why, optarg, "--incarnation-above needs a whole number");
     case ':':

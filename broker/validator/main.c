@@ -7,6 +7,8 @@
 #include <unistd.h>
 
 #include "broker/validator/node.h"
+#include "proto/base/signals.h"
+#include "proto/base/text.h"
 
 static const char usage[] =
     "usage: trapline-validator -C DIR --node ID [--incarnation-above N] [-n]\n"
@@ -29,18 +31,6 @@ struct arguments {
     bool check_only;
 };
 
-static bool
-read_number(const char *text, uint64_t *out)
-{
-    char *end = NULL;
-    unsigned long long value = strtoull(text, &end, 10);
-    if (text[0] < '0' || text[0] > '9' || *end != '\0') {
-        return false;
-    }
-    *out = value;
-    return true;
-}
-
 /* 0 = go on, else an exit code + 1. */
 static int
 read_arguments(int argc, char **argv, struct arguments *arguments)
@@ -59,7 +49,7 @@ read_arguments(int argc, char **argv, struct arguments *arguments)
             arguments->node = optarg;
             break;
         case 'I':
-            if (!read_number(optarg, &arguments->above)) {
+            if (!tl_text_number(optarg, &arguments->above)) {
                 (void)fprintf(stderr, "trapline-validator: --incarnation-above takes a number\n");
                 return TL_EXIT_USAGE + 1;
             }

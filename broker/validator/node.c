@@ -20,9 +20,7 @@ send_message(void *ctx, const struct tl_topic *topic, const struct tl_envelope *
     struct tl_validator *validator = ctx;
     enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
     enum tl_err err = tl_link_send(validator->join.link, topic, envelope, &reason);
-    if (err == TL_AGAIN) {
-        validator->unsent++;
-    } else if (err != TL_OK) {
+    if (err != TL_OK && err != TL_AGAIN) { /* no bus can take it: the next one says it again */
         tl_log(TL_LOG_ERROR, "VAL-001", "own message refused: %s, %s", tl_err_text(err),
                tl_refusal_name(reason));
     }

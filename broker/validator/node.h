@@ -16,7 +16,6 @@ struct tl_validator {
     struct tl_codec codec; /* for digests of changes */
     struct tl_envelope envelope;
     int signals;
-    uint64_t unsent; /* messages that no bus could take */
 };
 
 /* Run until a signal asks to end. Returns an exit code. */

@@ -189,8 +189,8 @@ tl_listed_pass(const struct tl_asking *asking, uint32_t pass)
     return NULL;
 }
 
-static bool
-is_open(const struct tl_listed *listed)
+bool
+tl_listed_is_open(const struct tl_listed *listed)
 {
     return !listed->ended && !(listed->order_known && listed->order.state == TL_ORDER_CANCELLED);
 }
@@ -200,7 +200,7 @@ tl_listed_side(const struct tl_asking *asking, uint32_t side)
 {
     for (uint32_t i = 0; asking->picture != NULL && i < asking->picture->list_count; i++) {
         const struct tl_listed *listed = &asking->picture->list[i];
-        if (listed->order_known && listed->order.side == side && is_open(listed)) {
+        if (listed->order_known && listed->order.side == side && tl_listed_is_open(listed)) {
             return listed;
         }
     }
@@ -215,7 +215,7 @@ tl_state_for(struct tl_asking *asking, struct tl_datum *datum, struct tl_event e
     if (own != NULL && tl_datum_same_value(&own->datum, datum)) {
         for (uint32_t i = 0; i < own->datum.stated_for_count; i++) {
             const struct tl_listed *listed = tl_listed_pass(asking, own->datum.stated_for[i].pass);
-            bool kept = listed != NULL && is_open(listed) &&
+            bool kept = listed != NULL && tl_listed_is_open(listed) &&
                         tl_event_equal(listed->event, own->datum.stated_for[i]) &&
                         !tl_event_equal(listed->event, event);
             if (kept && datum->stated_for_count < TL_STATED_FOR_MAX - 1) {

@@ -123,6 +123,9 @@ bool tl_ask_type(struct tl_asking *asking, const char *word, char type[TL_TYPE_C
  */
 bool tl_ask_event(struct tl_asking *asking, struct tl_event *event);
 
+/* Neither a result nor a cancellation ends it. */
+bool tl_listed_is_open(const struct tl_listed *listed);
+
 /* The listed event of that pass, or of that side number and still open; NULL = none. */
 const struct tl_listed *tl_listed_pass(const struct tl_asking *asking, uint32_t pass);
 const struct tl_listed *tl_listed_side(const struct tl_asking *asking, uint32_t side);

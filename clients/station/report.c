@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "clients/station/session.h"
+#include "clients/ui/view.h"
 #include "proto/base/clock.h"
 
 enum {
@@ -153,7 +154,6 @@ static void
 report_verdict(struct tl_session *session, uint64_t now_ms)
 {
     struct tl_view view;
-    char text[TL_TEXT_CAP];
     char line[REPORT_CAP];
     tl_member_view(&session->seat.member, now_ms, &view);
     if (view.word == session->shown_word && view.first.rule == session->shown_rule &&
@@ -165,26 +165,14 @@ report_verdict(struct tl_session *session, uint64_t now_ms)
     session->shown_rule = view.first.rule;
     session->shown_state = view.first.state;
     memcpy(session->shown_station, view.first.station, TL_ID_CAP);
-    const char *drill = view.drill ? "DRILL " : "";
-    if (view.word == TL_WORD_READY) {
-        (void)snprintf(line, sizeof line, "%sREADY (advisory) event %" PRIu32, drill,
-                       view.event.pass);
-    } else {
-        (void)snprintf(line, sizeof line, "%sNOT READY: %s", drill,
-                       tl_cause_text(&view.first, view.event, text, sizeof text));
-    }
-    tl_session_say_line(session, -1, line);
+    tl_session_say_line(session, -1, tl_ui_verdict(&view, line, sizeof line));
 }
 
 static void
 report_alert(struct tl_session *session, const struct tl_alert *alert, bool raised)
 {
-    char text[TL_TEXT_CAP];
     char line[REPORT_CAP];
-    (void)snprintf(line, sizeof line, "%s %s: %s", raised ? "ALERT" : "alert gone,",
-                   tl_severity_name(alert->severity),
-                   tl_cause_text(&alert->cause, alert->event, text, sizeof text));
-    tl_session_say_line(session, -1, line);
+    tl_session_say_line(session, -1, tl_ui_alert(alert, raised, line, sizeof line));
 }
 
 /* With no fresh validator the alerts are not gone, only not heard: they stay as they were. */
@@ -271,16 +259,11 @@ tl_session_status(struct tl_session *session, FILE *out)
 {
     struct tl_view view;
     uint64_t now_ms = tl_clock_boot_ms();
-    char text[TL_TEXT_CAP];
+    char text[REPORT_CAP];
     bool old = false;
     tl_member_view(&session->seat.member, now_ms, &view);
     const struct tl_picture *picture = tl_member_picture(&session->seat.member, &view, &old);
-    if (view.word == TL_WORD_READY) {
-        (void)fprintf(out, "READY (advisory) event %" PRIu32 "\n", view.event.pass);
-    } else {
-        (void)fprintf(out, "NOT READY: %s\n",
-                      tl_cause_text(&view.first, view.event, text, sizeof text));
-    }
+    (void)fprintf(out, "%s\n", tl_ui_verdict(&view, text, sizeof text));
     for (uint32_t i = 0; picture != NULL && view.from_known && i < picture->cause_count; i++) {
         (void)fprintf(out, "  %s%s\n",
                       tl_cause_text(&picture->cause[i], view.event, text, sizeof text),

@@ -71,14 +71,9 @@ best_picture(const struct tl_member *member, uint64_t now_ms)
 {
     const struct tl_picture *best = NULL;
     for (uint32_t i = 0; i < member->hear.count; i++) {
-        const struct tl_heard *heard = &member->hear.validator[i];
-        const struct tl_picture *picture = &member->seen[i].picture;
-        if (!member->seen[i].has_picture || !tl_heard_is_fresh(heard, now_ms) ||
-            member->seen[i].incarnation != heard->incarnation ||
-            picture->number < heard->verdict.picture) {
-            continue;
-        }
-        if (best == NULL || (!best->list_heard && picture->list_heard)) {
+        const struct tl_picture *picture = tl_member_current_picture(member, i, now_ms);
+        bool better = best == NULL || (picture != NULL && !best->list_heard && picture->list_heard);
+        if (better) {
             best = picture;
         }
     }

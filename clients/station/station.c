@@ -13,6 +13,7 @@
 #include "clients/station/session.h"
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
+#include "proto/base/text.h"
 
 struct arguments {
     const char *dir;
@@ -54,18 +55,6 @@ print_usage(enum tl_station_kind kind, FILE *out)
     for (size_t i = 0; i < room->count; i++) {
         (void)fprintf(out, "  %s\n", room->verb[i].syntax);
     }
-}
-
-static bool
-read_count(const char *text, uint64_t max, uint64_t *out)
-{
-    char *end = NULL;
-    unsigned long long value = strtoull(text, &end, 10);
-    if (text[0] < '0' || text[0] > '9' || *end != '\0' || value > max) {
-        return false;
-    }
-    *out = value;
-    return true;
 }
 
 enum {
@@ -119,7 +108,7 @@ take_option(enum tl_station_kind kind, int c, struct arguments *arguments)
         return TL_EXIT_OK;
     case OPTION_UNIT:
     case OPTION_ABOVE:
-        if (!read_count(optarg, c == OPTION_UNIT ? 99 : UINT64_MAX / 2, &value)) {
+        if (!tl_text_number(optarg, &value) || value > (c == OPTION_UNIT ? 99 : UINT64_MAX / 2)) {
             (void)fprintf(stderr, "trapline %s: '%.32s' is not a number\n",
                           tl_station_kind_name(kind), optarg);
             return TL_EXIT_USAGE;

@@ -19,11 +19,8 @@ every_picture(const struct tl_session *session, uint64_t now_ms, picture_fn *hol
 {
     const struct tl_member *member = &session->seat.member;
     for (uint32_t i = 0; i < member->hear.count; i++) {
-        const struct tl_heard *heard = &member->hear.validator[i];
-        if (!tl_heard_is_fresh(heard, now_ms) || !member->seen[i].has_picture ||
-            member->seen[i].incarnation != heard->incarnation ||
-            member->seen[i].picture.number < heard->verdict.picture ||
-            !holds(&member->seen[i].picture, datum)) {
+        const struct tl_picture *picture = tl_member_current_picture(member, i, now_ms);
+        if (picture == NULL || !holds(picture, datum)) {
             return false;
         }
     }
@@ -46,8 +43,7 @@ static bool
 is_over(const struct tl_picture *picture, const struct tl_datum *datum)
 {
     const struct tl_listed *listed = listed_of(picture, datum);
-    return picture->list_heard && listed != NULL &&
-           (listed->ended || (listed->order_known && listed->order.state == TL_ORDER_CANCELLED));
+    return picture->list_heard && listed != NULL && !tl_listed_is_open(listed);
 }
 
 static bool

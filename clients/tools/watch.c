@@ -95,7 +95,6 @@ watch_verdict(struct watch *watch, const struct tl_ui_state *state)
 static void
 say_alert(struct watch *watch, const struct tl_alert *alert, bool raised)
 {
-    char text[TL_TEXT_CAP];
     char line[TL_TEXT_CAP + 64];
     if (watch->look.json) {
         json_t *object = tl_json_alert(alert);
@@ -105,10 +104,7 @@ say_alert(struct watch *watch, const struct tl_alert *alert, bool raised)
         say_json(watch, object);
         return;
     }
-    (void)snprintf(line, sizeof line, "%s %s: %s", raised ? "ALERT" : "alert gone,",
-                   tl_severity_name(alert->severity),
-                   tl_cause_text(&alert->cause, alert->event, text, sizeof text));
-    say(watch, line);
+    say(watch, tl_ui_alert(alert, raised, line, sizeof line));
 }
 
 /* With no fresh validator the alerts are not gone, only not heard. */

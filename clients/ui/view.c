@@ -24,6 +24,16 @@ tl_ui_verdict(const struct tl_view *view, char *dst, size_t cap)
 }
 
 const char *
+tl_ui_alert(const struct tl_alert *alert, bool raised, char *dst, size_t cap)
+{
+    char text[TL_TEXT_CAP];
+    (void)snprintf(dst, cap, "%s %s: %s", raised ? "ALERT" : "alert gone,",
+                   tl_severity_name(alert->severity),
+                   tl_cause_text(&alert->cause, alert->event, text, sizeof text));
+    return dst;
+}
+
+const char *
 tl_ui_cause_word(enum tl_cause_state state)
 {
     switch (state) {
@@ -246,10 +256,7 @@ tl_ui_print(const struct tl_ui_state *state, FILE *out)
     (void)fprintf(out, "%s\n", tl_ui_verdict(state->view, text, sizeof text));
     print_causes(state, out);
     for (uint32_t i = 0; i < state->alert_count; i++) {
-        const struct tl_alert *alert = &state->alert[i];
-        char cause[TL_TEXT_CAP];
-        (void)fprintf(out, "ALERT %s: %s\n", tl_severity_name(alert->severity),
-                      tl_cause_text(&alert->cause, alert->event, cause, sizeof cause));
+        (void)fprintf(out, "%s\n", tl_ui_alert(&state->alert[i], true, text, sizeof text));
     }
     if (state->picture == NULL) {
         (void)fprintf(out, "no picture heard\n");

@@ -23,6 +23,9 @@ struct tl_ui_state {
 /* "READY (advisory) event 7" or "NOT READY: cause". Returns dst. */
 const char *tl_ui_verdict(const struct tl_view *view, char *dst, size_t cap);
 
+/* "ALERT alarm: engine 3: ...", or "alert gone, alarm: ...". Returns dst. */
+const char *tl_ui_alert(const struct tl_alert *alert, bool raised, char *dst, size_t cap);
+
 /* The word before a cause: "WRONG", "not yet", "OVERDUE", "held", "note". */
 const char *tl_ui_cause_word(enum tl_cause_state state);
 

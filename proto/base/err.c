@@ -6,6 +6,8 @@
  */
 #include "proto/base/err.h"
 
+#include <errno.h>
+
 const char *
 tl_err_text(enum tl_err err)
 {
@@ -40,4 +42,22 @@ tl_err_text(enum tl_err err)
         return "configuration unusable";
     }
     return "unknown error";
+}
+
+enum tl_err
+tl_err_of_errno(int number)
+{
+    switch (number) {
+    case ENOENT:
+        return TL_NOTFOUND;
+    case EACCES:
+    case EPERM:
+    case EROFS:
+        return TL_PERM;
+    case ENOSPC:
+    case EDQUOT:
+        return TL_FULL;
+    default:
+        return TL_IO;
+    }
 }

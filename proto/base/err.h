@@ -41,6 +41,13 @@ enum tl_err {
 const char *tl_err_text(enum tl_err err);
 
 /*
+ * What a system call's errno means here.
+ *
+ * number: errno. Returns TL_NOTFOUND, TL_PERM, TL_FULL (no room), else TL_IO. Pure.
+ */
+TL_MUST_USE enum tl_err tl_err_of_errno(int number);
+
+/*
  * Drop an error on purpose.
  *
  * err: the result dropped. why: the reason, for the reader of the call; not evaluated further.

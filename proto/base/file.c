@@ -16,26 +16,19 @@
 
 static const char temp_suffix[] = ".XXXXXX";
 
+/* A whole file has two more ways to fail than a system call at large. */
 static enum tl_err
 map_errno(int err)
 {
     switch (err) {
-    case ENOENT:
-        return TL_NOTFOUND;
-    case EACCES:
-    case EPERM:
-    case EROFS:
-        return TL_PERM;
     case ENAMETOOLONG:
     case EISDIR:
     case ENOTDIR:
         return TL_BADARG;
-    case ENOSPC:
-    case EDQUOT:
     case EFBIG:
         return TL_FULL;
     default:
-        return TL_IO;
+        return tl_err_of_errno(err);
     }
 }
 

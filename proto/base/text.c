@@ -7,6 +7,9 @@
  */
 #include "proto/base/text.h"
 
+#include <errno.h>
+#include <stdlib.h>
+
 #include <stdbool.h>
 #include <stdint.h>
 #include <string.h>
@@ -128,4 +131,20 @@ tl_text_plain(char *dst, size_t cap, const char *src, size_t len)
     }
     dst[out] = '\0';
     return out;
+}
+
+bool
+tl_text_number(const char *text, uint64_t *out)
+{
+    char *end = NULL;
+    if (text[0] < '0' || text[0] > '9') { /* strtoull takes a sign and blanks */
+        return false;
+    }
+    errno = 0;
+    unsigned long long value = strtoull(text, &end, 10);
+    if (errno != 0 || *end != '\0') {
+        return false;
+    }
+    *out = value;
+    return true;
 }

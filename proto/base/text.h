@@ -8,7 +8,9 @@
 #ifndef PROTO_BASE_TEXT_H
 #define PROTO_BASE_TEXT_H
 
+#include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
 /*
  * Copy text, with '?' in place of all that must not reach a terminal.
@@ -25,5 +27,13 @@
  * Returns the bytes written without the NUL.
  */
 size_t tl_text_plain(char *dst, size_t cap, const char *src, size_t len);
+
+/*
+ * Read a whole decimal number, as the option of a program.
+ *
+ * text: digits only: no sign, no blank, nothing after them. out: untouched when false.
+ * Returns false for anything else, and for a number above UINT64_MAX.
+ */
+bool tl_text_number(const char *text, uint64_t *out);
 
 #endif

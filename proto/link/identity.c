@@ -270,30 +270,12 @@ tl_identity_close(struct tl_identity *identity)
 }
 
 static enum tl_err
-map_errno(int err)
-{
-    switch (err) {
-    case ENOENT:
-        return TL_NOTFOUND;
-    case EACCES:
-    case EPERM:
-    case EROFS:
-        return TL_PERM;
-    case ENOSPC:
-    case EDQUOT:
-        return TL_FULL;
-    default:
-        return TL_IO;
-    }
-}
-
-static enum tl_err
 make_folder(const struct tl_config *config, const struct reason *why)
 {
     if (mkdir(config->identity_dir, S_IRWXU) == 0 || errno == EEXIST) {
         return TL_OK;
     }
-    enum tl_err err = map_errno(errno);
+    enum tl_err err = tl_err_of_errno(errno);
     return say(why, err, "%s cannot be made (%s); make it with mkdir -m 700", config->identity_dir,
                tl_err_text(err));
 }
@@ -343,7 +325,7 @@ write_secret(const struct secret *secret)
         open(secret->path, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, S_IRUSR | S_IWUSR);
 
     if (fd < 0) {
-        return errno == EEXIST ? TL_EXISTS : map_errno(errno);
+        return errno == EEXIST ? TL_EXISTS : tl_err_of_errno(errno);
     }
     bool is_written = fchmod(fd, S_IRUSR | S_IWUSR) == 0 &&
                       write_all(fd, secret->text, secret->len) && fsync(fd) == 0;

@@ -52,24 +52,6 @@ say(const struct place *place, enum tl_err err, const char *fmt, ...)
 }
 
 static enum tl_err
-map_errno(int err)
-{
-    switch (err) {
-    case ENOENT:
-        return TL_NOTFOUND;
-    case EACCES:
-    case EPERM:
-    case EROFS:
-        return TL_PERM;
-    case ENOSPC:
-    case EDQUOT:
-        return TL_FULL;
-    default:
-        return TL_IO;
-    }
-}
-
-static enum tl_err
 make_folder(const struct place *place)
 {
     struct stat st;
@@ -81,7 +63,7 @@ make_folder(const struct place *place)
     if (reason == EEXIST && stat(place->dir, &st) == 0 && S_ISDIR(st.st_mode)) {
         return TL_OK;
     }
-    enum tl_err err = map_errno(reason);
+    enum tl_err err = tl_err_of_errno(reason);
     return say(place, err, "state folder %s cannot be made (%s); make it with mkdir -m 700",
                place->dir, reason == EEXIST ? "a file is in its place" : tl_err_text(err));
 }
@@ -104,7 +86,7 @@ open_lock(const struct place *place, const char *path, int *fd)
     if (*fd >= 0) {
         return TL_OK;
     }
-    enum tl_err err = map_errno(errno);
+    enum tl_err err = tl_err_of_errno(errno);
     return say(place, err, "%s cannot be opened (%s); give the folder to the user that runs this",
                path, tl_err_text(err));
 }

@@ -2,10 +2,8 @@
 /* join.c - see join.h. */
 #include "proto/link/join.h"
 
-#include <signal.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/signalfd.h>
 #include <unistd.h>
 
 #include "proto/base/clock.h"
@@ -133,16 +131,4 @@ tl_join_reload_keys(struct tl_join *join)
         return;
     }
     tl_link_keys_changed(join->link);
-}
-
-int
-tl_signals_open(void)
-{
-    sigset_t set;
-    if (sigemptyset(&set) != 0 || sigaddset(&set, SIGTERM) != 0 || sigaddset(&set, SIGINT) != 0 ||
-        sigaddset(&set, SIGHUP) != 0 || sigprocmask(SIG_BLOCK, &set, NULL) != 0) {
-        return -1;
-    }
-    (void)signal(SIGPIPE, SIG_IGN); /* a closed pipe is an error of the write, not of us */
-    return signalfd(-1, &set, SFD_NONBLOCK | SFD_CLOEXEC);
 }

@@ -59,7 +59,4 @@ void tl_join_close(struct tl_join *join);
 /* Re-read keys.yaml; on failure the keys in use stay and one line is printed. */
 void tl_join_reload_keys(struct tl_join *join);
 
-/* Block SIGTERM, SIGINT, SIGHUP and give a descriptor that reads them; -1 on failure. */
-int tl_signals_open(void);
-
 #endif

@@ -260,16 +260,6 @@ tl_member_message(struct tl_member *member, const struct tl_envelope *envelope, 
     }
 }
 
-static void
-say_unknown(struct tl_member *member, const struct tl_own *own, uint64_t now_ms)
-{
-    struct tl_datum unknown = own->datum;
-    uint64_t sequence = 0;
-    tl_datum_make_unknown(&unknown, 0);
-    tl_err_ignore(tl_outbox_say(&member->outbox, &member->hear, &unknown, now_ms, &sequence),
-                  "toward safe and already placed, so it cannot fail");
-}
-
 static bool
 is_named_current(const struct tl_member *member, const struct tl_datum *datum, uint64_t now_ms)
 {
@@ -300,7 +290,7 @@ void_left_events(struct tl_member *member, uint64_t now_ms)
         const struct tl_own *own = &member->outbox.own[i];
         if (own->datum.sequence <= member->outbox.settled && tl_datum_is_event_word(&own->datum) &&
             !is_named_current(member, &own->datum, now_ms)) {
-            say_unknown(member, own, now_ms);
+            tl_outbox_unsay(&member->outbox, &member->hear, own, now_ms);
         }
     }
 }
@@ -326,7 +316,7 @@ void_when_alone(struct tl_member *member, uint64_t now_ms)
     }
     for (uint32_t i = 0; i < member->outbox.own_count; i++) {
         if (has_event_cadence(&member->outbox.own[i].datum)) {
-            say_unknown(member, &member->outbox.own[i], now_ms);
+            tl_outbox_unsay(&member->outbox, &member->hear, &member->outbox.own[i], now_ms);
         }
     }
 }
@@ -383,6 +373,17 @@ tl_member_picture(const struct tl_member *member, const struct tl_view *view, bo
     *old = !view->from_known || seen->incarnation != member->hear.validator[chosen].incarnation ||
            seen->picture.number < member->hear.validator[chosen].verdict.picture;
     return &seen->picture;
+}
+
+const struct tl_picture *
+tl_member_current_picture(const struct tl_member *member, uint32_t validator, uint64_t now_ms)
+{
+    const struct tl_heard *heard = &member->hear.validator[validator];
+    const struct tl_member_seen *seen = &member->seen[validator];
+    bool current = seen->has_picture && tl_heard_is_fresh(heard, now_ms) &&
+                   seen->incarnation == heard->incarnation &&
+                   seen->picture.number >= heard->verdict.picture;
+    return current ? &seen->picture : NULL;
 }
 
 uint32_t

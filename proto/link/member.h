@@ -87,6 +87,13 @@ const struct tl_picture *tl_member_picture(const struct tl_member *member,
                                            const struct tl_view *view, bool *old);
 
 /*
+ * What a fresh verdict of that validator (index in hear) stands on, or something newer: NULL when
+ * there is no fresh verdict or its picture has not come.
+ */
+const struct tl_picture *tl_member_current_picture(const struct tl_member *member,
+                                                   uint32_t validator, uint64_t now_ms);
+
+/*
  * All active alerts of all validators that are fresh, each instance once, in the order of the
  * first. Returns how many were written (at most cap).
  */

@@ -207,8 +207,9 @@ tl_outbox_drop(struct tl_outbox *box, enum tl_datum_kind kind, uint32_t slot)
     *own = box->own[--box->own_count];
 }
 
-static void
-say_unknown(struct tl_outbox *box, const struct tl_hear *hear, struct tl_own *own, uint64_t now_ms)
+void
+tl_outbox_unsay(struct tl_outbox *box, const struct tl_hear *hear, const struct tl_own *own,
+                uint64_t now_ms)
 {
     struct tl_datum unknown = own->datum;
     uint64_t sequence = 0;
@@ -266,7 +267,7 @@ take_refusal(struct tl_outbox *box, const struct tl_hear *hear, const struct tl_
     }
     if (own != NULL) {
         own->refused = true;
-        say_unknown(box, hear, own, now_ms);
+        tl_outbox_unsay(box, hear, own, now_ms);
     }
 }
 
@@ -355,7 +356,7 @@ tl_outbox_tend(struct tl_outbox *box, const struct tl_hear *hear, uint64_t now_m
         }
         struct tl_own *own = find_own(box, said->datum.kind, said->datum.slot);
         if (own != NULL && own->datum.sequence == said->datum.sequence && own->datum.known) {
-            say_unknown(box, hear, own, now_ms);
+            tl_outbox_unsay(box, hear, own, now_ms);
         }
     }
     for (uint32_t i = 0; i < box->own_count; i++) {

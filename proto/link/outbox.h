@@ -87,6 +87,10 @@ TL_MUST_USE enum tl_err tl_outbox_say(struct tl_outbox *box, const struct tl_hea
                                       const struct tl_datum *datum, uint64_t now_ms,
                                       uint64_t *sequence);
 
+/* Say that an own datum is UNKNOWN, as the next change; never fails, since that is toward safe. */
+void tl_outbox_unsay(struct tl_outbox *box, const struct tl_hear *hear, const struct tl_own *own,
+                     uint64_t now_ms);
+
 /*
  * Let a datum go (primary drops an ended order, platform its result): it leaves the beat. Nothing
  * happens when there is no such datum or its change is not settled.

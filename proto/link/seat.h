@@ -18,7 +18,6 @@ struct tl_seat {
     struct tl_envelope envelope;
     int signals;
     bool ended; /* a signal asked to end */
-    uint64_t drops;
 };
 
 enum {

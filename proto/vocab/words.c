@@ -243,55 +243,34 @@ figures_text(const struct tl_cause *cause, char *dst, size_t cap)
     }
 }
 
+struct pending_words {
+    enum tl_rule rule;
+    const char *text;
+};
+
 /* A pending comparison has not been made, so its fault must not be named as if it were there. */
+static const struct pending_words pending_words[] = {
+    {TL_RULE_SETTING_OTHER_AIRCRAFT, "weight not yet set for this event"},
+    {TL_RULE_SETTING_NOT_ORDERED, "weight not yet set for this event"},
+    {TL_RULE_REPEATER_DIFFERS, "repeater not yet read"},
+    {TL_RULE_NOT_IN_BATTERY, "battery not yet reported"},
+    {TL_RULE_DECK_FOUL, "deck not yet clear"},
+    {TL_RULE_LINE_CROSSED, "over the line, not yet clear"},
+    {TL_RULE_TYPE_CALLED_DIFFERS, "pilot's call not yet heard"},
+    {TL_RULE_HOOK_NOT_DOWN, "hook not yet reported"},
+    {TL_RULE_WIND_UNKNOWN, "wind not yet known"},
+    {TL_RULE_FOUL_WORD_MISSING, "has not yet said foul or no foul"},
+    {TL_RULE_STATION_LOST, "not heard yet"},
+};
+
+/* NULL: the rule's own words do for a pending cause too. */
 static const char *
 pending_text(uint32_t rule)
 {
-    switch ((enum tl_rule)rule) {
-    case TL_RULE_SETTING_OTHER_AIRCRAFT:
-    case TL_RULE_SETTING_NOT_ORDERED:
-        return "weight not yet set for this event";
-    case TL_RULE_REPEATER_DIFFERS:
-        return "repeater not yet read";
-    case TL_RULE_NOT_IN_BATTERY:
-        return "battery not yet reported";
-    case TL_RULE_DECK_FOUL:
-        return "deck not yet clear";
-    case TL_RULE_LINE_CROSSED:
-        return "over the line, not yet clear";
-    case TL_RULE_TYPE_CALLED_DIFFERS:
-        return "pilot's call not yet heard";
-    case TL_RULE_HOOK_NOT_DOWN:
-        return "hook not yet reported";
-    case TL_RULE_WIND_UNKNOWN:
-        return "wind not yet known";
-    case TL_RULE_FOUL_WORD_MISSING:
-        return "has not yet said foul or no foul";
-    case TL_RULE_STATION_LOST:
-        return "not heard yet";
-    case TL_RULE_NONE:
-    case TL_RULE_NO_EVENT:
-    case TL_RULE_ORDER_UNKNOWN:
-    case TL_RULE_TYPE_UNKNOWN:
-    case TL_RULE_ENGINES_DISAGREE:
-    case TL_RULE_NO_ENGINE:
-    case TL_RULE_TWO_WRITERS:
-    case TL_RULE_VALIDATORS_DIFFER:
-    case TL_RULE_VALIDATOR_LOST:
-    case TL_RULE_PRIMARY_RESTARTED:
-    case TL_RULE_LIST_NOT_HEARD:
-    case TL_RULE_REFUSED_PUBLISHER:
-    case TL_RULE_OTHER_BODY:
-    case TL_RULE_BUS_DEGRADED:
-    case TL_RULE_KEYS_DIFFER:
-    case TL_RULE_LIMIT_REACHED:
-    case TL_RULE_UNPROVEN:
-    case TL_RULE_SCREEN_NO_VALIDATOR:
-    case TL_RULE_SCREEN_HOLDING:
-    case TL_RULE_SCREEN_OTHER_CONFIGURATION:
-    case TL_RULE_SCREEN_VALIDATORS_DIFFER:
-    case TL_RULES_MAX:
-        break;
+    for (size_t i = 0; i < sizeof pending_words / sizeof pending_words[0]; i++) {
+        if ((uint32_t)pending_words[i].rule == rule) {
+            return pending_words[i].text;
+        }
     }
     return NULL;
 }

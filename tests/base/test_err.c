@@ -2,6 +2,7 @@
 /*
  * test_err - every error has words of its own
  */
+#include <errno.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -47,10 +48,25 @@ err_value_outside_the_enumeration_has_words(void **state)
     assert_string_equal(tl_err_text((enum tl_err)0x7FFFFFFF), "unknown error");
 }
 
+static void
+err_of_errno_names_absence_rights_and_room(void **state)
+{
+    (void)state;
+    assert_int_equal(tl_err_of_errno(ENOENT), TL_NOTFOUND);
+    assert_int_equal(tl_err_of_errno(EACCES), TL_PERM);
+    assert_int_equal(tl_err_of_errno(EPERM), TL_PERM);
+    assert_int_equal(tl_err_of_errno(EROFS), TL_PERM);
+    assert_int_equal(tl_err_of_errno(ENOSPC), TL_FULL);
+    assert_int_equal(tl_err_of_errno(EDQUOT), TL_FULL);
+    assert_int_equal(tl_err_of_errno(EIO), TL_IO);
+    assert_int_equal(tl_err_of_errno(0), TL_IO);
+}
+
 int
 main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(err_of_errno_names_absence_rights_and_room),
         cmocka_unit_test(err_ok_is_zero_and_values_are_dense),
         cmocka_unit_test(err_each_value_has_words_of_its_own),
         cmocka_unit_test(err_value_outside_the_enumeration_has_words),

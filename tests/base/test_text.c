@@ -181,10 +181,40 @@ text_plain_text_passes_unchanged_a_second_time(void **state)
     }
 }
 
+static void
+text_number_is_digits_only_and_in_range(void **state)
+{
+    static const struct {
+        const char *text;
+        bool read;
+        uint64_t want;
+    } numbers[] = {
+        {"0", true, 0},
+        {"007", true, 7},
+        {"18446744073709551615", true, UINT64_MAX},
+        {"18446744073709551616", false, 0},
+        {"", false, 0},
+        {" 7", false, 0},
+        {"+7", false, 0},
+        {"-7", false, 0},
+        {"7 ", false, 0},
+        {"0x7", false, 0},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
+        uint64_t got = 12345;
+        print_message("%s\n", numbers[i].text);
+        assert_int_equal(tl_text_number(numbers[i].text, &got), numbers[i].read);
+        assert_int_equal(got, numbers[i].read ? numbers[i].want : 12345);
+    }
+}
+
 int
 main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(text_number_is_digits_only_and_in_range),
         cmocka_unit_test(text_table_of_characters),
         cmocka_unit_test(text_nul_inside_is_replaced),
         cmocka_unit_test(text_every_single_byte_is_printable_ascii_or_replaced),

@@ -23,17 +23,6 @@ tl_events_current(const struct tl_list *list)
     return tl_event_is(list->current) ? tl_events_find(list, list->current) : NULL;
 }
 
-static const struct tl_told *
-told_of_kind(const struct tl_fold *fold, enum tl_station_kind kind)
-{
-    for (uint32_t i = 0; i < fold->told_count; i++) {
-        if (fold->told[i].node->station == kind) {
-            return &fold->told[i];
-        }
-    }
-    return NULL;
-}
-
 /* A datum of primary: a known order of this recovery is taken, an unknown one keeps its place. */
 static void
 take_order(const struct tl_list *old, struct tl_list *list, const struct tl_held *held)
@@ -106,7 +95,7 @@ read_list(const struct tl_told *primary, const struct tl_recovery *recovery, str
 static void
 update_list(const struct tl_fold *fold, struct tl_list *list)
 {
-    const struct tl_told *primary = told_of_kind(fold, TL_STATION_PRIMARY);
+    const struct tl_told *primary = tl_told_of(fold, TL_STATION_PRIMARY, 0);
     const struct tl_held *recovery =
         primary != NULL ? tl_told_held(primary, TL_DATUM_RECOVERY, 0) : NULL;
     if (recovery != NULL && recovery->datum.known) {
@@ -119,7 +108,7 @@ update_list(const struct tl_fold *fold, struct tl_list *list)
 static void
 update_results(const struct tl_fold *fold, struct tl_list *list)
 {
-    const struct tl_told *platform = told_of_kind(fold, TL_STATION_PLATFORM);
+    const struct tl_told *platform = tl_told_of(fold, TL_STATION_PLATFORM, 0);
     list->results_heard = list->results_heard || platform == NULL || platform->based;
     for (uint32_t i = 0; platform != NULL && i < list->count; i++) {
         struct tl_listed_event *listed = &list->event[i];

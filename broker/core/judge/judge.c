@@ -174,28 +174,6 @@ tl_judge_wait_ms(const struct tl_judge *judge, uint64_t now_ms)
     return wait < TEND_MS ? (uint32_t)wait : TEND_MS;
 }
 
-static void
-count_fold(struct tl_judge *judge, const struct tl_folded *folded)
-{
-    switch (folded->kind) {
-    case TL_FOLD_APPLIED:
-        judge->count.applied++;
-        break;
-    case TL_FOLD_REFUSED:
-        judge->count.refused++;
-        break;
-    case TL_FOLD_AGAIN:
-        judge->count.again++;
-        break;
-    case TL_FOLD_OLD:
-        judge->count.old++;
-        break;
-    case TL_FOLD_IGNORED:
-        judge->count.ignored++;
-        break;
-    }
-}
-
 /* What a fold says that people must hear, besides its causes. */
 static void
 note_fault(struct tl_judge *judge, const struct tl_envelope *envelope,
@@ -231,7 +209,6 @@ take_change(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t
     }
     tell_losses(judge, now_ms);
     struct tl_folded folded = tl_fold_change(&judge->fold, told, envelope, digest, now_ms);
-    count_fold(judge, &folded);
     note_fault(judge, envelope, &folded, now_ms);
     tell_return(judge, told, envelope, &folded, now_ms);
     if (folded.kind == TL_FOLD_OLD) {

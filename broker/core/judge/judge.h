@@ -20,10 +20,6 @@
 #include "broker/core/alerts/alerts.h"
 #include "broker/core/judge/peers.h"
 
-struct tl_judge_count {
-    uint64_t applied, refused, again, ignored, old;
-};
-
 struct tl_judge {
     const struct tl_config *config;
     char me[TL_ID_CAP];
@@ -34,7 +30,6 @@ struct tl_judge {
     struct tl_peers peers;
     struct tl_decision decision;
     struct tl_alert_book alerts;
-    struct tl_judge_count count;
     /* sequences, one a kind of message */
     uint64_t verdict_sequence, picture_sequence, alert_sequence, judged_sequence;
     uint64_t viewer_receipt_sequence;

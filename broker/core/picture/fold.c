@@ -46,6 +46,18 @@ tl_fold_told_const(const struct tl_fold *fold, const char *node)
     return NULL;
 }
 
+const struct tl_told *
+tl_told_of(const struct tl_fold *fold, enum tl_station_kind kind, uint32_t unit)
+{
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        const struct tl_node *node = fold->told[i].node;
+        if (node->station == kind && node->unit == unit) {
+            return &fold->told[i];
+        }
+    }
+    return NULL;
+}
+
 void
 tl_fold_ticked(struct tl_fold *fold, uint64_t tick, uint64_t now_ms)
 {

@@ -150,6 +150,10 @@ void tl_fold_init(struct tl_fold *fold, const struct tl_config *config, const ch
 struct tl_told *tl_fold_told(struct tl_fold *fold, const char *node);
 const struct tl_told *tl_fold_told_const(const struct tl_fold *fold, const char *node);
 
+/* The station of that kind and unit (0 = a kind without units), or NULL. */
+const struct tl_told *tl_told_of(const struct tl_fold *fold, enum tl_station_kind kind,
+                                 uint32_t unit);
+
 /* A tick with that number leaves now. */
 void tl_fold_ticked(struct tl_fold *fold, uint64_t tick, uint64_t now_ms);
 

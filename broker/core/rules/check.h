@@ -42,8 +42,6 @@ void tl_key_by_held(struct tl_cause *cause, const struct tl_told *told, const st
 /* Key it by primary's order of the current event: a datum due but not said, or several units. */
 void tl_key_by_order(struct tl_check *check, struct tl_cause *cause);
 
-const struct tl_told *tl_told_of(const struct tl_fold *fold, enum tl_station_kind kind,
-                                 uint32_t unit);
 /* The datum when it is known and stated for that event, else NULL. */
 const struct tl_held *tl_stated(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot,
                                 struct tl_event event);

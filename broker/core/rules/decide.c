@@ -106,18 +106,6 @@ tl_key_by_order(struct tl_check *check, struct tl_cause *cause)
     cause->subject.sequence = check->current->order_sequence;
 }
 
-const struct tl_told *
-tl_told_of(const struct tl_fold *fold, enum tl_station_kind kind, uint32_t unit)
-{
-    for (uint32_t i = 0; i < fold->told_count; i++) {
-        const struct tl_node *node = fold->told[i].node;
-        if (node->station == kind && node->unit == unit) {
-            return &fold->told[i];
-        }
-    }
-    return NULL;
-}
-
 const struct tl_held *
 tl_stated(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot, struct tl_event event)
 {
