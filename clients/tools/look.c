@@ -5,11 +5,13 @@
 #include <getopt.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum {
     OPTION_JSON = 256,
     OPTION_AS,
     OPTION_FOR,
+    OPTION_ON_ALERT,
     OPTION_HELP
 };
 
@@ -31,6 +33,7 @@ tl_look_arguments(struct tl_look *look, int argc, char **argv, const char *usage
     static const struct option options[] = {{"json", no_argument, NULL, OPTION_JSON},
                                             {"as", required_argument, NULL, OPTION_AS},
                                             {"for", required_argument, NULL, OPTION_FOR},
+                                            {"on-alert", required_argument, NULL, OPTION_ON_ALERT},
                                             {"help", no_argument, NULL, OPTION_HELP},
                                             {NULL, 0, NULL, 0}};
     int c = 0;
@@ -53,6 +56,9 @@ tl_look_arguments(struct tl_look *look, int argc, char **argv, const char *usage
                 return TL_EXIT_USAGE;
             }
             break;
+        case OPTION_ON_ALERT:
+            look->on_alert = optarg;
+            break;
         case OPTION_HELP:
             (void)fputs(usage, stdout);
             return TL_EXIT_OK;
@@ -64,6 +70,10 @@ tl_look_arguments(struct tl_look *look, int argc, char **argv, const char *usage
     if (optind != argc) {
         (void)fprintf(stderr, "trapline %s: '%.32s' is not understood\n", look->command,
                       argv[optind]);
+        return TL_EXIT_USAGE;
+    }
+    if (look->on_alert != NULL && strcmp(look->command, "watch") != 0) {
+        (void)fprintf(stderr, "trapline %s: only watch takes --on-alert\n", look->command);
         return TL_EXIT_USAGE;
     }
     if (look->dir == NULL) {

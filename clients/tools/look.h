@@ -11,7 +11,8 @@ struct tl_look {
     const char *dir;
     const char *as; /* NULL = the first viewer whose secret is here */
     bool json;
-    uint64_t limit_ms; /* watch: stop after; 0 = never */
+    uint64_t limit_ms;    /* watch: stop after; 0 = never */
+    const char *on_alert; /* watch: path of a command, NULL = none */
     struct tl_seat *seat;
 };
 

@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "clients/hook/hook.h"
 #include "clients/tools/json.h"
 #include "clients/tools/look.h"
 #include "clients/tools/show.h"
@@ -15,6 +16,7 @@ enum {
 
 static const char usage[] =
     "usage: trapline watch [-C DIR] [--as NODE] [--json] [--for SECONDS]\n"
+    "                      [--on-alert COMMAND]\n"
     "\n"
     "Print every change of the verdict and every alert, a line each, until interrupted.\n"
     "\n"
@@ -22,6 +24,8 @@ static const char usage[] =
     "  --as NODE      which viewer of stations.yaml this is\n"
     "  --json         one JSON object a line; docs/json.md lists the fields\n"
     "  --for SECONDS  stop after that time\n"
+    "  --on-alert COMMAND  run that program for each alert: COMMAND raised|gone\n"
+    "                 SEVERITY RULE STATION TEXT; no shell, at most 10 s each\n"
     "  --help         this text\n"
     "\n"
     "Exit, by the last state: 0 READY, 1 NOT READY, 3 no verdict heard, 64 usage,\n"
@@ -41,6 +45,7 @@ struct watch {
     uint64_t trouble_since_ms;
     bool trouble_said;
     bool broken; /* output is gone */
+    struct tl_hook hook;
 };
 
 static void
@@ -93,9 +98,31 @@ watch_verdict(struct watch *watch, const struct tl_ui_state *state)
 }
 
 static void
+say_hook(void *ctx, const char *line)
+{
+    (void)ctx;
+    (void)fprintf(stderr, "trapline watch: %s\n", line);
+}
+
+static void
+run_hook(struct watch *watch, const struct tl_alert *alert, bool raised)
+{
+    char text[TL_TEXT_CAP];
+    const struct tl_rule_row *row = tl_rule_row(alert->cause.rule);
+    struct tl_hook_alert words = {
+        .severity = tl_severity_name(alert->severity),
+        .rule = row != NULL ? row->name : "unknown",
+        .station = alert->cause.station,
+        .text = tl_cause_text(&alert->cause, alert->event, text, sizeof text)};
+    tl_hook_edge(&watch->hook, raised ? TL_HOOK_EDGE_RAISED : TL_HOOK_EDGE_GONE, &words,
+                 tl_clock_boot_ms());
+}
+
+static void
 say_alert(struct watch *watch, const struct tl_alert *alert, bool raised)
 {
     char line[TL_TEXT_CAP + 64];
+    run_hook(watch, alert, raised);
     if (watch->look.json) {
         json_t *object = tl_json_alert(alert);
         if (object != NULL && !raised) {
@@ -186,11 +213,28 @@ run(struct watch *watch)
             watch_alerts(watch, &state);
         }
         watch_links(watch, now_ms);
+        tl_hook_tend(&watch->hook, tl_clock_boot_ms());
     }
     if (!view.any_verdict) {
         return TL_EXIT_UNANSWERED;
     }
     return view.word == TL_WORD_READY ? 0 : 1;
+}
+
+/* A sounder that cannot sound is better known before the first alarm. */
+static int
+open_hook(struct watch *watch)
+{
+    const char *command = watch->look.on_alert;
+    enum tl_err err = command != NULL ? tl_hook_check(command) : TL_OK;
+    if (err != TL_OK) {
+        (void)fprintf(stderr, "trapline watch: --on-alert %.*s: %s\n", TL_PATH_CAP, command,
+                      err == TL_BADARG ? "not a program" : tl_err_text(err));
+        return TL_EXIT_USAGE;
+    }
+    tl_hook_init(&watch->hook, command);
+    watch->hook.say = say_hook;
+    return TL_EXIT_OK;
 }
 
 int
@@ -203,9 +247,11 @@ tl_watch_main(int argc, char **argv)
     watch->look.command = "watch";
     int code = tl_look_arguments(&watch->look, argc, argv, usage);
     if (code < 0) {
-        code = tl_look_open(&watch->look);
+        code = open_hook(watch);
+        code = code == TL_EXIT_OK ? tl_look_open(&watch->look) : code;
         code = code == TL_EXIT_OK ? run(watch) : code;
     }
+    tl_hook_close(&watch->hook);
     tl_look_close(&watch->look);
     free(watch);
     return code;
