@@ -36,7 +36,7 @@ tl_bridge_open(struct tl_bridge *bridge, const struct tl_config *config, const c
         return true;
     }
     if (tl_feed_open(feed, &bridge->feed, why, sizeof why) != TL_OK) {
-        (void)fprintf(stderr, "trapline bridge: %s\n", why);
+        (void)fprintf(stderr, "trapline bridge: --nmea %s\n", why);
         return false;
     }
     bridge->has_feed = true;

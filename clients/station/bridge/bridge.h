@@ -10,7 +10,7 @@
 
 #include <stdio.h>
 
-#include "clients/station/bridge/feed.h"
+#include "clients/station/feed/feed.h"
 #include "clients/station/bridge/sensors.h"
 #include "proto/link/member.h"
 

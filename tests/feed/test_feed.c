@@ -21,7 +21,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "clients/station/bridge/feed.h"
+#include "clients/station/feed/feed.h"
 
 enum {
     NOW_MS = 1000,

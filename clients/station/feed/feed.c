@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* feed.c - see feed.h. */
-#include "clients/station/bridge/feed.h"
+#include "clients/station/feed/feed.h"
 
 #include <arpa/inet.h>
 #include <errno.h>
@@ -24,7 +24,7 @@ struct reason {
 static enum tl_err
 fail(const struct reason *reason, enum tl_err err, const char *what)
 {
-    (void)snprintf(reason->why, reason->cap, "--nmea %.120s: %s", reason->spec, what);
+    (void)snprintf(reason->why, reason->cap, "%.120s: %s", reason->spec, what);
     return err;
 }
 

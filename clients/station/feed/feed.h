@@ -1,14 +1,14 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /*
- * feed - where the bridge's sentences come from: a file, standard input, or a UDP port
+ * feed - where what sensors say comes from: a file, standard input, or a UDP port
  *
- * A datagram is a unit of its own: a sentence cut off at its end does not join the next one. A
+ * A datagram is a unit of its own: a line cut off at its end does not join the next one. A
  * regular file, standard input too if it is one, is played back at TL_FEED_LINES_PER_S lines a
  * second, because it has no pace of its own. Nothing here blocks. A serial port must have been set
  * up before; a named pipe ends when its last writer leaves.
  */
-#ifndef CLIENTS_STATION_BRIDGE_FEED_H
-#define CLIENTS_STATION_BRIDGE_FEED_H
+#ifndef CLIENTS_STATION_FEED_FEED_H
+#define CLIENTS_STATION_FEED_FEED_H
 
 #include <stdbool.h>
 #include <stddef.h>
