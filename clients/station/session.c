@@ -235,25 +235,6 @@ take_confirm(struct tl_session *session, bool was_pending, int client)
 }
 
 static void
-show_mine(struct tl_session *session, int client)
-{
-    const struct tl_outbox *box = &session->seat.member.outbox;
-    char line[TL_TEXT_CAP + 64];
-    char value[TL_TEXT_CAP];
-    for (uint32_t i = 0; i < box->own_count; i++) {
-        const struct tl_own *own = &box->own[i];
-        bool settled = own->datum.sequence <= box->settled;
-        (void)snprintf(line, sizeof line, "%3llu %s - %s", (unsigned long long)own->datum.sequence,
-                       tl_datum_text(&own->datum, value, sizeof value),
-                       own->refused ? "refused" : (settled ? "accepted" : "sent"));
-        tl_session_say_line(session, client, line);
-    }
-    if (box->own_count == 0) {
-        tl_session_say_line(session, client, "this station has said nothing yet");
-    }
-}
-
-static void
 show_help(struct tl_session *session, int client)
 {
     const struct tl_room *room = tl_room_of(session->seat.join.node->station);
@@ -395,7 +376,7 @@ tl_session_line(struct tl_session *session, const char *line, bool confirm, int 
         show_status(session, client);
         break;
     case TL_COMMAND_MINE:
-        show_mine(session, client);
+        tl_session_mine(session, client);
         break;
     case TL_COMMAND_ALERTS:
         show_alerts(session, client);

@@ -104,6 +104,8 @@ void tl_session_forget_list(struct tl_session *session);
 void tl_session_report(struct tl_session *session, uint64_t now_ms);
 void tl_session_outcomes(struct tl_session *session, uint64_t now_ms);
 void tl_session_status(struct tl_session *session, FILE *out);
+/* What this station has said, and how far each word has come. */
+void tl_session_mine(struct tl_session *session, int client);
 
 void tl_session_say_line(struct tl_session *session, int client, const char *text);
 

@@ -43,6 +43,21 @@ choose_key(const struct tl_config *config, const char *bus, uint32_t last_epoch)
     return tried && other != NULL ? other : newest;
 }
 
+size_t
+tl_bus_own_topic(const struct tl_link_options *options, char text[TL_TOPIC_CAP])
+{
+    const struct tl_node *node = tl_config_node(options->config, options->identity->node);
+    struct tl_topic topic = {.kind = TL_TOPIC_CHANGE};
+    size_t len = 0;
+    memset(text, 0, TL_TOPIC_CAP);
+    memcpy(topic.publisher, options->identity->node, TL_ID_CAP);
+    if (node == NULL || node->kind != TL_NODE_STATION ||
+        tl_topic_write(&topic, text, TL_TOPIC_CAP, &len) != TL_OK) {
+        return 0;
+    }
+    return len;
+}
+
 static bool
 set_common(void *socket, const struct tl_identity *identity, const char *server_key)
 {
@@ -106,6 +121,15 @@ subscribe_kind(void *socket, const struct tl_link_options *options, enum tl_topi
     return true;
 }
 
+/* A station hears its own changes come back: see carried.h. */
+static bool
+subscribe_own(void *socket, const struct tl_link_options *options)
+{
+    char text[TL_TOPIC_CAP];
+    size_t len = tl_bus_own_topic(options, text);
+    return len == 0 || zmq_setsockopt(socket, ZMQ_SUBSCRIBE, text, len) == 0;
+}
+
 static bool
 subscribe_all(void *socket, const struct tl_link_options *options)
 {
@@ -115,7 +139,8 @@ subscribe_all(void *socket, const struct tl_link_options *options)
             return false;
         }
     }
-    return subscribe_kind(socket, options, TL_TOPIC_BUS); /* the broker's sign of life */
+    return subscribe_kind(socket, options, TL_TOPIC_BUS) && /* the broker's sign of life */
+           subscribe_own(socket, options);
 }
 
 static void *

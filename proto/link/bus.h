@@ -36,6 +36,9 @@ TL_MUST_USE enum tl_err tl_bus_build(void *context, const struct tl_link_options
 /* Monitors first, then the sockets, which linger that long. */
 void tl_bus_drop(struct tl_bus_sockets *sockets, int linger_ms);
 
+/* "change/<self>/" of a station, its length without the NUL; 0 for another kind of node. */
+size_t tl_bus_own_topic(const struct tl_link_options *options, char text[TL_TOPIC_CAP]);
+
 /* Read monitors and subscriptions; hand what they say to the supervision. */
 void tl_bus_listen(struct tl_bus_sockets *sockets, struct tl_supervise *supervise, uint64_t now_ms);
 

@@ -10,6 +10,7 @@
 
 #include "proto/base/clock.h"
 #include "proto/link/bus.h"
+#include "proto/link/carried.h"
 #include "proto/link/dup.h"
 
 enum {
@@ -35,6 +36,9 @@ struct tl_link {
     struct joined joined[TL_BUSES_MAX];
     struct tl_codec codec;
     struct tl_dup dup;
+    struct tl_carried carried;
+    char own_topic[TL_TOPIC_CAP]; /* of own changes; "" = this node says none */
+    size_t own_topic_len;
     struct tl_envelope outgoing;
     uint8_t frame[FRAME_CAP];
     uint32_t next; /* bus that is read first, so that none starves */
@@ -59,6 +63,7 @@ tl_link_open(const struct tl_link_options *options, struct tl_link **out, char *
     }
     link->options = *options;
     tl_dup_init(&link->dup);
+    link->own_topic_len = tl_bus_own_topic(options, link->own_topic);
     link->context = zmq_ctx_new();
     if (link->context == NULL) {
         free(link);
@@ -171,6 +176,17 @@ size_of_body(enum tl_body_kind body)
     return 0;
 }
 
+/* Remember an own change before it leaves. */
+static void
+note_own(struct tl_link *link, const struct tl_envelope *envelope, size_t len)
+{
+    uint8_t hash[TL_DUP_HASH_LEN];
+    if (link->own_topic_len > 0 && envelope->body == TL_BODY_CHANGE) {
+        tl_dup_hash(&link->dup, link->frame, len, hash);
+        tl_carried_sent(&link->carried, envelope->sequence, hash);
+    }
+}
+
 enum tl_err
 tl_link_send(struct tl_link *link, const struct tl_topic *topic, const struct tl_envelope *envelope,
              enum tl_refusal *reason)
@@ -189,6 +205,7 @@ tl_link_send(struct tl_link *link, const struct tl_topic *topic, const struct tl
     if (err != TL_OK) {
         return err;
     }
+    note_own(link, out, len);
     for (uint32_t i = 0; i < link->count; i++) {
         struct tl_bus_sockets *sockets = &link->joined[i].sockets;
         if (sockets->publish != NULL &&
@@ -249,6 +266,14 @@ hear_bus(struct joined *joined, uint64_t now_ms)
     joined->health.state = joined->supervise.state;
 }
 
+/* With the NUL that ends a topic in a frame. */
+static bool
+is_own_topic(const struct tl_link *link, const uint8_t *bytes, size_t len)
+{
+    return link->own_topic_len > 0 && len > link->own_topic_len &&
+           memcmp(bytes, link->own_topic, link->own_topic_len + 1) == 0;
+}
+
 static enum tl_err
 take_frame(struct tl_link *link, uint32_t bus, zmq_msg_t *message, struct tl_topic *topic,
            struct tl_envelope *envelope, struct tl_drop *drop)
@@ -261,6 +286,10 @@ take_frame(struct tl_link *link, uint32_t bus, zmq_msg_t *message, struct tl_top
     struct tl_frame frame;
     joined->health.received++;
     tl_dup_hash(&link->dup, bytes, len, hash);
+    if (is_own_topic(link, bytes, len)) {
+        drop->reason = TL_REFUSAL_TWIN; /* when it is not ours: of another program, or too old */
+        return tl_carried_heard(&link->carried, bus, hash) ? TL_AGAIN : TL_REFUSED;
+    }
     const struct tl_dup_entry *first = tl_dup_find(&link->dup, hash);
     if (first != NULL) {
         joined->health.duplicates++;
@@ -389,6 +418,18 @@ tl_bus_state_text(enum tl_bus_state state)
         break;
     }
     return "unknown";
+}
+
+uint64_t
+tl_link_own_heard(const struct tl_link *link, uint32_t bus)
+{
+    return bus < link->count ? link->carried.highest[bus] : 0;
+}
+
+uint32_t
+tl_link_own_carried(const struct tl_link *link, uint64_t sequence, bool *kept)
+{
+    return tl_carried_buses(&link->carried, sequence, kept);
 }
 
 void

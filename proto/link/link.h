@@ -11,6 +11,9 @@
  * and signature end to end, revocation, authority of node over topic, decode and semantic check.
  * What fails is counted by reason and handed out as a drop, never as a message.
  *
+ * A station also hears its own changes come back from each bus; they are counted by bus, before
+ * copies are discarded, and never handed out. See carried.h.
+ *
  * Invariants:
  *  1. Nothing here blocks; sending never waits for a bus.
  *  2. A message is handed out once, whichever buses bring it.
@@ -96,6 +99,17 @@ void tl_link_tend(struct tl_link *link, uint64_t now_ms);
 uint32_t tl_link_bus_count(const struct tl_link *link);
 const struct tl_bus_health *tl_link_bus(const struct tl_link *link, uint32_t bus);
 const char *tl_bus_state_text(enum tl_bus_state state);
+
+/*
+ * The highest sequence among the own changes of this incarnation that came back on that bus, each
+ * equal byte for byte to what was sent; 0 = none. Always 0 for a node that is no station.
+ */
+uint64_t tl_link_own_heard(const struct tl_link *link, uint32_t bus);
+/*
+ * The buses on which the own change of that sequence came back, bit i for bus i. *kept is false when
+ * it is not among the last TL_WINDOW that were sent: then nothing is known of it any more.
+ */
+uint32_t tl_link_own_carried(const struct tl_link *link, uint64_t sequence, bool *kept);
 
 /* Keys were re-read: revocation acts on the next frame. */
 void tl_link_keys_changed(struct tl_link *link);

@@ -5,12 +5,13 @@ import collections
 import pathlib
 import sys
 import threading
+import time
 import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "interop"))
 
 from busclient import Client, Folder  # noqa: E402
-from ship import Ship  # noqa: E402
+from ship import PATIENCE_S, TRAPLINE, Ship  # noqa: E402
 
 WORDS = 60
 TICK_GAP_S = 0.4
@@ -73,6 +74,41 @@ class Buses(unittest.TestCase):
 
     def test_broker_b_dies(self):
         self.kill_under_traffic("bus-b", "bus-a")
+
+    def test_mine_names_the_buses_that_carried_each_word(self):
+        with Ship() as ship:
+            ship.brokers()
+            ship.validators()
+            deck = ship.station("deck")
+            deck.wait_text("NOT READY")
+
+            def until_mine(text):
+                until = time.monotonic() + PATIENCE_S
+                while text not in ship.do("deck", "mine")[1]:
+                    self.assertLess(time.monotonic(), until, ship.do("deck", "mine")[1])
+
+            ship.say("deck", "foul person")
+            until_mine("foul: person over the line - sent, bus-a, bus-b, accepted")
+            ship.running.pop("bus-b").kill()
+            ship.say("deck", "foul wire")
+            until_mine(" - sent, bus-a, accepted")
+            self.assertNotIn("bus-b", ship.do("deck", "mine")[1])
+
+    def test_watch_runs_a_command_when_an_alert_is_raised_and_when_it_is_gone(self):
+        with Ship() as ship:
+            ship.brokers()
+            ship.validators()
+            script = ship.dir / "sound it"
+            script.write_text("#!/bin/sh\necho \"sounder: $1, $2, $3, $4, $5\" >&2\n")
+            script.chmod(0o700)
+            code, out = ship.call("watch", "--on-alert", ship.dir / "missing")
+            self.assertEqual(code, 64, out)
+            watch = ship.start("watch", TRAPLINE, "watch", "--on-alert", script)
+            watch.wait_text("NOT READY")
+            ship.running.pop("bus-b").kill()
+            watch.wait_text("sounder: raised, caution, bus-degraded, bus-b, ")
+            ship.brokers("bus-b")
+            watch.wait_text("sounder: gone, caution, bus-degraded, bus-b, ")
 
     def test_both_brokers_die_and_come_back(self):
         with Ship() as ship:

@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * mine.c - what this station has said, and how far each word has come. See session.h.
+ *
+ *   sent, bus-a, bus-b, accepted, recorded
+ *
+ * "sent": this program gave it to its sockets. A bus: it brought the change back here. "accepted":
+ * all validators that are heard have it. "recorded": a recorder has it, when the ship has one.
+ */
+#include <inttypes.h>
+
+#include "clients/station/session.h"
+
+struct text {
+    char *dst;
+    size_t cap;
+    size_t used;
+};
+
+static void
+append(struct text *text, const char *words)
+{
+    if (text->used < text->cap) {
+        int n = snprintf(text->dst + text->used, text->cap - text->used, "%s", words);
+        text->used += n > 0 ? (size_t)n : 0;
+    }
+}
+
+static void
+append_step(struct text *text, const char *step)
+{
+    append(text, ", ");
+    append(text, step);
+}
+
+static void
+append_buses(const struct tl_link *link, uint64_t sequence, struct text *text)
+{
+    bool kept = false;
+    uint32_t buses = tl_link_own_carried(link, sequence, &kept);
+    if (!kept) {
+        append_step(text, "bus no longer known");
+    }
+    for (uint32_t i = 0; i < tl_link_bus_count(link); i++) {
+        if ((buses >> i & 1u) != 0) {
+            append_step(text, tl_link_bus(link, i)->id);
+        }
+    }
+}
+
+static void
+write_way(const struct tl_seat *seat, const struct tl_own *own, struct text *text)
+{
+    const struct tl_outbox *box = &seat->member.outbox;
+    uint64_t sequence = own->datum.sequence;
+    if (own->needs_change) {
+        append(text, "in the beats only, until there is room for its change");
+        return;
+    }
+    append(text, "sent");
+    append_buses(seat->join.link, sequence, text);
+    if (own->refused) {
+        append_step(text, "refused");
+    } else if (sequence <= box->settled) {
+        append_step(text, "accepted");
+    }
+    if (box->recorder && sequence <= box->recorded) {
+        append_step(text, "recorded");
+    }
+}
+
+void
+tl_session_mine(struct tl_session *session, int client)
+{
+    const struct tl_outbox *box = &session->seat.member.outbox;
+    char line[2 * TL_TEXT_CAP + TL_BUSES_MAX * TL_ID_CAP];
+    char value[TL_TEXT_CAP];
+    char number[TL_ID_CAP];
+    for (uint32_t i = 0; i < box->own_count; i++) {
+        const struct tl_own *own = &box->own[i];
+        struct text text = {.cap = sizeof line};
+        text.dst = line;
+        (void)snprintf(number, sizeof number, "%3" PRIu64 " ", own->datum.sequence);
+        append(&text, number);
+        append(&text, tl_datum_text(&own->datum, value, sizeof value));
+        append(&text, " - ");
+        write_way(&session->seat, own, &text);
+        tl_session_say_line(session, client, line);
+    }
+    if (box->own_count == 0) {
+        tl_session_say_line(session, client, "this station has said nothing yet");
+    }
+}
