@@ -27,6 +27,12 @@ static const struct subcommand subcommands[] = {
      TL_STATION_PLATFORM},
     {"primary", "primary flight control: recovery, order, repeaters", NULL, TL_STATION_PRIMARY},
     {"bridge", "bridge: wind from the ship's sensors (--nmea)", NULL, TL_STATION_BRIDGE},
+    {"wires", "deck edge: wires, sheaves, pendants, retract", NULL, TL_STATION_WIRES},
+    {"tracks", "catapult tracks in the landing area", NULL, TL_STATION_TRACKS},
+    {"aid", "optical landing aid: for which type it is set", NULL, TL_STATION_AID},
+    {"gear-officer", "arresting gear officer: foul, cables", NULL, TL_STATION_GEAR_OFFICER},
+    {"barricade", "barricade crew: how it stands, stanchion pressure", NULL, TL_STATION_BARRICADE},
+    {"safety", "safety officer: stop", NULL, TL_STATION_SAFETY},
     {"show", "the combined picture once", tl_show_main, TL_STATION_UNKNOWN},
     {"watch", "every verdict and alert, a line each", tl_watch_main, TL_STATION_UNKNOWN},
     {"check", "check a configuration folder", tl_check_main, TL_STATION_UNKNOWN},
@@ -44,9 +50,9 @@ print_usage(FILE *out)
                   "usage: trapline COMMAND [-C DIR] ...\n\n"
                   "A status bus for aircraft recovery on wires. It advises; people decide.\n\n");
     for (size_t i = 0; i < COUNT; i++) {
-        (void)fprintf(out, "  %-10s %s\n", subcommands[i].name, subcommands[i].help);
+        (void)fprintf(out, "  %-12s %s\n", subcommands[i].name, subcommands[i].help);
     }
-    (void)fprintf(out, "  %-10s %s\n  %-10s %s\n\n", "--help", "this text; also after a command",
+    (void)fprintf(out, "  %-12s %s\n  %-12s %s\n\n", "--help", "this text; also after a command",
                   "--version", "the version");
 }
 

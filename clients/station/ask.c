@@ -114,6 +114,60 @@ tl_ask_event(struct tl_asking *asking, struct tl_event *event)
     return true;
 }
 
+bool
+tl_ask_hundredths(struct tl_asking *asking, const char *word, const char *what, uint32_t max,
+                  uint32_t *out)
+{
+    size_t length = strnlen(word, 12);
+    const char *point = strchr(word, '.');
+    size_t places = point != NULL ? strlen(point + 1) : 0;
+    uint32_t value = 0;
+    bool plain = length > 0 && length <= 8 && strspn(word, "0123456789.") == length &&
+                 word[0] != '.' && (point == NULL || (places >= 1 && places <= 2));
+    for (size_t i = 0; plain && i < length; i++) {
+        plain = word[i] != '.' || &word[i] == point;
+        value = word[i] == '.' ? value : 10 * value + (uint32_t)(word[i] - '0');
+    }
+    for (; places < 2; places++) {
+        value *= 10;
+    }
+    if (!plain || value == 0 || value > max) {
+        tl_command_fail(asking, "%s '%.24s' is not a number like 2.75, up to %" PRIu32, what, word,
+                        max / 100);
+        return false;
+    }
+    *out = value;
+    return true;
+}
+
+bool
+tl_ask_choice(struct tl_asking *asking, const char *word, const struct tl_choice *choices, int *out)
+{
+    char list[160] = "";
+    size_t used = 0;
+    for (const struct tl_choice *choice = choices; choice->name != NULL; choice++) {
+        if (strcmp(choice->name, word) == 0) {
+            *out = choice->value;
+            return true;
+        }
+        int n = snprintf(list + used, sizeof list - used, " %s", choice->name);
+        used += n > 0 && used + (size_t)n < sizeof list ? (size_t)n : 0;
+    }
+    tl_command_fail(asking, "'%.24s' is none of:%s", word, list);
+    return false;
+}
+
+bool
+tl_ask_for_event(struct tl_asking *asking, struct tl_datum *datum)
+{
+    struct tl_event event = {0};
+    if (!tl_ask_event(asking, &event)) {
+        return false;
+    }
+    datum->stated_for[datum->stated_for_count++] = event;
+    return true;
+}
+
 struct reason_word {
     const char *word;
     enum tl_foul_reason reason;
@@ -154,7 +208,7 @@ tl_verb_foul(struct tl_asking *asking)
         }
     }
     struct tl_datum *datum = tl_command_add(asking, TL_DATUM_DECK, 0);
-    const struct tl_own *own = tl_outbox_own(&asking->member->outbox, TL_DATUM_DECK, 0);
+    const struct tl_own *own = tl_outbox_named(&asking->member->outbox, datum);
     bool was_clear = own != NULL && own->datum.known &&
                      ((own->datum.as.deck.state == TL_DECK_CLEAR &&
                        tl_datum_is_for(&own->datum, asking->view->event)) ||
@@ -170,6 +224,15 @@ tl_verb_foul(struct tl_asking *asking)
         (void)snprintf(asking->out->text + used, sizeof asking->out->text - used,
                        " [reasons: person aircraft equipment wire other]");
     }
+}
+
+/* STOP goes out whatever follows it. */
+void
+tl_verb_stop(struct tl_asking *asking)
+{
+    struct tl_datum *datum = tl_command_add(asking, TL_DATUM_DECK, 0);
+    datum->as.deck.state = TL_DECK_STOP;
+    tl_command_finish(asking);
 }
 
 void
@@ -200,7 +263,8 @@ tl_verb_withdraw(struct tl_asking *asking)
     }
     for (uint32_t i = 0; i < box->own_count; i++) {
         const struct tl_datum *own = &box->own[i].datum;
-        if (strcmp(tl_datum_kind_name(own->kind), asking->argv[0]) == 0 && own->slot == slot) {
+        if (strcmp(tl_datum_kind_name(own->kind), asking->argv[0]) == 0 && own->slot == slot &&
+            !tl_datum_is_voice(own)) {
             struct tl_datum *datum = tl_command_add(asking, own->kind, own->slot);
             datum->known = false;
             tl_command_finish(asking);

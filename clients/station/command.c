@@ -34,8 +34,9 @@ const struct tl_room *
 tl_room_of(enum tl_station_kind kind)
 {
     static const struct tl_room *const rooms[] = {
-        &tl_room_engine,   &tl_room_deck,    &tl_room_approach,
-        &tl_room_platform, &tl_room_primary, &tl_room_bridge,
+        &tl_room_engine,  &tl_room_deck,      &tl_room_approach,     &tl_room_platform,
+        &tl_room_primary, &tl_room_bridge,    &tl_room_wires,        &tl_room_tracks,
+        &tl_room_aid,     &tl_room_barricade, &tl_room_gear_officer, &tl_room_safety,
     };
     for (size_t i = 0; i < sizeof rooms / sizeof rooms[0]; i++) {
         if (rooms[i]->kind == kind) {
@@ -59,7 +60,8 @@ find_verb(const struct tl_room *room, const char *name)
 void
 tl_command_syntax(struct tl_asking *asking, const char *verb)
 {
-    const struct tl_verb *found = find_verb(tl_room_of(asking->node->station), verb);
+    const struct tl_verb *found = find_verb(tl_room_of(asking->as->station), verb);
+    found = found != NULL ? found : find_verb(&tl_room_people, verb);
     tl_command_fail(asking, "usage: %s", found != NULL ? found->syntax : verb);
 }
 
@@ -73,6 +75,9 @@ tl_command_add(struct tl_asking *asking, enum tl_datum_kind kind, uint32_t slot)
     out->datum[at].kind = kind;
     out->datum[at].slot = slot;
     out->datum[at].known = true;
+    if (asking->as != asking->node) {
+        memcpy(out->datum[at].voice_for, asking->as->id, TL_ID_CAP);
+    }
     return &out->datum[at];
 }
 
@@ -84,6 +89,7 @@ struct common_word {
 static const struct common_word common_words[] = {
     {"status", TL_COMMAND_STATUS}, {"mine", TL_COMMAND_MINE},       {"alerts", TL_COMMAND_ALERTS},
     {"help", TL_COMMAND_HELP},     {"confirm", TL_COMMAND_CONFIRM}, {"quit", TL_COMMAND_QUIT},
+    {"groove", TL_COMMAND_GROOVE},
 };
 
 static bool
@@ -138,8 +144,8 @@ cut_words(struct tl_asking *asking, const char *line, char *scratch, const char 
 }
 
 /* Two-word verbs are one name in the tables: "no foul", "wave off". */
-static const char *
-join_verb(struct tl_asking *asking, const char *verb)
+const char *
+tl_command_join(struct tl_asking *asking, const char *verb)
 {
     bool no_foul =
         strcmp(verb, "no") == 0 && asking->argc > 0 && strcmp(asking->argv[0], "foul") == 0;
@@ -166,13 +172,23 @@ tl_command_read(struct tl_asking *asking, const char *line, char *scratch, struc
         out->kind = TL_COMMAND_NOTHING;
         return;
     }
-    verb = join_verb(asking, verb);
+    verb = tl_command_join(asking, verb);
     if (read_common(asking, verb)) {
         return;
     }
-    const struct tl_verb *found = find_verb(tl_room_of(asking->node->station), verb);
+    tl_command_verb(asking, verb);
+}
+
+void
+tl_command_verb(struct tl_asking *asking, const char *verb)
+{
+    const struct tl_verb *found = find_verb(tl_room_of(asking->as->station), verb);
+    if (found == NULL && asking->as == asking->node) {
+        found = find_verb(&tl_room_people, verb);
+    }
     if (found == NULL) {
-        tl_command_fail(asking, "'%.24s' is not a word of this station; 'help' lists them", verb);
+        tl_command_fail(asking, "'%.24s' is not a word of %s; 'help' lists them", verb,
+                        asking->as == asking->node ? "this station" : asking->as->id);
         return;
     }
     found->fn(asking);
@@ -210,7 +226,7 @@ tl_listed_side(const struct tl_asking *asking, uint32_t side)
 void
 tl_state_for(struct tl_asking *asking, struct tl_datum *datum, struct tl_event event)
 {
-    const struct tl_own *own = tl_outbox_own(&asking->member->outbox, datum->kind, datum->slot);
+    const struct tl_own *own = tl_outbox_named(&asking->member->outbox, datum);
     datum->stated_for_count = 0;
     if (own != NULL && tl_datum_same_value(&own->datum, datum)) {
         for (uint32_t i = 0; i < own->datum.stated_for_count; i++) {
@@ -234,7 +250,9 @@ spoken_events(const struct tl_datum *datum, char *dst, size_t cap)
 {
     size_t used = 0;
     dst[0] = '\0';
-    bool of_itself = datum->kind == TL_DATUM_RECOVERY || datum->kind == TL_DATUM_INBOUND;
+    bool of_itself = datum->kind == TL_DATUM_RECOVERY || datum->kind == TL_DATUM_INBOUND ||
+                     tl_datum_cadence(datum->kind) == TL_CADENCE_UNTIL_CHANGED;
+    of_itself = of_itself && datum->kind != TL_DATUM_ORDER && datum->kind != TL_DATUM_RESULT;
     for (uint32_t i = 0; !of_itself && i < datum->stated_for_count && used < cap; i++) {
         int n = snprintf(dst + used, cap - used, "%s%" PRIu32,
                          i == 0 ? (datum->kind == TL_DATUM_ORDER ? " as event " : " for event ")
@@ -257,7 +275,7 @@ tl_command_finish(struct tl_asking *asking)
 {
     struct tl_command *out = asking->out;
     const struct tl_datum *datum = &out->datum[0];
-    const struct tl_own *own = tl_outbox_own(&asking->member->outbox, datum->kind, datum->slot);
+    const struct tl_own *own = tl_outbox_named(&asking->member->outbox, datum);
     char unit[TL_ID_CAP];
     char value[TL_TEXT_CAP];
     char events[48];

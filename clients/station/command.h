@@ -13,12 +13,13 @@
 #ifndef TL_STATION_COMMAND_H
 #define TL_STATION_COMMAND_H
 
+#include "clients/ui/bell.h"
 #include "proto/link/member.h"
 
 enum {
     TL_LINE_MAX = 256,
     TL_ARGS_MAX = 12,
-    TL_COMMAND_DATA_MAX = TL_LIST_MAX + 2,
+    TL_COMMAND_DATA_MAX = 32,
     TL_READBACK_CAP = 448
 };
 
@@ -29,6 +30,7 @@ enum tl_command_kind {
     TL_COMMAND_STATUS,
     TL_COMMAND_MINE,
     TL_COMMAND_ALERTS,
+    TL_COMMAND_GROOVE,
     TL_COMMAND_HELP,
     TL_COMMAND_CONFIRM,
     TL_COMMAND_QUIT,
@@ -56,14 +58,16 @@ struct tl_again {
 /* What a verb may look at. */
 struct tl_asking {
     const struct tl_config *config;
-    const struct tl_node *node;
+    const struct tl_node *node; /* who asks */
+    const struct tl_node *as;   /* who is spoken of: the same, or another one by voice */
     const struct tl_member *member;
     const struct tl_view *view;
     const struct tl_picture *picture; /* NULL = none fresh */
     bool pictures_agree;              /* every validator fresh, all with the same list */
     const struct tl_again *again;
     uint32_t again_count;
-    uint32_t highest_pass; /* given out by this process */
+    const struct tl_bell *bell; /* alerts by the numbers that this screen gave them */
+    uint32_t highest_pass;      /* given out by this process */
     uint64_t wall_ms;
     int argc; /* words after the verb */
     const char *argv[TL_ARGS_MAX];
@@ -86,7 +90,10 @@ struct tl_room {
 /* The room of that station; never NULL for a known kind. */
 const struct tl_room *tl_room_of(enum tl_station_kind kind);
 extern const struct tl_room tl_room_engine, tl_room_deck, tl_room_approach, tl_room_platform,
-    tl_room_primary, tl_room_bridge;
+    tl_room_primary, tl_room_bridge, tl_room_wires, tl_room_tracks, tl_room_aid,
+    tl_room_gear_officer, tl_room_barricade, tl_room_safety;
+/* What every station may say beside the words of its room. */
+extern const struct tl_room tl_room_people;
 
 /*
  * Read one line. Everything of *asking but argc, argv and out is the caller's. The line is cut
@@ -97,6 +104,11 @@ void tl_command_read(struct tl_asking *asking, const char *line, char *scratch,
                      struct tl_command *out);
 
 /* ---- for the rooms ---- */
+
+/* Two words that are one verb in the tables: "no foul", "wave off". Takes the second off. */
+const char *tl_command_join(struct tl_asking *asking, const char *verb);
+/* Run that verb of the station that is spoken of, or of all; else an error. */
+void tl_command_verb(struct tl_asking *asking, const char *verb);
 
 void tl_command_fail(struct tl_asking *asking, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
@@ -142,7 +154,23 @@ void tl_state_for(struct tl_asking *asking, struct tl_datum *datum, struct tl_ev
  */
 void tl_command_finish(struct tl_asking *asking);
 
-/* foul, no foul, withdraw: shared by the stations that have the right. */
+/* Inches with at most two decimals: "2.75" -> 275. */
+bool tl_ask_hundredths(struct tl_asking *asking, const char *word, const char *what, uint32_t max,
+                       uint32_t *out);
+
+/* A choice of words, the last with name NULL. Writes an error that lists them. */
+struct tl_choice {
+    const char *name;
+    int value;
+};
+bool tl_ask_choice(struct tl_asking *asking, const char *word, const struct tl_choice *choices,
+                   int *out);
+
+/* The word stands for the current event: it is added to what it is stated for, when known. */
+bool tl_ask_for_event(struct tl_asking *asking, struct tl_datum *datum);
+
+/* foul, stop, no foul, withdraw: shared by the stations that have the right. */
+void tl_verb_stop(struct tl_asking *asking);
 void tl_verb_foul(struct tl_asking *asking);
 void tl_verb_no_foul(struct tl_asking *asking);
 void tl_verb_withdraw(struct tl_asking *asking);

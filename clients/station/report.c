@@ -169,10 +169,14 @@ report_verdict(struct tl_session *session, uint64_t now_ms)
 }
 
 static void
-report_alert(struct tl_session *session, const struct tl_alert *alert, bool raised)
+report_edge(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
 {
-    char line[REPORT_CAP];
-    tl_session_say_line(session, -1, tl_ui_alert(alert, raised, line, sizeof line));
+    struct tl_session *session = ctx;
+    const struct tl_config *config = &session->seat.join.config;
+    char line[TL_UI_LINE_CAP];
+    int place = tl_config_place(config, session->seat.join.node->id);
+    tl_session_say_line(session, -1, tl_ui_edge(config, edge, entry, place, line, sizeof line));
+    tl_ui_sound(&session->hook, edge, &entry->alert, tl_clock_boot_ms());
 }
 
 /* With no fresh validator the alerts are not gone, only not heard: they stay as they were. */
@@ -181,23 +185,123 @@ report_alerts(struct tl_session *session, uint64_t now_ms)
 {
     struct tl_alert now[TL_ALERTS_MAX];
     struct tl_view view;
-    tl_member_view(&session->seat.member, now_ms, &view);
+    struct tl_member *member = &session->seat.member;
+    tl_member_view(member, now_ms, &view);
     if (!view.any_verdict) {
         return;
     }
-    uint32_t count = tl_member_alerts(&session->seat.member, now_ms, now, TL_ALERTS_MAX);
-    for (uint32_t i = 0; i < count; i++) {
-        if (!tl_alert_is_listed(session->alert, session->alert_count, &now[i])) {
-            report_alert(session, &now[i], true);
+    uint32_t count = tl_member_alerts(member, now_ms, now, TL_ALERTS_MAX);
+    int place = tl_config_place(&session->seat.join.config, session->seat.join.node->id);
+    tl_bell_take(&session->bell, now, count, place, now_ms, report_edge, session);
+    tl_member_alerts_shown(member);
+}
+
+/* How the last pass ended is a state that every station is told. */
+static void
+report_last_pass(struct tl_session *session, const struct tl_picture *picture)
+{
+    const struct tl_listed *last = &picture->last;
+    char line[REPORT_CAP];
+    char text[TL_TEXT_CAP];
+    if (!picture->last_known || !last->result_known ||
+        (tl_event_equal(last->event, session->shown_result) &&
+         last->result.outcome == session->shown_ended.outcome &&
+         last->result.wire == session->shown_ended.wire)) {
+        return;
+    }
+    struct tl_datum result = {.kind = TL_DATUM_RESULT, .known = true};
+    result.as.result = last->result;
+    session->shown_result = last->event;
+    session->shown_ended = last->result;
+    bool waved = last->result.outcome == TL_OUTCOME_WAVE_OFF;
+    (void)snprintf(line, sizeof line, "%s event %" PRIu32 ": %" PRIu32 " %s - %s",
+                   waved ? "WAVE-OFF" : "pass ended,", last->event.pass, last->order.side,
+                   last->order_known ? last->order.type : "",
+                   tl_datum_text(&result, text, sizeof text));
+    tl_session_say_line(session, -1, line);
+}
+
+/* By voice, overrides and the watch, told when they change (not when only their time runs). */
+static void
+report_people(struct tl_session *session, const struct tl_picture *picture)
+{
+    char now[TL_PEOPLE_CAP] = "";
+    size_t used = 0;
+    char text[TL_TEXT_CAP];
+    for (uint32_t i = 0; i < picture->voiced_count && used < sizeof now; i++) {
+        const struct tl_voiced *v = &picture->voiced[i];
+        int n = snprintf(now + used, sizeof now - used, "BY VOICE %s: %s (%s, %s)\n", v->station,
+                         tl_datum_text(&v->datum, text, sizeof text), v->said_by,
+                         v->confirmed_by[0] != '\0' ? v->confirmed_by : "NOT CONFIRMED");
+        used += n > 0 ? (size_t)n : 0;
+    }
+    for (uint32_t i = 0; i < picture->override_count && used < sizeof now; i++) {
+        const struct tl_override_live *o = &picture->override[i];
+        struct tl_datum datum = {.kind = TL_DATUM_OVERRIDE, .known = true};
+        datum.as.override = o->override;
+        int n = snprintf(now + used, sizeof now - used, "OVERRIDE %s (%s, %s)\n",
+                         tl_datum_text(&datum, text, sizeof text), o->said_by,
+                         o->confirmed_by[0] != '\0' ? o->confirmed_by : "NOT CONFIRMED");
+        used += n > 0 ? (size_t)n : 0;
+    }
+    if (strcmp(now, session->shown_people) == 0) {
+        return;
+    }
+    char *rest = NULL;
+    char lines[TL_PEOPLE_CAP];
+    memcpy(lines, now, sizeof lines);
+    for (char *line = strtok_r(lines, "\n", &rest); line != NULL;
+         line = strtok_r(NULL, "\n", &rest)) {
+        if (strstr(session->shown_people, line) == NULL) {
+            tl_session_say_line(session, -1, line);
         }
     }
-    for (uint32_t i = 0; i < session->alert_count; i++) {
-        if (!tl_alert_is_listed(now, count, &session->alert[i])) {
-            report_alert(session, &session->alert[i], false);
-        }
+    if (session->shown_people[0] != '\0' && now[0] == '\0') {
+        tl_session_say_line(session, -1, "nothing by voice and no override any more");
     }
-    memcpy(session->alert, now, sizeof now);
-    session->alert_count = count;
+    memcpy(session->shown_people, now, sizeof now);
+}
+
+const char *
+tl_session_groove(struct tl_session *session, char *dst, size_t cap, char *steady,
+                  size_t steady_cap)
+{
+    struct tl_view view;
+    struct tl_ui_state state = {.config = &session->seat.join.config, .view = &view};
+    tl_member_view(&session->seat.member, tl_clock_boot_ms(), &view);
+    state.picture = tl_member_picture(&session->seat.member, &view, &state.picture_old);
+    return tl_ui_groove(&state, dst, cap, steady, steady_cap);
+}
+
+static void
+report_groove(struct tl_session *session)
+{
+    char line[TL_TEXT_CAP];
+    char steady[TL_TEXT_CAP];
+    if (session->seat.join.node->station != TL_STATION_PLATFORM) {
+        return;
+    }
+    (void)tl_session_groove(session, line, sizeof line, steady, sizeof steady);
+    if (strcmp(steady, session->shown_groove) != 0) {
+        memcpy(session->shown_groove, steady, sizeof session->shown_groove);
+        tl_session_say_line(session, -1, line);
+    }
+}
+
+/* From a picture that is not older than the verdict it explains. */
+static void
+report_picture(struct tl_session *session, uint64_t now_ms)
+{
+    struct tl_view view;
+    bool old = false;
+    tl_member_view(&session->seat.member, now_ms, &view);
+    const struct tl_picture *picture = tl_member_picture(&session->seat.member, &view, &old);
+    if (picture == NULL || old || !view.any_verdict) {
+        return;
+    }
+    report_last_pass(session, picture);
+    report_people(session, picture);
+    report_groove(session);
 }
 
 static void
@@ -250,6 +354,7 @@ tl_session_report(struct tl_session *session, uint64_t now_ms)
         report_verdict(session, now_ms);
     }
     report_alerts(session, now_ms);
+    report_picture(session, now_ms);
     report_trouble(session, now_ms);
     report_incarnation(session);
 }

@@ -8,6 +8,7 @@
 #include <unistd.h>
 
 #include "clients/station/bridge/bridge.h"
+#include "clients/ui/view.h"
 #include "proto/base/clock.h"
 
 void
@@ -88,6 +89,8 @@ tl_session_asking(struct tl_session *session, struct tl_view *view, struct tl_as
     tl_member_view(&seat->member, now_ms, view);
     *asking = (struct tl_asking){.config = &seat->join.config,
                                  .node = seat->join.node,
+                                 .as = seat->join.node,
+                                 .bell = &session->bell,
                                  .member = &seat->member,
                                  .view = view,
                                  .picture = best_picture(&seat->member, now_ms),
@@ -153,6 +156,20 @@ why_not_said(enum tl_err err)
     return "NOT SAID";
 }
 
+/* A number that a sensor gives is not keyed over it. */
+static bool
+is_a_sensors(const struct tl_session *session, const struct tl_command *command, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < command->count; i++) {
+        const struct tl_datum *datum = &command->datum[i];
+        if (datum->kind != TL_DATUM_SHEAVE && datum->kind != TL_DATUM_BARRICADE_POWER &&
+            tl_dials_speak(&session->dials, datum, now_ms)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void
 say_command(struct tl_session *session, const struct tl_command *command, int client)
 {
@@ -160,6 +177,12 @@ say_command(struct tl_session *session, const struct tl_command *command, int cl
     struct tl_member *member = &session->seat.member;
     struct tl_wait *wait = NULL;
     char line[TL_READBACK_CAP + 96];
+    if (is_a_sensors(session, command, now_ms)) {
+        (void)snprintf(line, sizeof line, "%s - NOT SAID: a sensor speaks for that", command->text);
+        tl_session_say_line(session, client, line);
+        end_client(session, client, TL_EXIT_REFUSED);
+        return;
+    }
     if (command->forget_list) {
         tl_session_forget_list(session);
     }
@@ -239,13 +262,17 @@ show_help(struct tl_session *session, int client)
 {
     const struct tl_room *room = tl_room_of(session->seat.join.node->station);
     char line[TL_READBACK_CAP];
-    for (size_t i = 0; i < room->count; i++) {
-        (void)snprintf(line, sizeof line, "%-42s %s", room->verb[i].syntax, room->verb[i].help);
-        tl_session_say_line(session, client, line);
+    const struct tl_room *both[] = {room, &tl_room_people};
+    for (size_t k = 0; k < sizeof both / sizeof both[0]; k++) {
+        for (size_t i = 0; i < both[k]->count; i++) {
+            (void)snprintf(line, sizeof line, "%-42s %s", both[k]->verb[i].syntax,
+                           both[k]->verb[i].help);
+            tl_session_say_line(session, client, line);
+        }
     }
     tl_session_say_line(session, client,
-                        "status | alerts | mine | help | quit       what is shown, and the way "
-                        "out");
+                        "status | alerts | mine | groove | help | quit   what is shown, and the "
+                        "way out");
 }
 
 static void
@@ -270,17 +297,31 @@ show_status(struct tl_session *session, int client)
 static void
 show_alerts(struct tl_session *session, int client)
 {
-    char line[TL_TEXT_CAP + 64];
+    char line[TL_UI_LINE_CAP];
     char text[TL_TEXT_CAP];
-    for (uint32_t i = 0; i < session->alert_count; i++) {
-        const struct tl_alert *alert = &session->alert[i];
-        (void)snprintf(line, sizeof line, "%s: %s", tl_severity_name(alert->severity),
-                       tl_cause_text(&alert->cause, alert->event, text, sizeof text));
+    char people[TL_TEXT_CAP];
+    for (uint32_t i = 0; i < session->bell.count; i++) {
+        const struct tl_belled *entry = &session->bell.entry[i];
+        const struct tl_alert *alert = &entry->alert;
+        (void)tl_ui_acknowledged(&session->seat.join.config, alert, people, sizeof people);
+        (void)snprintf(line, sizeof line, "%3u %s%s: %s%s%s", entry->number,
+                       tl_alert_is_active(alert) ? "" : "gone, ", tl_severity_name(alert->severity),
+                       tl_cause_text(&alert->cause, alert->event, text, sizeof text),
+                       people[0] != '\0' ? " - " : "", people);
         tl_session_say_line(session, client, line);
     }
-    if (session->alert_count == 0) {
+    if (session->bell.count == 0) {
         tl_session_say_line(session, client, "no alert");
     }
+}
+
+static void
+show_groove(struct tl_session *session, int client)
+{
+    char line[TL_TEXT_CAP];
+    char steady[TL_TEXT_CAP];
+    tl_session_say_line(session, client,
+                        tl_session_groove(session, line, sizeof line, steady, sizeof steady));
 }
 
 static struct tl_held_request *
@@ -381,6 +422,9 @@ tl_session_line(struct tl_session *session, const char *line, bool confirm, int 
     case TL_COMMAND_ALERTS:
         show_alerts(session, client);
         break;
+    case TL_COMMAND_GROOVE:
+        show_groove(session, client);
+        break;
     case TL_COMMAND_HELP:
         show_help(session, client);
         break;
@@ -473,7 +517,7 @@ turn(struct tl_session *session)
         items[count++] = (zmq_pollitem_t){.fd = STDIN_FILENO, .events = ZMQ_POLLIN};
     }
     size_t first = count;
-    for (int i = 0; i < TL_LOCAL_CLIENTS && count < TL_SEAT_ITEMS_MAX - 1; i++) {
+    for (int i = 0; i < TL_LOCAL_CLIENTS && count < TL_SEAT_ITEMS_MAX - 2; i++) {
         if (session->local.client[i].fd >= 0) {
             index[count - first] = i;
             items[count++] =
@@ -484,6 +528,9 @@ turn(struct tl_session *session)
     if (session->bridge != NULL && tl_bridge_fd(session->bridge) >= 0) {
         items[count++] =
             (zmq_pollitem_t){.fd = tl_bridge_fd(session->bridge), .events = ZMQ_POLLIN};
+    }
+    if (tl_dials_fd(&session->dials) >= 0 && count < TL_SEAT_ITEMS_MAX) {
+        items[count++] = (zmq_pollitem_t){.fd = tl_dials_fd(&session->dials), .events = ZMQ_POLLIN};
     }
     (void)tl_seat_turn(&session->seat, items, count, TL_CONFIRM_MS);
     if (items[0].revents != 0) {
@@ -498,6 +545,8 @@ turn(struct tl_session *session)
     if (session->bridge != NULL) {
         tl_bridge_tend(session->bridge, &session->seat.member, now_ms);
     }
+    tl_dials_tend(&session->dials, &session->seat.member, now_ms);
+    tl_hook_tend(&session->hook, now_ms);
     tl_session_upkeep(session, now_ms);
     tl_session_outcomes(session, now_ms);
     tl_session_report(session, now_ms);
@@ -513,8 +562,9 @@ tl_session_run(struct tl_session *session)
             session->pending = false;
             tl_session_say_line(session, -1, "not confirmed in 5 s: nothing was said");
         }
-        bool bridge_feed = session->bridge != NULL && tl_bridge_feeding(session->bridge);
-        if (session->input_ended && !still_waiting(session) && !session->stay && !bridge_feed) {
+        bool feeds = (session->bridge != NULL && tl_bridge_feeding(session->bridge)) ||
+                     tl_dials_feeding(&session->dials);
+        if (session->input_ended && !still_waiting(session) && !session->stay && !feeds) {
             break;
         }
         if (tl_seat_key_refused(&session->seat) &&

@@ -12,7 +12,9 @@
 #include <stdio.h>
 
 #include "clients/station/command.h"
+#include "clients/station/dials.h"
 #include "clients/station/local.h"
+#include "clients/ui/sound.h"
 #include "proto/link/seat.h"
 
 enum {
@@ -20,7 +22,8 @@ enum {
     TL_HELD_MS = 1000,
     TL_WAITS_MAX = 16,
     TL_INPUT_CAP = 4096,
-    TL_AGAIN_MAX = TL_LIST_MAX
+    TL_AGAIN_MAX = TL_LIST_MAX,
+    TL_PEOPLE_CAP = 2048
 };
 
 /* A command whose outcome somebody waits for: a `--do` client, or the line mode itself. */
@@ -51,6 +54,7 @@ struct tl_session {
     struct tl_seat seat;
     struct tl_local local;
     struct tl_bridge *bridge; /* the bridge station only */
+    struct tl_dials dials;    /* --feed */
     FILE *out;
     /* input */
     char input[TL_INPUT_CAP];
@@ -69,8 +73,12 @@ struct tl_session {
     uint32_t shown_rule;
     char shown_station[TL_ID_CAP];
     enum tl_cause_state shown_state;
-    uint32_t alert_count;
-    struct tl_alert alert[TL_ALERTS_MAX];
+    struct tl_bell bell;
+    struct tl_hook hook;
+    struct tl_event shown_result; /* the pass whose end was told last */
+    struct tl_result shown_ended;
+    char shown_groove[TL_TEXT_CAP]; /* platform: without the seconds */
+    char shown_people[TL_PEOPLE_CAP];
     uint64_t start_ms;
     bool trouble_said;
     uint64_t trouble_since_ms;
@@ -102,6 +110,9 @@ void tl_session_forget_list(struct tl_session *session);
 
 /* Lines about what changed since the last turn. */
 void tl_session_report(struct tl_session *session, uint64_t now_ms);
+/* The groove line of the platform. Returns dst. */
+const char *tl_session_groove(struct tl_session *session, char *dst, size_t cap, char *steady,
+                              size_t steady_cap);
 void tl_session_outcomes(struct tl_session *session, uint64_t now_ms);
 void tl_session_status(struct tl_session *session, FILE *out);
 /* What this station has said, and how far each word has come. */

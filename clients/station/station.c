@@ -19,6 +19,8 @@ struct arguments {
     const char *dir;
     const char *command; /* --do */
     const char *nmea;    /* bridge */
+    const char *feed;    /* the others */
+    const char *on_alert;
     uint32_t unit;
     uint64_t above;
     bool confirm;
@@ -43,6 +45,7 @@ print_usage(enum tl_station_kind kind, FILE *out)
         "  --join                   start the station first, then stay in line mode\n"
         "  --stay                   go on after the end of input\n"
         "  --incarnation-above N    take an incarnation above N\n"
+        "  --on-alert COMMAND       run that program at each change of an alert\n"
         "%s"
         "  --help                   this text\n\n"
         "Exit: 0 accepted, 2 refused, 3 not confirmed in time or nobody heard, 64 usage,\n"
@@ -51,9 +54,12 @@ print_usage(enum tl_station_kind kind, FILE *out)
         engine ? "  --unit N                 which engine\n" : "",
         kind == TL_STATION_BRIDGE
             ? "  --nmea FILE|-|udp://ADDR:PORT   sentences of the ship's sensors\n"
-            : "");
+            : "  --feed FILE|-|udp://ADDR:PORT   lines of sensors: NAME VALUE UNIT\n");
     for (size_t i = 0; i < room->count; i++) {
         (void)fprintf(out, "  %s\n", room->verb[i].syntax);
+    }
+    for (size_t i = 0; i < tl_room_people.count; i++) {
+        (void)fprintf(out, "  %s\n", tl_room_people.verb[i].syntax);
     }
 }
 
@@ -65,6 +71,8 @@ enum {
     OPTION_STAY,
     OPTION_ABOVE,
     OPTION_NMEA,
+    OPTION_FEED,
+    OPTION_ON_ALERT,
     OPTION_HELP
 };
 
@@ -76,6 +84,8 @@ static const struct option options[] = {
     {"stay", no_argument, NULL, OPTION_STAY},
     {"incarnation-above", required_argument, NULL, OPTION_ABOVE},
     {"nmea", required_argument, NULL, OPTION_NMEA},
+    {"feed", required_argument, NULL, OPTION_FEED},
+    {"on-alert", required_argument, NULL, OPTION_ON_ALERT},
     {"help", no_argument, NULL, OPTION_HELP},
     {NULL, 0, NULL, 0}};
 
@@ -102,6 +112,12 @@ take_option(enum tl_station_kind kind, int c, struct arguments *arguments)
         return -1;
     case OPTION_NMEA:
         arguments->nmea = optarg;
+        return -1;
+    case OPTION_FEED:
+        arguments->feed = optarg;
+        return -1;
+    case OPTION_ON_ALERT:
+        arguments->on_alert = optarg;
         return -1;
     case OPTION_HELP:
         print_usage(kind, stdout);
@@ -162,6 +178,16 @@ read_arguments(enum tl_station_kind kind, int argc, char **argv, struct argument
         (void)fprintf(stderr, "trapline %s: only the bridge reads --nmea\n", name);
         return TL_EXIT_USAGE;
     }
+    if (arguments->feed != NULL && kind == TL_STATION_BRIDGE) {
+        (void)fprintf(stderr, "trapline bridge: it reads --nmea, not --feed\n");
+        return TL_EXIT_USAGE;
+    }
+    enum tl_err err = arguments->on_alert != NULL ? tl_hook_check(arguments->on_alert) : TL_OK;
+    if (err != TL_OK) {
+        (void)fprintf(stderr, "trapline %s: --on-alert %.*s: %s\n", name, TL_PATH_CAP,
+                      arguments->on_alert, err == TL_BADARG ? "not a program" : tl_err_text(err));
+        return TL_EXIT_USAGE;
+    }
     return -1;
 }
 
@@ -201,6 +227,12 @@ wait_for_validators(struct tl_session *session)
     } while (now_ms < until_ms && !session->seat.ended);
 }
 
+static void
+say_hook(void *ctx, const char *line)
+{
+    tl_session_say_line(ctx, -1, line);
+}
+
 static int
 run(const struct arguments *arguments, const char *node, struct tl_session *session)
 {
@@ -227,6 +259,14 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
             return TL_EXIT_FAILED;
         }
     }
+    if (arguments->feed != NULL &&
+        !tl_dials_open(&session->dials, &session->seat.join.config, session->seat.join.node,
+                       arguments->feed, session->out)) {
+        return TL_EXIT_FAILED;
+    }
+    tl_hook_init(&session->hook, arguments->on_alert);
+    session->hook.say = say_hook;
+    session->hook.ctx = session;
     (void)fprintf(session->out, "%s ready, incarnation %llu\n", node,
                   (unsigned long long)session->seat.join.incarnation);
     (void)fflush(session->out);
@@ -281,12 +321,15 @@ tl_station_main(enum tl_station_kind kind, int argc, char **argv)
     session->seat.join.lock.fd = -1;
     session->stay = arguments.stay;
     /* Sentences on standard input leave no room for commands: the bridge is then told by --do. */
-    session->input_ended = arguments.nmea != NULL && strcmp(arguments.nmea, "-") == 0;
+    session->input_ended = (arguments.nmea != NULL && strcmp(arguments.nmea, "-") == 0) ||
+                           (arguments.feed != NULL && strcmp(arguments.feed, "-") == 0);
     for (size_t i = 0; i < TL_LOCAL_CLIENTS; i++) {
         session->local.client[i].fd = -1;
     }
     code = start(kind, &arguments, session);
     tl_local_close(&session->local);
+    tl_dials_close(&session->dials);
+    tl_hook_close(&session->hook);
     if (session->bridge != NULL) {
         tl_bridge_close(session->bridge);
         free(session->bridge);

@@ -96,7 +96,7 @@ tend_primary(struct tl_session *session, uint64_t now_ms)
         struct tl_datum datum = member->outbox.own[i].datum;
         uint32_t before = member->outbox.own_count;
         if (datum.kind == TL_DATUM_ORDER && every_picture(session, now_ms, is_over, &datum)) {
-            tl_outbox_drop(&member->outbox, datum.kind, datum.slot);
+            tl_outbox_drop(&member->outbox, &datum);
         }
         i += member->outbox.own_count == before ? 1 : 0;
     }
@@ -109,7 +109,7 @@ tl_session_forget_list(struct tl_session *session)
     for (uint32_t i = 0; i < box->own_count;) {
         uint32_t before = box->own_count;
         if (box->own[i].datum.kind == TL_DATUM_ORDER) {
-            tl_outbox_drop(box, TL_DATUM_ORDER, box->own[i].datum.slot);
+            tl_outbox_drop(box, &box->own[i].datum);
         }
         i += box->own_count == before ? 1 : 0;
     }
@@ -158,7 +158,7 @@ tend_platform(struct tl_session *session, uint64_t now_ms)
         uint32_t before = member->outbox.own_count;
         if (datum.kind == TL_DATUM_RESULT &&
             every_picture(session, now_ms, is_not_listed, &datum)) {
-            tl_outbox_drop(&member->outbox, datum.kind, datum.slot);
+            tl_outbox_drop(&member->outbox, &datum);
         }
         i += member->outbox.own_count == before ? 1 : 0;
     }
@@ -172,15 +172,65 @@ tend_approach(struct tl_session *session)
     for (uint32_t i = 0; i < box->own_count;) {
         uint32_t before = box->own_count;
         if (box->own[i].datum.kind == TL_DATUM_INBOUND && !box->own[i].datum.known) {
-            tl_outbox_drop(box, TL_DATUM_INBOUND, box->own[i].datum.slot);
+            tl_outbox_drop(box, &box->own[i].datum);
         }
         i += box->own_count == before ? 1 : 0;
+    }
+}
+
+static bool
+lists_instance(const struct tl_alert_set *set, uint64_t instance)
+{
+    for (uint32_t i = 0; i < set->alert_count; i++) {
+        if (tl_alert_instance(&set->alert[i]) == instance) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Every validator is fresh, its alerts are of its newest picture, and none lists the instance. */
+static bool
+has_lapsed(const struct tl_member *member, uint64_t instance, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < member->hear.count; i++) {
+        const struct tl_member_seen *seen = &member->seen[i];
+        if (tl_member_current_picture(member, i, now_ms) == NULL || !seen->has_alerts ||
+            seen->alerts.picture < member->hear.validator[i].verdict.picture ||
+            lists_instance(&seen->alerts, instance)) {
+            return false;
+        }
+    }
+    return member->hear.count > 0;
+}
+
+/*
+ * An acknowledgement leaves the beat when its alert is listed no more; so do words taken back
+ * under names that may not come again.
+ */
+static void
+tend_people(struct tl_session *session, uint64_t now_ms)
+{
+    struct tl_member *member = &session->seat.member;
+    for (uint32_t i = 0; i < member->outbox.own_count;) {
+        const struct tl_datum datum = member->outbox.own[i].datum;
+        uint32_t before = member->outbox.own_count;
+        bool lapsed = datum.kind == TL_DATUM_ACKNOWLEDGED && datum.known &&
+                      has_lapsed(member, datum.as.instance, now_ms);
+        bool empty = !datum.known &&
+                     (tl_datum_is_voice(&datum) || datum.kind == TL_DATUM_OVERRIDE ||
+                      datum.kind == TL_DATUM_OUT_OF_SERVICE || datum.kind == TL_DATUM_ACKNOWLEDGED);
+        if (lapsed || empty) {
+            tl_outbox_drop(&member->outbox, &datum);
+        }
+        i += member->outbox.own_count == before ? 1 : 0;
     }
 }
 
 void
 tl_session_upkeep(struct tl_session *session, uint64_t now_ms)
 {
+    tend_people(session, now_ms);
     switch (session->seat.join.node->station) {
     case TL_STATION_PRIMARY:
         tend_primary(session, now_ms);
@@ -194,6 +244,12 @@ tl_session_upkeep(struct tl_session *session, uint64_t now_ms)
     case TL_STATION_ENGINE:
     case TL_STATION_DECK:
     case TL_STATION_BRIDGE:
+    case TL_STATION_WIRES:
+    case TL_STATION_TRACKS:
+    case TL_STATION_AID:
+    case TL_STATION_GEAR_OFFICER:
+    case TL_STATION_BARRICADE:
+    case TL_STATION_SAFETY:
     case TL_STATION_UNKNOWN:
     case TL_STATION_KINDS:
         break;

@@ -43,9 +43,10 @@ static const char *
 state_name(enum tl_cause_state state)
 {
     static const char *const names[] = {
-        [TL_CAUSE_UNKNOWN] = "unknown", [TL_CAUSE_WRONG] = "wrong",
-        [TL_CAUSE_PENDING] = "pending", [TL_CAUSE_OVERDUE] = "overdue",
-        [TL_CAUSE_HOLDING] = "holding", [TL_CAUSE_NOTE] = "note"};
+        [TL_CAUSE_UNKNOWN] = "unknown",      [TL_CAUSE_WRONG] = "wrong",
+        [TL_CAUSE_PENDING] = "pending",      [TL_CAUSE_OVERDUE] = "overdue",
+        [TL_CAUSE_HOLDING] = "holding",      [TL_CAUSE_NOTE] = "note",
+        [TL_CAUSE_OVERRIDDEN] = "overridden"};
     return (unsigned)state < sizeof names / sizeof names[0] ? names[state] : names[0];
 }
 
@@ -78,7 +79,8 @@ causes_json(const struct tl_view *view, const struct tl_picture *picture)
         (void)json_array_append_new(causes, cause_json(&view->first, view->event));
     }
     for (uint32_t i = 0; picture != NULL && view->from_known && i < picture->cause_count; i++) {
-        if (picture->cause[i].state != TL_CAUSE_NOTE) {
+        if (picture->cause[i].state != TL_CAUSE_NOTE &&
+            picture->cause[i].state != TL_CAUSE_OVERRIDDEN) {
             (void)json_array_append_new(causes, cause_json(&picture->cause[i], view->event));
         }
     }
@@ -95,21 +97,46 @@ tl_json_verdict(const struct tl_view *view, const struct tl_picture *picture)
                      causes_json(view, picture));
 }
 
+static json_t *
+places_json(const struct tl_config *config, uint32_t places)
+{
+    json_t *ids = json_array();
+    for (uint32_t i = 0; i < TL_STATIONS_MAX; i++) {
+        const struct tl_node *node = (places >> i & 1u) != 0 ? tl_config_at(config, i) : NULL;
+        if (node != NULL) {
+            (void)json_array_append_new(ids, json_string(node->id));
+        }
+    }
+    return ids;
+}
+
+static const char *
+alert_state_name(enum tl_alert_state state)
+{
+    static const char *const names[] = {[TL_ALERT_UNKNOWN] = "unknown",
+                                        [TL_ALERT_UNACKNOWLEDGED] = "unacknowledged",
+                                        [TL_ALERT_ACKNOWLEDGED] = "acknowledged",
+                                        [TL_ALERT_RETURNED] = "returned"};
+    return (unsigned)state < sizeof names / sizeof names[0] ? names[state] : names[0];
+}
+
 json_t *
-tl_json_alert(const struct tl_alert *alert)
+tl_json_alert(const struct tl_config *config, const struct tl_alert *alert)
 {
     const struct tl_rule_row *row = tl_rule_row(alert->cause.rule);
     const char *rule = row != NULL ? row->name : "unknown";
     char text[TL_TEXT_CAP];
-    return json_pack("{s:s,s:s,s:s,s:o,s:o,s:s,s:I,s:o}", "kind", "alert", "rule", rule, "severity",
-                     tl_severity_name(alert->severity), "station",
-                     text_or_null(alert->cause.station), "event", event_json(alert->event), "text",
-                     tl_cause_text(&alert->cause, alert->event, text, sizeof text), "age_ms",
-                     (json_int_t)alert->raised_age_ms, "instance",
-                     json_pack("{s:s,s:o,s:o,s:o}", "rule", rule, "station",
-                               text_or_null(alert->cause.station), "event",
-                               event_json(alert->event), "subject",
-                               subject_json(&alert->cause.subject)));
+    return json_pack(
+        "{s:s,s:s,s:s,s:o,s:o,s:o,s:s,s:o,s:o,s:s,s:I,s:o}", "kind", "alert", "state",
+        alert_state_name(alert->state), "rule", rule, "owed", places_json(config, alert->owed),
+        "acknowledged", places_json(config, alert->acknowledged), "delivered",
+        places_json(config, alert->delivered), "severity", tl_severity_name(alert->severity),
+        "station", text_or_null(alert->cause.station), "event", event_json(alert->event), "text",
+        tl_cause_text(&alert->cause, alert->event, text, sizeof text), "age_ms",
+        (json_int_t)alert->raised_age_ms, "instance",
+        json_pack("{s:s,s:o,s:o,s:o}", "rule", rule, "station", text_or_null(alert->cause.station),
+                  "event", event_json(alert->event), "subject",
+                  subject_json(&alert->cause.subject)));
 }
 
 static json_t *
@@ -236,9 +263,97 @@ alerts_json(const struct tl_ui_state *state)
 {
     json_t *alerts = json_array();
     for (uint32_t i = 0; i < state->alert_count; i++) {
-        (void)json_array_append_new(alerts, tl_json_alert(&state->alert[i]));
+        (void)json_array_append_new(alerts, tl_json_alert(state->config, &state->alert[i]));
     }
     return alerts;
+}
+
+static json_t *
+watch_json(const struct tl_station_state *station)
+{
+    const struct tl_datum *datum =
+        tl_data_find_const(station->data, station->datum_count, TL_DATUM_WATCH, 0);
+    return datum != NULL && datum->known ? json_string(datum->as.watch) : json_null();
+}
+
+static json_t *
+voiced_json(const struct tl_picture *picture)
+{
+    json_t *voiced = json_array();
+    for (uint32_t i = 0; picture != NULL && i < picture->voiced_count; i++) {
+        const struct tl_voiced *v = &picture->voiced[i];
+        char text[TL_TEXT_CAP];
+        (void)json_array_append_new(
+            voiced, json_pack("{s:s,s:s,s:s,s:s,s:o}", "station", v->station, "kind",
+                              tl_datum_kind_name(v->datum.kind), "text",
+                              tl_datum_text(&v->datum, text, sizeof text), "said_by", v->said_by,
+                              "confirmed_by", text_or_null(v->confirmed_by)));
+    }
+    return voiced;
+}
+
+static json_t *
+overrides_json(const struct tl_picture *picture)
+{
+    json_t *overrides = json_array();
+    for (uint32_t i = 0; picture != NULL && i < picture->override_count; i++) {
+        const struct tl_override_live *live = &picture->override[i];
+        const struct tl_rule_row *row = tl_rule_row(live->override.rule);
+        (void)json_array_append_new(
+            overrides,
+            json_pack("{s:s,s:o,s:s,s:s,s:o,s:I}", "rule", row != NULL ? row->name : "unknown",
+                      "station", text_or_null(live->override.station), "reason",
+                      live->override.reason, "said_by", live->said_by, "confirmed_by",
+                      text_or_null(live->confirmed_by), "left_s", (json_int_t)live->left_s));
+    }
+    return overrides;
+}
+
+static json_t *
+last_json(const struct tl_picture *picture)
+{
+    if (picture == NULL || !picture->last_known) {
+        return json_null();
+    }
+    struct tl_datum result = {.kind = TL_DATUM_RESULT, .known = picture->last.result_known};
+    char text[TL_TEXT_CAP];
+    result.as.result = picture->last.result;
+    return json_pack("{s:o,s:s}", "event", event_json(picture->last.event), "result",
+                     tl_datum_text(&result, text, sizeof text));
+}
+
+/* The words of one station on the gear, as people read them. */
+static json_t *
+words_json(const struct tl_ui_state *state, enum tl_station_kind kind)
+{
+    const struct tl_node *node = tl_config_station(state->config, kind, 0);
+    const struct tl_station_state *station =
+        node != NULL ? tl_ui_station(state->picture, node->id) : NULL;
+    json_t *words = json_array();
+    for (uint32_t i = 0; station != NULL && i < station->datum_count; i++) {
+        const struct tl_datum *datum = &station->data[i];
+        char text[TL_TEXT_CAP];
+        if (datum->known && datum->kind >= TL_DATUM_RIG &&
+            datum->kind <= TL_DATUM_BARRICADE_POWER && !tl_datum_is_voice(datum)) {
+            (void)json_array_append_new(
+                words, json_pack("{s:s,s:I,s:s,s:b}", "kind", tl_datum_kind_name(datum->kind),
+                                 "number", (json_int_t)datum->slot, "text",
+                                 tl_datum_text(datum, text, sizeof text), "sensor", datum->sensor));
+        }
+    }
+    return words;
+}
+
+static json_t *
+aid_json(const struct tl_ui_state *state)
+{
+    const struct tl_node *node = tl_config_station(state->config, TL_STATION_AID, 0);
+    const struct tl_datum *aid =
+        node != NULL ? tl_ui_datum(state->picture, node->id, TL_DATUM_AID, 0) : NULL;
+    if (aid == NULL) {
+        return json_string("unknown");
+    }
+    return json_string(aid->as.aid.state == TL_AID_WORKING ? aid->as.aid.type : "fault");
 }
 
 static json_t *
@@ -247,13 +362,14 @@ stations_json(const struct tl_picture *picture)
     json_t *stations = json_array();
     for (uint32_t i = 0; picture != NULL && i < picture->station_count; i++) {
         const struct tl_station_state *station = &picture->station[i];
-        (void)json_array_append_new(stations,
-                                    json_pack("{s:s,s:b,s:o,s:I}", "id", station->node, "live",
-                                              station->live == TL_LIVE_LIVE, "age_ms",
-                                              station->live == TL_LIVE_NEVER
-                                                  ? json_null()
-                                                  : json_integer((json_int_t)station->age_ms),
-                                              "incarnation", (json_int_t)station->incarnation));
+        (void)json_array_append_new(
+            stations,
+            json_pack("{s:s,s:b,s:o,s:I,s:b,s:o}", "id", station->node, "live",
+                      station->live == TL_LIVE_LIVE, "age_ms",
+                      station->live == TL_LIVE_NEVER ? json_null()
+                                                     : json_integer((json_int_t)station->age_ms),
+                      "incarnation", (json_int_t)station->incarnation, "by_voice",
+                      station->by_voice, "watch", watch_json(station)));
     }
     return stations;
 }
@@ -306,17 +422,23 @@ json_t *
 tl_json_picture(struct tl_seat *seat, const struct tl_ui_state *state, uint64_t now_ms)
 {
     const struct tl_view *view = state->view;
-    return json_pack("{s:s,s:s,s:o,s:b,s:b,s:o,s:o,s:o,s:o,s:s,s:o,s:o,s:n,s:o,s:o,s:o,s:o,s:o}",
-                     "verdict", view->word == TL_WORD_READY ? "READY" : "NOT READY", "kind",
-                     view->word == TL_WORD_READY ? "none" : kind_name(view->kind), "event",
-                     event_json(view->event), "drill", view->drill, "picture_old",
-                     state->picture == NULL || state->picture_old, "causes",
-                     causes_json(view, state->picture), "engines", engines_json(state), "wires",
-                     wires_json(state->config), "deck", deck_json(state), "aid", "unknown",
-                     "aircraft", aircraft_json(state), "wind", wind_json(state), "predicted",
-                     "alerts", alerts_json(state), "stations", stations_json(state->picture),
-                     "validators", validators_json(&seat->member.hear, now_ms), "buses",
-                     buses_json(seat->join.link), "configuration", digest_json(state->config));
+    return json_pack(
+        "{s:s,s:s,s:o,s:b,s:b,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:n,s:o,s:o,s:o,s:o,s:o,"
+        "s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
+        "verdict", view->word == TL_WORD_READY ? "READY" : "NOT READY", "kind",
+        view->word == TL_WORD_READY ? "none" : kind_name(view->kind), "event",
+        event_json(view->event), "drill", view->drill, "picture_old",
+        state->picture == NULL || state->picture_old, "causes", causes_json(view, state->picture),
+        "engines", engines_json(state), "wires", wires_json(state->config), "deck",
+        deck_json(state), "aid", aid_json(state), "aircraft", aircraft_json(state), "wind",
+        wind_json(state), "predicted", "alerts", alerts_json(state), "stations",
+        stations_json(state->picture), "validators", validators_json(&seat->member.hear, now_ms),
+        "buses", buses_json(seat->join.link), "configuration", digest_json(state->config),
+        "last_pass", last_json(state->picture), "by_voice", voiced_json(state->picture),
+        "overrides", overrides_json(state->picture), "deck_edge",
+        words_json(state, TL_STATION_WIRES), "tracks", words_json(state, TL_STATION_TRACKS),
+        "barricade", words_json(state, TL_STATION_BARRICADE), "cables",
+        words_json(state, TL_STATION_GEAR_OFFICER));
 }
 
 bool

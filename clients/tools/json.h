@@ -11,7 +11,7 @@
 /* New references; NULL when memory is out. Unknown is null or "unknown", never 0. */
 json_t *tl_json_picture(struct tl_seat *seat, const struct tl_ui_state *state, uint64_t now_ms);
 json_t *tl_json_verdict(const struct tl_view *view, const struct tl_picture *picture);
-json_t *tl_json_alert(const struct tl_alert *alert);
+json_t *tl_json_alert(const struct tl_config *config, const struct tl_alert *alert);
 
 /* One line on out, keys in their order. Takes the reference; false when it could not be written. */
 bool tl_json_print(json_t *object, FILE *out);

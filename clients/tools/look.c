@@ -116,4 +116,5 @@ tl_look_state(struct tl_look *look, uint64_t now_ms, struct tl_view *view, struc
     state->picture = tl_member_picture(member, view, &state->picture_old);
     state->alert = alerts;
     state->alert_count = tl_member_alerts(member, now_ms, alerts, TL_ALERTS_MAX);
+    tl_member_alerts_shown(member);
 }

@@ -4,10 +4,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "clients/hook/hook.h"
 #include "clients/tools/json.h"
 #include "clients/tools/look.h"
 #include "clients/tools/show.h"
+#include "clients/ui/sound.h"
 #include "proto/base/clock.h"
 
 enum {
@@ -24,8 +24,8 @@ static const char usage[] =
     "  --as NODE      which viewer of stations.yaml this is\n"
     "  --json         one JSON object a line; docs/json.md lists the fields\n"
     "  --for SECONDS  stop after that time\n"
-    "  --on-alert COMMAND  run that program for each alert: COMMAND raised|gone\n"
-    "                 SEVERITY RULE STATION TEXT; no shell, at most 10 s each\n"
+    "  --on-alert COMMAND  run that program for each alert: COMMAND raised|again|\n"
+    "                 acknowledged|gone SEVERITY RULE STATION TEXT; no shell, at most 10 s each\n"
     "  --help         this text\n"
     "\n"
     "Exit, by the last state: 0 READY, 1 NOT READY, 3 no verdict heard, 64 usage,\n"
@@ -39,8 +39,7 @@ struct watch {
     uint32_t cause_count;
     uint64_t picture;
     struct tl_event event;
-    uint32_t alert_count;
-    struct tl_alert alert[TL_ALERTS_MAX];
+    struct tl_bell bell;
     enum tl_bus_state bus[TL_BUSES_MAX];
     uint64_t trouble_since_ms;
     bool trouble_said;
@@ -105,54 +104,37 @@ say_hook(void *ctx, const char *line)
 }
 
 static void
-run_hook(struct watch *watch, const struct tl_alert *alert, bool raised)
+say_alert(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
 {
-    char text[TL_TEXT_CAP];
-    const struct tl_rule_row *row = tl_rule_row(alert->cause.rule);
-    struct tl_hook_alert words = {
-        .severity = tl_severity_name(alert->severity),
-        .rule = row != NULL ? row->name : "unknown",
-        .station = alert->cause.station,
-        .text = tl_cause_text(&alert->cause, alert->event, text, sizeof text)};
-    tl_hook_edge(&watch->hook, raised ? TL_HOOK_EDGE_RAISED : TL_HOOK_EDGE_GONE, &words,
-                 tl_clock_boot_ms());
-}
-
-static void
-say_alert(struct watch *watch, const struct tl_alert *alert, bool raised)
-{
-    char line[TL_TEXT_CAP + 64];
-    run_hook(watch, alert, raised);
+    static const char *const kinds[] = {
+        [TL_BELL_NONE] = "alert",
+        [TL_BELL_RAISED] = "alert",
+        [TL_BELL_AGAIN] = "alert-again",
+        [TL_BELL_GRAVER] = "alert-graver",
+        [TL_BELL_ACKNOWLEDGED] = "alert-acknowledged",
+        [TL_BELL_GONE] = "alert-gone",
+    };
+    struct watch *watch = ctx;
+    char line[TL_UI_LINE_CAP];
+    tl_ui_sound(&watch->hook, edge, &entry->alert, tl_clock_boot_ms());
     if (watch->look.json) {
-        json_t *object = tl_json_alert(alert);
-        if (object != NULL && !raised) {
-            (void)json_object_set_new(object, "kind", json_string("alert-gone"));
+        json_t *object = tl_json_alert(&watch->look.seat->join.config, &entry->alert);
+        if (object != NULL) {
+            (void)json_object_set_new(object, "kind", json_string(kinds[edge]));
         }
         say_json(watch, object);
         return;
     }
-    say(watch, tl_ui_alert(alert, raised, line, sizeof line));
+    say(watch, tl_ui_edge(&watch->look.seat->join.config, edge, entry, -1, line, sizeof line));
 }
 
 /* With no fresh validator the alerts are not gone, only not heard. */
 static void
-watch_alerts(struct watch *watch, const struct tl_ui_state *state)
+watch_alerts(struct watch *watch, const struct tl_ui_state *state, uint64_t now_ms)
 {
-    if (!state->view->any_verdict) {
-        return;
+    if (state->view->any_verdict) {
+        tl_bell_take(&watch->bell, state->alert, state->alert_count, -1, now_ms, say_alert, watch);
     }
-    for (uint32_t i = 0; i < state->alert_count; i++) {
-        if (!tl_alert_is_listed(watch->alert, watch->alert_count, &state->alert[i])) {
-            say_alert(watch, &state->alert[i], true);
-        }
-    }
-    for (uint32_t i = 0; i < watch->alert_count; i++) {
-        if (!tl_alert_is_listed(state->alert, state->alert_count, &watch->alert[i])) {
-            say_alert(watch, &watch->alert[i], false);
-        }
-    }
-    memcpy(watch->alert, state->alert, state->alert_count * sizeof watch->alert[0]);
-    watch->alert_count = state->alert_count;
 }
 
 static void
@@ -210,7 +192,7 @@ run(struct watch *watch)
         tl_look_state(&watch->look, now_ms, &view, alerts, &state);
         if (view.any_verdict || watch->ever) {
             watch_verdict(watch, &state);
-            watch_alerts(watch, &state);
+            watch_alerts(watch, &state, now_ms);
         }
         watch_links(watch, now_ms);
         tl_hook_tend(&watch->hook, tl_clock_boot_ms());

@@ -15,7 +15,9 @@ tl_ui_verdict(const struct tl_view *view, char *dst, size_t cap)
     char text[TL_TEXT_CAP];
     const char *drill = view->drill ? "DRILL " : "";
     if (view->word == TL_WORD_READY) {
-        (void)snprintf(dst, cap, "%sREADY (advisory) event %" PRIu32, drill, view->event.pass);
+        (void)snprintf(dst, cap, "%sREADY (advisory) event %" PRIu32 "%s", drill, view->event.pass,
+                       view->out_of_service != 0 ? " - ONE VALIDATOR, another is out of service"
+                                                 : "");
     } else {
         (void)snprintf(dst, cap, "%sNOT READY: %s", drill,
                        tl_cause_text(&view->first, view->event, text, sizeof text));
@@ -47,6 +49,8 @@ tl_ui_cause_word(enum tl_cause_state state)
         return "held";
     case TL_CAUSE_NOTE:
         return "note";
+    case TL_CAUSE_OVERRIDDEN:
+        return "OVERRIDE";
     case TL_CAUSE_UNKNOWN:
         break;
     }
@@ -72,6 +76,26 @@ tl_ui_datum(const struct tl_picture *picture, const char *station, enum tl_datum
     const struct tl_datum *datum =
         state != NULL ? tl_data_find_const(state->data, state->datum_count, kind, slot) : NULL;
     return datum != NULL && datum->known ? datum : NULL;
+}
+
+const struct tl_datum *
+tl_ui_word(const struct tl_picture *picture, const char *station, enum tl_datum_kind kind,
+           uint32_t slot)
+{
+    const struct tl_station_state *state = tl_ui_station(picture, station);
+    const struct tl_datum *own = tl_ui_datum(picture, station, kind, slot);
+    if (state != NULL && state->live == TL_LIVE_LIVE && own != NULL) {
+        return own;
+    }
+    for (uint32_t i = 0; picture != NULL && i < picture->voiced_count; i++) {
+        const struct tl_voiced *voiced = &picture->voiced[i];
+        bool counts = voiced->confirmed_by[0] != '\0' || tl_datum_is_safeward(&voiced->datum);
+        if (counts && voiced->datum.kind == kind && voiced->datum.slot == slot &&
+            strncmp(voiced->station, station, TL_ID_CAP) == 0) {
+            return &voiced->datum;
+        }
+    }
+    return own;
 }
 
 const struct tl_listed *
@@ -181,7 +205,7 @@ print_deck_words(const struct tl_ui_state *state, FILE *out)
     for (uint32_t i = 0; i < state->config->node_count; i++) {
         const struct tl_node *node = &state->config->node[i];
         bool owner = strncmp(node->id, state->config->clear_owner, TL_ID_CAP) == 0;
-        if (!owner && !node->may_foul) {
+        if (!owner && !node->may_foul && !node->may_stop) {
             continue;
         }
         const struct tl_datum *word = tl_ui_datum(state->picture, node->id, TL_DATUM_DECK, 0);
@@ -235,10 +259,11 @@ print_stations(const struct tl_ui_state *state, FILE *out)
     int column = fprintf(out, "stations ");
     for (uint32_t i = 0; picture != NULL && i < picture->station_count; i++) {
         const struct tl_station_state *station = &picture->station[i];
-        char item[TL_ID_CAP + 16];
+        char item[TL_ID_CAP + 24];
         const char *live = station->live == TL_LIVE_LIVE
                                ? "live"
                                : (station->live == TL_LIVE_LOST ? "LOST" : "not heard");
+        live = station->by_voice ? "LOST, BY VOICE" : live;
         int length = snprintf(item, sizeof item, " %s %s;", station->node, live);
         if (column + length > 79) {
             (void)fprintf(out, "\n         ");
@@ -253,10 +278,17 @@ void
 tl_ui_print(const struct tl_ui_state *state, FILE *out)
 {
     char text[TL_TEXT_CAP + 32];
+    char people[TL_TEXT_CAP];
     (void)fprintf(out, "%s\n", tl_ui_verdict(state->view, text, sizeof text));
     print_causes(state, out);
     for (uint32_t i = 0; i < state->alert_count; i++) {
-        (void)fprintf(out, "%s\n", tl_ui_alert(&state->alert[i], true, text, sizeof text));
+        const struct tl_alert *alert = &state->alert[i];
+        (void)fprintf(out, "%s\n",
+                      tl_ui_alert(alert, tl_alert_is_active(alert), text, sizeof text));
+        (void)tl_ui_acknowledged(state->config, alert, people, sizeof people);
+        if (people[0] != '\0') {
+            (void)fprintf(out, "      %s\n", people);
+        }
     }
     if (state->picture == NULL) {
         (void)fprintf(out, "no picture heard\n");
@@ -272,5 +304,7 @@ tl_ui_print(const struct tl_ui_state *state, FILE *out)
     print_deck_words(state, out);
     print_final(state, out);
     print_wind(state, out);
+    tl_ui_print_gear(state, out);
+    tl_ui_print_people(state, out);
     print_stations(state, out);
 }

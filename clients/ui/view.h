@@ -9,7 +9,13 @@
 
 #include <stdio.h>
 
+#include "clients/ui/bell.h"
 #include "proto/link/member.h"
+
+/* Longest line with its figures and names. */
+enum {
+    TL_UI_LINE_CAP = 512
+};
 
 struct tl_ui_state {
     const struct tl_config *config;
@@ -26,6 +32,29 @@ const char *tl_ui_verdict(const struct tl_view *view, char *dst, size_t cap);
 /* "ALERT alarm: engine 3: ...", or "alert gone, alarm: ...". Returns dst. */
 const char *tl_ui_alert(const struct tl_alert *alert, bool raised, char *dst, size_t cap);
 
+/*
+ * One edge as a line: "ALERT alarm: ... [ack 7]", "STILL ALERT ...: not acknowledged by ...". The
+ * number is offered only where this station (place, -1 = none) owes the acknowledgement.
+ */
+const char *tl_ui_edge(const struct tl_config *config, enum tl_bell_edge edge,
+                       const struct tl_belled *entry, int place, char *dst, size_t cap);
+
+/* "who has acknowledged and who not", for a list of alerts; "" when nobody owes it. Returns dst. */
+const char *tl_ui_acknowledged(const struct tl_config *config, const struct tl_alert *alert,
+                               char *dst, size_t cap);
+
+/*
+ * The platform's one line for the groove: "engines set 34,000 lb - aid plover - deck foul, about
+ * 12 s". `steady` gets the same without the seconds, to tell when it has changed. Returns dst.
+ */
+const char *tl_ui_groove(const struct tl_ui_state *state, char *dst, size_t cap, char *steady,
+                         size_t steady_cap);
+
+/* What people do about the picture: last pass, by voice, overrides, who has the watch. */
+void tl_ui_print_people(const struct tl_ui_state *state, FILE *out);
+/* Wires, tracks, aid, barricade and what else is told of the gear. */
+void tl_ui_print_gear(const struct tl_ui_state *state, FILE *out);
+
 /* The word before a cause: "WRONG", "not yet", "OVERDUE", "held", "note". */
 const char *tl_ui_cause_word(enum tl_cause_state state);
 
@@ -34,6 +63,9 @@ const struct tl_station_state *tl_ui_station(const struct tl_picture *picture, c
 /* The known datum of that name at that station, or NULL. */
 const struct tl_datum *tl_ui_datum(const struct tl_picture *picture, const char *station,
                                    enum tl_datum_kind kind, uint32_t slot);
+/* The same, or what two have said for it by voice while it does not speak for itself. */
+const struct tl_datum *tl_ui_word(const struct tl_picture *picture, const char *station,
+                                  enum tl_datum_kind kind, uint32_t slot);
 /* The current event on the list, or NULL. */
 const struct tl_listed *tl_ui_current(const struct tl_picture *picture, struct tl_event event);
 /* The wind of the picture, or NULL when no bridge has one. */

@@ -78,26 +78,62 @@ static enum tl_err
 check_sources(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct tl_config *config,
               struct tl_conf_fault *fault)
 {
-    static const struct {
-        enum tl_rule rule;
-        enum tl_station_kind source;
-    } needs[] = {
-        {TL_RULE_NO_EVENT, TL_STATION_PRIMARY},
-        {TL_RULE_ORDER_UNKNOWN, TL_STATION_PRIMARY},
-        {TL_RULE_TYPE_CALLED_DIFFERS, TL_STATION_PLATFORM},
-        {TL_RULE_HOOK_NOT_DOWN, TL_STATION_PLATFORM},
-        {TL_RULE_WIND_UNKNOWN, TL_STATION_BRIDGE},
-    };
     struct tl_conf_item top = tl_conf_item_of(file[TL_CONF_STATIONS], fault, NULL, 0);
+    size_t count = 0;
+    const struct tl_rule_row *rows = tl_rule_rows(&count);
 
-    for (size_t i = 0; i < sizeof needs / sizeof needs[0]; i++) {
-        if (!config->ship.rule_off[needs[i].rule] &&
-            tl_config_station(config, needs[i].source, 0) == NULL) {
-            const char *kind = tl_station_kind_name(needs[i].source);
+    for (size_t i = 0; i < count; i++) {
+        bool one_each = rows[i].from != TL_STATION_UNKNOWN && rows[i].from != TL_STATION_ENGINE;
+        if (one_each && !config->ship.rule_off[rows[i].rule] &&
+            tl_config_station(config, rows[i].from, 0) == NULL) {
+            const char *kind = tl_station_kind_name(rows[i].from);
             return tl_conf_say(&top, "nodes",
                                "no station of kind %s, and rule %s cannot be judged without; add "
                                "one, or list the rule in rules_off of ship.yaml with a reason",
-                               kind, tl_rule_row((uint32_t)needs[i].rule)->name);
+                               kind, rows[i].name);
+        }
+    }
+    return TL_OK;
+}
+
+static bool
+is_on(const struct tl_config *config, enum tl_rule rule)
+{
+    return !config->ship.rule_off[rule];
+}
+
+/* Each rule that is on has its figures. */
+static enum tl_err
+check_figures(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct tl_config *config,
+              struct tl_conf_fault *fault)
+{
+    static const enum tl_rule by_limits[] = {
+        TL_RULE_PENDANT_HEIGHT, TL_RULE_ACCUMULATOR,      TL_RULE_CROSSHEAD_GAP,
+        TL_RULE_DETORQUE_DUE,   TL_RULE_DETORQUE_OVERDUE, TL_RULE_BARRICADE_POWER,
+    };
+    struct tl_conf_item gear = tl_conf_item_of(file[TL_CONF_GEAR], fault, NULL, 0);
+    struct tl_conf_item ship = tl_conf_item_of(file[TL_CONF_SHIP], fault, NULL, 0);
+
+    for (size_t i = 0; i < sizeof by_limits / sizeof by_limits[0]; i++) {
+        if (is_on(config, by_limits[i]) && !config->gear.limits.given) {
+            return tl_conf_say(&gear, "",
+                               "rule %s needs figures: add limits, or list the rule in rules_off "
+                               "of ship.yaml with a reason",
+                               tl_rule_row((uint32_t)by_limits[i])->name);
+        }
+    }
+    if (is_on(config, TL_RULE_TRACK_OPEN) && config->ship.track_count == 0) {
+        return tl_conf_say(&ship, "",
+                           "rule track-open needs the number of tracks in the landing area: add "
+                           "tracks, or list the rule in rules_off with a reason");
+    }
+    for (uint32_t i = 0; is_on(config, TL_RULE_AID_NOT_FOR_TYPE) && i < config->type_count; i++) {
+        if (config->type[i].hook_to_eye_ft_x100 == 0) {
+            struct tl_conf_item item = tl_conf_item_of(file[TL_CONF_AIRCRAFT], fault, "types", i);
+            return tl_conf_say(&item, "id",
+                               "type %s has no hook_to_eye_ft, and rule aid-not-for-type needs it; "
+                               "add it, or list the rule in rules_off of ship.yaml with a reason",
+                               config->type[i].id);
         }
     }
     return TL_OK;
@@ -114,6 +150,9 @@ tl_conf_check_cross(const struct tl_conf_file *const file[TL_CONF_FORMS],
     }
     if (err == TL_OK) {
         err = check_sources(file, config, fault);
+    }
+    if (err == TL_OK) {
+        err = check_figures(file, config, fault);
     }
     return err;
 }

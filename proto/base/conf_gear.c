@@ -82,6 +82,68 @@ take_selector(const struct tl_conf_item *top, const struct tl_conf_raw_gear *raw
     return TL_OK;
 }
 
+static enum tl_err
+take_limits(const struct tl_conf_file *file, const struct tl_conf_raw_limits *raw,
+            struct tl_gear_limits *limits, struct tl_conf_fault *fault)
+{
+    static const struct tl_conf_range inches = {10, 100000, "in"};
+    static const struct tl_conf_range psi = {1, 20000, "psi"};
+    static const struct tl_conf_range traps = {1, 100000, "traps"};
+    static const struct tl_conf_range cycles = {1, 1000, "cycles"};
+    struct tl_conf_item item = {.file = file, .fault = fault, .path = "limits"};
+    const struct {
+        struct tl_conf_field field;
+        const struct tl_conf_range *range;
+        uint32_t *out;
+    } numbers[] = {
+        {{&item, "accumulator_min_psi", raw->accumulator_min_psi},
+         &psi,
+         &limits->accumulator_min_psi},
+        {{&item, "accumulator_max_psi", raw->accumulator_max_psi},
+         &psi,
+         &limits->accumulator_max_psi},
+        {{&item, "detorque_first", raw->detorque_first}, &traps, &limits->detorque_first},
+        {{&item, "detorque_first_limit", raw->detorque_first_limit},
+         &traps,
+         &limits->detorque_first_limit},
+        {{&item, "detorque_every", raw->detorque_every}, &traps, &limits->detorque_every},
+        {{&item, "barricade_psi", raw->barricade_psi}, &psi, &limits->barricade_psi},
+        {{&item, "barricade_cycles_max", raw->barricade_cycles_max},
+         &cycles,
+         &limits->barricade_cycles_max},
+    };
+    const struct {
+        struct tl_conf_field field;
+        uint32_t *out;
+    } heights[] = {
+        {{&item, "pendant_low_in", raw->pendant_low_in}, &limits->pendant_low_in_x100},
+        {{&item, "pendant_high_in", raw->pendant_high_in}, &limits->pendant_high_in_x100},
+        {{&item, "crosshead_min_in", raw->crosshead_min_in}, &limits->crosshead_min_in_x100},
+    };
+    enum tl_err err = TL_OK;
+
+    for (size_t i = 0; i < sizeof numbers / sizeof numbers[0] && err == TL_OK; i++) {
+        err = tl_conf_number(numbers[i].field, numbers[i].range, numbers[i].out);
+    }
+    for (size_t i = 0; i < sizeof heights / sizeof heights[0] && err == TL_OK; i++) {
+        err = tl_conf_hundredths(heights[i].field, &inches, heights[i].out);
+    }
+    if (err == TL_OK && limits->pendant_low_in_x100 >= limits->pendant_high_in_x100) {
+        err = tl_conf_say(&item, "pendant_low_in",
+                          "pendant_low_in is not below pendant_high_in; correct one");
+    }
+    if (err == TL_OK && limits->accumulator_min_psi >= limits->accumulator_max_psi) {
+        err = tl_conf_say(&item, "accumulator_min_psi",
+                          "accumulator_min_psi is not below accumulator_max_psi; correct one");
+    }
+    if (err == TL_OK && limits->detorque_first > limits->detorque_first_limit) {
+        err = tl_conf_say(&item, "detorque_first",
+                          "detorque_first is above detorque_first_limit; correct one");
+    }
+    limits->given = err == TL_OK;
+    return err;
+}
+
 /* The source of the figures is for the reader of the file; it must be there. */
 static enum tl_err
 check_source(const struct tl_conf_item *item, const char *source)
@@ -110,6 +172,9 @@ tl_conf_take_gear(const struct tl_conf_file *file, struct tl_config *config,
     }
     if (err == TL_OK) {
         err = take_selector(&top, raw, &config->gear);
+    }
+    if (err == TL_OK && raw->limits != NULL) {
+        err = take_limits(file, raw->limits, &config->gear.limits, fault);
     }
     if (err == TL_OK) {
         err = check_source(&top, raw->source);
@@ -148,6 +213,7 @@ take_type(const struct tl_conf_item *item, const struct tl_conf_raw_type *raw,
           struct tl_config *config)
 {
     static const struct tl_conf_range approach = {1, 300, "s"};
+    static const struct tl_conf_range eye = {1000, 60000, "ft"};
     struct tl_aircraft_type *type = &config->type[config->type_count];
     const struct {
         struct tl_conf_field field;
@@ -170,6 +236,12 @@ take_type(const struct tl_conf_item *item, const struct tl_conf_raw_type *raw,
     }
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0] && err == TL_OK; i++) {
         err = tl_conf_number(numbers[i].field, numbers[i].range, numbers[i].out);
+    }
+    type->hook_to_eye_ft_x100 = 0;
+    if (err == TL_OK && raw->hook_to_eye_ft[0] != '\0') {
+        err =
+            tl_conf_hundredths((struct tl_conf_field){item, "hook_to_eye_ft", raw->hook_to_eye_ft},
+                               &eye, &type->hook_to_eye_ft_x100);
     }
     if (err == TL_OK) {
         err = check_setting(item, type, &config->gear);

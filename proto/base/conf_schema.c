@@ -59,6 +59,17 @@ static const cyaml_schema_field_t wind_fields[] = {
     CYAML_FIELD_END,
 };
 
+static const cyaml_schema_field_t valid_fields[] = {
+    WORD(tl_conf_raw_valid, datum),
+    WORD(tl_conf_raw_valid, valid_s),
+    CYAML_FIELD_END,
+};
+static const cyaml_schema_value_t valid_item = ITEM(tl_conf_raw_valid, valid_fields);
+
+/* An id in a list of ids. */
+static const cyaml_schema_value_t id_item = {
+    CYAML_VALUE_STRING(CYAML_FLAG_POINTER, char, 1, TL_CONF_WORD_CAP - 1)};
+
 static const cyaml_schema_field_t ship_fields[] = {
     WORD(tl_conf_raw_ship, name),
     WORD(tl_conf_raw_ship, invented),
@@ -68,6 +79,9 @@ static const cyaml_schema_field_t ship_fields[] = {
     OPTIONAL_LIST(tl_conf_raw_ship, due, &due_item, TL_RULES_MAX),
     OPTIONAL_LIST(tl_conf_raw_ship, rules_off, &off_item, TL_RULES_MAX),
     CYAML_FIELD_MAPPING("wind", CYAML_FLAG_DEFAULT, struct tl_conf_raw_ship, wind, wind_fields),
+    OPTIONAL_WORD(tl_conf_raw_ship, sensor_valid_ms),
+    OPTIONAL_WORD(tl_conf_raw_ship, tracks),
+    OPTIONAL_LIST(tl_conf_raw_ship, valid, &valid_item, TL_DATUM_KINDS),
     CYAML_FIELD_END,
 };
 
@@ -79,12 +93,28 @@ static const cyaml_schema_field_t engine_fields[] = {
 };
 static const cyaml_schema_value_t engine_item = ITEM(tl_conf_raw_engine, engine_fields);
 
+static const cyaml_schema_field_t limits_fields[] = {
+    WORD(tl_conf_raw_limits, pendant_low_in),
+    WORD(tl_conf_raw_limits, pendant_high_in),
+    WORD(tl_conf_raw_limits, accumulator_min_psi),
+    WORD(tl_conf_raw_limits, accumulator_max_psi),
+    WORD(tl_conf_raw_limits, crosshead_min_in),
+    WORD(tl_conf_raw_limits, detorque_first),
+    WORD(tl_conf_raw_limits, detorque_first_limit),
+    WORD(tl_conf_raw_limits, detorque_every),
+    WORD(tl_conf_raw_limits, barricade_psi),
+    WORD(tl_conf_raw_limits, barricade_cycles_max),
+    CYAML_FIELD_END,
+};
+
 static const cyaml_schema_field_t gear_fields[] = {
     LIST(tl_conf_raw_gear, engines, &engine_item, 1, TL_ENGINES_MAX),
     WORD(tl_conf_raw_gear, selector_min_lb),
     WORD(tl_conf_raw_gear, selector_max_lb),
     WORD(tl_conf_raw_gear, selector_step_lb),
     WORD(tl_conf_raw_gear, agree_tolerance_lb),
+    CYAML_FIELD_MAPPING_PTR("limits", CYAML_FLAG_POINTER | CYAML_FLAG_OPTIONAL,
+                            struct tl_conf_raw_gear, limits, limits_fields),
     WORD(tl_conf_raw_gear, source),
     CYAML_FIELD_END,
 };
@@ -95,6 +125,7 @@ static const cyaml_schema_field_t type_fields[] = {
     WORD(tl_conf_raw_type, setting_tolerance_lb),
     WORD(tl_conf_raw_type, max_trap_lb),
     WORD(tl_conf_raw_type, final_approach_s),
+    OPTIONAL_WORD(tl_conf_raw_type, hook_to_eye_ft),
     WORD(tl_conf_raw_type, source),
     CYAML_FIELD_END,
 };
@@ -110,6 +141,8 @@ static const cyaml_schema_field_t node_fields[] = {
     WORD(tl_conf_raw_node, kind),
     OPTIONAL_WORD(tl_conf_raw_node, unit),
     OPTIONAL_WORD(tl_conf_raw_node, may_foul),
+    OPTIONAL_WORD(tl_conf_raw_node, may_stop),
+    OPTIONAL_LIST(tl_conf_raw_node, voice_by, &id_item, TL_STATIONS_MAX),
     CYAML_FIELD_END,
 };
 static const cyaml_schema_value_t node_item = ITEM(tl_conf_raw_node, node_fields);
@@ -118,6 +151,7 @@ static const cyaml_schema_field_t stations_fields[] = {
     LIST(tl_conf_raw_stations, nodes, &node_item, 1, TL_NODES_MAX),
     WORD(tl_conf_raw_stations, clear_owner),
     WORD(tl_conf_raw_stations, repeater_reader),
+    OPTIONAL_LIST(tl_conf_raw_stations, override_by, &id_item, TL_STATIONS_MAX),
     CYAML_FIELD_END,
 };
 

@@ -36,6 +36,10 @@ struct tl_conf_raw_wind {
     char disagree_deg[TL_CONF_WORD_CAP];
     char disagree_kt[TL_CONF_WORD_CAP];
 };
+struct tl_conf_raw_valid {
+    char datum[TL_CONF_WORD_CAP];
+    char valid_s[TL_CONF_WORD_CAP];
+};
 struct tl_conf_raw_ship {
     char name[TL_CONF_LINE_CAP];
     char invented[TL_CONF_WORD_CAP];
@@ -47,12 +51,28 @@ struct tl_conf_raw_ship {
     struct tl_conf_raw_off *rules_off; /* optional */
     uint32_t rules_off_count;
     struct tl_conf_raw_wind wind;
+    char sensor_valid_ms[TL_CONF_WORD_CAP]; /* optional */
+    char tracks[TL_CONF_WORD_CAP];          /* optional */
+    struct tl_conf_raw_valid *valid;        /* optional */
+    uint32_t valid_count;
 };
 
 struct tl_conf_raw_engine {
     char unit[TL_CONF_WORD_CAP];
     char wire[TL_CONF_WORD_CAP];
     char in_service[TL_CONF_WORD_CAP];
+};
+struct tl_conf_raw_limits {
+    char pendant_low_in[TL_CONF_WORD_CAP];
+    char pendant_high_in[TL_CONF_WORD_CAP];
+    char accumulator_min_psi[TL_CONF_WORD_CAP];
+    char accumulator_max_psi[TL_CONF_WORD_CAP];
+    char crosshead_min_in[TL_CONF_WORD_CAP];
+    char detorque_first[TL_CONF_WORD_CAP];
+    char detorque_first_limit[TL_CONF_WORD_CAP];
+    char detorque_every[TL_CONF_WORD_CAP];
+    char barricade_psi[TL_CONF_WORD_CAP];
+    char barricade_cycles_max[TL_CONF_WORD_CAP];
 };
 struct tl_conf_raw_gear {
     struct tl_conf_raw_engine *engines;
@@ -61,6 +81,7 @@ struct tl_conf_raw_gear {
     char selector_max_lb[TL_CONF_WORD_CAP];
     char selector_step_lb[TL_CONF_WORD_CAP];
     char agree_tolerance_lb[TL_CONF_WORD_CAP];
+    struct tl_conf_raw_limits *limits; /* optional */
     char source[TL_CONF_LINE_CAP];
 };
 
@@ -70,6 +91,7 @@ struct tl_conf_raw_type {
     char setting_tolerance_lb[TL_CONF_WORD_CAP];
     char max_trap_lb[TL_CONF_WORD_CAP];
     char final_approach_s[TL_CONF_WORD_CAP];
+    char hook_to_eye_ft[TL_CONF_WORD_CAP]; /* optional */
     char source[TL_CONF_LINE_CAP];
 };
 struct tl_conf_raw_aircraft {
@@ -82,12 +104,17 @@ struct tl_conf_raw_node {
     char kind[TL_CONF_WORD_CAP];
     char unit[TL_CONF_WORD_CAP];     /* optional */
     char may_foul[TL_CONF_WORD_CAP]; /* optional */
+    char may_stop[TL_CONF_WORD_CAP]; /* optional */
+    char **voice_by;                 /* optional */
+    uint32_t voice_by_count;
 };
 struct tl_conf_raw_stations {
     struct tl_conf_raw_node *nodes;
     uint32_t nodes_count;
     char clear_owner[TL_CONF_WORD_CAP];
     char repeater_reader[TL_CONF_WORD_CAP];
+    char **override_by; /* optional */
+    uint32_t override_by_count;
 };
 
 struct tl_conf_raw_bus_item {

@@ -65,6 +65,54 @@ take_dues(const struct tl_conf_item *top, const struct tl_conf_raw_ship *raw, st
 }
 
 static enum tl_err
+switch_off(const struct tl_conf_item *item, const struct tl_conf_raw_off *off, enum tl_rule rule,
+           struct tl_ship *ship)
+{
+    if (ship->rule_off[rule]) {
+        return tl_conf_say(item, "rule", "rule %s is off twice; remove one",
+                           tl_rule_row((uint32_t)rule)->name);
+    }
+    enum tl_err err = tl_conf_text((struct tl_conf_field){item, "reason", off->reason},
+                                   ship->rule_off_reason[rule], sizeof ship->rule_off_reason[rule]);
+    ship->rule_off[rule] = err == TL_OK;
+    return err;
+}
+
+/* "all-of-wires": every rule whose input that station gives. UNKNOWN: not of this form. */
+static enum tl_station_kind
+all_of_kind(const char *name)
+{
+    static const char prefix[] = "all-of-";
+
+    if (strncmp(name, prefix, sizeof prefix - 1) != 0) {
+        return TL_STATION_UNKNOWN;
+    }
+    for (int kind = TL_STATION_WIRES; kind < TL_STATION_KINDS; kind++) {
+        if (strcmp(name + sizeof prefix - 1, tl_station_kind_name((enum tl_station_kind)kind)) ==
+            0) {
+            return (enum tl_station_kind)kind;
+        }
+    }
+    return TL_STATION_UNKNOWN;
+}
+
+static enum tl_err
+switch_off_all(const struct tl_conf_item *item, const struct tl_conf_raw_off *off,
+               enum tl_station_kind kind, struct tl_ship *ship)
+{
+    size_t count = 0;
+    const struct tl_rule_row *rows = tl_rule_rows(&count);
+    enum tl_err err = TL_OK;
+
+    for (size_t i = 0; i < count && err == TL_OK; i++) {
+        if (rows[i].from == kind) {
+            err = switch_off(item, off, rows[i].rule, ship);
+        }
+    }
+    return err;
+}
+
+static enum tl_err
 take_rules_off(const struct tl_conf_item *top, const struct tl_conf_raw_ship *raw,
                struct tl_ship *ship)
 {
@@ -72,18 +120,45 @@ take_rules_off(const struct tl_conf_item *top, const struct tl_conf_raw_ship *ra
         const struct tl_conf_raw_off *off = &raw->rules_off[i];
         struct tl_conf_item item = tl_conf_item_of(top->file, top->fault, "rules_off", i);
         enum tl_rule rule = TL_RULE_NONE;
-        enum tl_err err = take_rule(&item, off->rule, &rule);
-        if (err == TL_OK && ship->rule_off[rule]) {
-            err = tl_conf_say(&item, "rule", "rule %s is off twice; remove one", off->rule);
-        }
-        if (err == TL_OK) {
-            err = tl_conf_text((struct tl_conf_field){&item, "reason", off->reason},
-                               ship->rule_off_reason[rule], sizeof ship->rule_off_reason[rule]);
+        enum tl_station_kind kind = all_of_kind(off->rule);
+        enum tl_err err = kind != TL_STATION_UNKNOWN ? switch_off_all(&item, off, kind, ship)
+                                                     : take_rule(&item, off->rule, &rule);
+        if (err == TL_OK && kind == TL_STATION_UNKNOWN) {
+            err = switch_off(&item, off, rule, ship);
         }
         if (err != TL_OK) {
             return err;
         }
-        ship->rule_off[rule] = true;
+    }
+    return TL_OK;
+}
+
+/* How long words count; a kind that is not listed has no limit. */
+static enum tl_err
+take_valid(const struct tl_conf_item *top, const struct tl_conf_raw_ship *raw, struct tl_ship *ship)
+{
+    static const struct tl_conf_range seconds = {1, 604800, "s"};
+
+    for (uint32_t i = 0; i < raw->valid_count; i++) {
+        const struct tl_conf_raw_valid *valid = &raw->valid[i];
+        struct tl_conf_item item = tl_conf_item_of(top->file, top->fault, "valid", i);
+        enum tl_datum_kind kind = tl_datum_kind_by_name(valid->datum);
+        if (kind == TL_DATUM_UNKNOWN || tl_datum_cadence(kind) != TL_CADENCE_UNTIL_CHANGED ||
+            kind < TL_DATUM_RIG) {
+            return tl_conf_say(&item, "datum",
+                               "datum \"%.40s\" has no time of validity; name one of the gear that "
+                               "stands until it is changed",
+                               valid->datum);
+        }
+        if (ship->valid_s[kind] != 0) {
+            return tl_conf_say(&item, "datum", "datum %s is listed twice; remove one",
+                               valid->datum);
+        }
+        enum tl_err err = tl_conf_number((struct tl_conf_field){&item, "valid_s", valid->valid_s},
+                                         &seconds, &ship->valid_s[kind]);
+        if (err != TL_OK) {
+            return err;
+        }
     }
     return TL_OK;
 }
@@ -172,6 +247,19 @@ tl_conf_take_ship(const struct tl_conf_file *file, struct tl_config *config,
     }
     if (err == TL_OK) {
         err = take_rules_off(&top, raw, &config->ship);
+    }
+    if (err == TL_OK) {
+        err = take_valid(&top, raw, &config->ship);
+    }
+    if (err == TL_OK && raw->sensor_valid_ms[0] != '\0') {
+        static const struct tl_conf_range valid = {200, 60000, "ms"};
+        err = tl_conf_number((struct tl_conf_field){&top, "sensor_valid_ms", raw->sensor_valid_ms},
+                             &valid, &config->ship.sensor_valid_ms);
+    }
+    if (err == TL_OK && raw->tracks[0] != '\0') {
+        static const struct tl_conf_range tracks = {1, TL_TRACKS_MAX, "tracks"};
+        err = tl_conf_number((struct tl_conf_field){&top, "tracks", raw->tracks}, &tracks,
+                             &config->ship.track_count);
     }
     if (err == TL_OK) {
         err = take_wind(file, &raw->wind, &config->ship, fault);

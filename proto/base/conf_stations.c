@@ -7,8 +7,9 @@
 #include <string.h>
 
 /* The word of a node's kind, in the order of the table below. */
-static const char *const kind_words[] = {"engine", "deck",      "approach", "platform", "primary",
-                                         "bridge", "validator", "recorder", "broker",   "viewer"};
+static const char *const kind_words[] = {
+    "engine", "deck",         "approach",  "platform", "primary",   "bridge",   "wires",  "tracks",
+    "aid",    "gear-officer", "barricade", "safety",   "validator", "recorder", "broker", "viewer"};
 enum {
     KIND_COUNT = sizeof kind_words / sizeof kind_words[0]
 };
@@ -20,6 +21,9 @@ static const struct {
     {TL_NODE_STATION, TL_STATION_ENGINE},    {TL_NODE_STATION, TL_STATION_DECK},
     {TL_NODE_STATION, TL_STATION_APPROACH},  {TL_NODE_STATION, TL_STATION_PLATFORM},
     {TL_NODE_STATION, TL_STATION_PRIMARY},   {TL_NODE_STATION, TL_STATION_BRIDGE},
+    {TL_NODE_STATION, TL_STATION_WIRES},     {TL_NODE_STATION, TL_STATION_TRACKS},
+    {TL_NODE_STATION, TL_STATION_AID},       {TL_NODE_STATION, TL_STATION_GEAR_OFFICER},
+    {TL_NODE_STATION, TL_STATION_BARRICADE}, {TL_NODE_STATION, TL_STATION_SAFETY},
     {TL_NODE_VALIDATOR, TL_STATION_UNKNOWN}, {TL_NODE_RECORDER, TL_STATION_UNKNOWN},
     {TL_NODE_RELAY, TL_STATION_UNKNOWN},     {TL_NODE_VIEWER, TL_STATION_UNKNOWN},
 };
@@ -72,13 +76,22 @@ static enum tl_err
 take_rights(const struct tl_conf_item *item, const struct tl_conf_raw_node *raw,
             struct tl_node *node)
 {
-    if (raw->may_foul[0] == '\0') {
-        return TL_OK;
+    enum tl_err err = TL_OK;
+
+    if (raw->may_foul[0] != '\0') {
+        err =
+            tl_conf_bool((struct tl_conf_field){item, "may_foul", raw->may_foul}, &node->may_foul);
     }
-    enum tl_err err =
-        tl_conf_bool((struct tl_conf_field){item, "may_foul", raw->may_foul}, &node->may_foul);
+    if (err == TL_OK && raw->may_stop[0] != '\0') {
+        err =
+            tl_conf_bool((struct tl_conf_field){item, "may_stop", raw->may_stop}, &node->may_stop);
+    }
     if (err == TL_OK && node->may_foul && node->kind != TL_NODE_STATION) {
         return tl_conf_say(item, "may_foul", "%s is no station and cannot say foul; remove it",
+                           node->id);
+    }
+    if (err == TL_OK && node->may_stop && node->kind != TL_NODE_STATION) {
+        return tl_conf_say(item, "may_stop", "%s is no station and cannot say stop; remove it",
                            node->id);
     }
     return err;
@@ -194,6 +207,61 @@ take_named(struct tl_conf_field field, const struct tl_config *config, char id[T
     return TL_OK;
 }
 
+/* Who may speak by voice for a station: others that are named among the nodes. */
+static enum tl_err
+take_voice(const struct tl_conf_item *item, const struct tl_conf_raw_node *raw,
+           const struct tl_config *config, struct tl_node *node)
+{
+    for (uint32_t i = 0; i < raw->voice_by_count; i++) {
+        char id[TL_ID_CAP];
+        enum tl_err err =
+            take_named((struct tl_conf_field){item, "voice_by", raw->voice_by[i]}, config, id);
+        if (err != TL_OK) {
+            return err;
+        }
+        if (node->kind != TL_NODE_STATION || strcmp(id, node->id) == 0) {
+            return tl_conf_say(item, "voice_by",
+                               "voice_by of %s names %s: only other stations speak for a station; "
+                               "remove it",
+                               node->id, id);
+        }
+        node->voice_by |= 1u << tl_config_place(config, id);
+    }
+    return TL_OK;
+}
+
+static enum tl_err
+take_override_by(const struct tl_conf_item *top, const struct tl_conf_raw_stations *raw,
+                 struct tl_config *config)
+{
+    for (uint32_t i = 0; i < raw->override_by_count; i++) {
+        char id[TL_ID_CAP];
+        enum tl_err err =
+            take_named((struct tl_conf_field){top, "override_by", raw->override_by[i]}, config, id);
+        if (err != TL_OK) {
+            return err;
+        }
+        for (uint32_t k = 0; k < config->node_count; k++) {
+            struct tl_node *node = &config->node[k];
+            node->may_override = node->may_override || strcmp(node->id, id) == 0;
+        }
+    }
+    return TL_OK;
+}
+
+static enum tl_err
+take_people(const struct tl_conf_item *top, const struct tl_conf_raw_stations *raw,
+            struct tl_config *config)
+{
+    enum tl_err err = take_override_by(top, raw, config);
+
+    for (uint32_t i = 0; i < raw->nodes_count && err == TL_OK; i++) {
+        struct tl_conf_item item = tl_conf_item_of(top->file, top->fault, "nodes", i);
+        err = take_voice(&item, &raw->nodes[i], config, &config->node[i]);
+    }
+    return err;
+}
+
 static enum tl_err
 take_duties(const struct tl_conf_item *top, const struct tl_conf_raw_stations *raw,
             struct tl_config *config)
@@ -240,6 +308,9 @@ tl_conf_take_stations(const struct tl_conf_file *file, struct tl_config *config,
     }
     if (err == TL_OK) {
         err = take_duties(&top, raw, config);
+    }
+    if (err == TL_OK) {
+        err = take_people(&top, raw, config);
     }
     tl_conf_schema_free(TL_CONF_STATIONS, read);
     return err;

@@ -147,6 +147,22 @@ tl_conf_decimal(struct tl_conf_field field, const struct tl_conf_range *range, d
 }
 
 enum tl_err
+tl_conf_hundredths(struct tl_conf_field field, const struct tl_conf_range *range, uint32_t *out)
+{
+    uint32_t value = 0;
+    bool is_read = read_thousandths(field.text, &value) && value % 10 == 0;
+
+    if (!is_read || value < range->min || value > range->max) {
+        return tl_conf_say(
+            field.item, field.key, "%s " QUOTED " is %s; write %u.%02u to %u.%02u %s, such as 2.05",
+            field.key, field.text, is_read ? "out of range" : "not a number", range->min / 1000,
+            range->min % 1000 / 10, range->max / 1000, range->max % 1000 / 10, range->unit);
+    }
+    *out = value / 10;
+    return TL_OK;
+}
+
+enum tl_err
 tl_conf_bool(struct tl_conf_field field, bool *out)
 {
     static const char *const words[] = {"false", "true"};

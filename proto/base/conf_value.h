@@ -56,6 +56,10 @@ TL_MUST_USE enum tl_err tl_conf_number(struct tl_conf_field field,
 TL_MUST_USE enum tl_err tl_conf_decimal(struct tl_conf_field field,
                                         const struct tl_conf_range *range, double *out);
 
+/* The same with at most two digits that count after the point, as hundredths. */
+TL_MUST_USE enum tl_err tl_conf_hundredths(struct tl_conf_field field,
+                                           const struct tl_conf_range *range, uint32_t *out);
+
 /* true or false, and no other word. */
 TL_MUST_USE enum tl_err tl_conf_bool(struct tl_conf_field field, bool *out);
 

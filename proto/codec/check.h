@@ -30,9 +30,15 @@ enum {
     TL_CHECK_EXPECT_S_MAX = 86400,
     TL_CHECK_SPEED_KT_X10_MAX = 2000, /* also either side of 0 */
     TL_CHECK_DIRECTION_DEG_X10_MAX = 3599,
-    TL_CHECK_ATTITUDE_DEG_X10_MAX = 900,  /* pitch and roll, either side of 0 */
-    TL_CHECK_HEAVE_M_X100_MAX = 10000,    /* either side of 0 */
-    TL_CHECK_TURN_DEG_MIN_X10_MAX = 36000 /* either side of 0 */
+    TL_CHECK_ATTITUDE_DEG_X10_MAX = 900,   /* pitch and roll, either side of 0 */
+    TL_CHECK_HEAVE_M_X100_MAX = 10000,     /* either side of 0 */
+    TL_CHECK_TURN_DEG_MIN_X10_MAX = 36000, /* either side of 0 */
+    TL_CHECK_HEIGHT_IN_X100_MAX = 10000,
+    TL_CHECK_ANGLE_DEG_X100_MAX = 900,
+    TL_CHECK_PRESSURE_PSI_MAX = 20000,
+    TL_CHECK_TRAPS_MAX = 1000000,
+    TL_CHECK_CYCLES_MAX = 1000,
+    TL_CHECK_SLOT_MAX = 0x7FFFFFFF
 };
 
 enum tl_check_kind {
@@ -81,6 +87,11 @@ extern const struct tl_check_message tl_check_event;
 extern const struct tl_check_message tl_check_order;
 extern const struct tl_check_message tl_check_result;
 extern const struct tl_check_message tl_check_datum;
+extern const struct tl_check_message tl_check_word_rig, tl_check_word_sheave, tl_check_word_pendant,
+    tl_check_word_free, tl_check_word_retract, tl_check_word_stanchions, tl_check_word_track,
+    tl_check_word_aid, tl_check_word_accumulator, tl_check_word_crosshead, tl_check_word_cable,
+    tl_check_word_barricade, tl_check_word_barricade_power, tl_check_word_watch,
+    tl_check_word_acknowledged, tl_check_word_override, tl_check_word_out_of_service;
 extern const struct tl_check_message tl_check_sample;
 extern const struct tl_check_message tl_check_beat;
 extern const struct tl_check_message tl_check_change;
@@ -90,7 +101,7 @@ extern const struct tl_check_message tl_check_picture;
 extern const struct tl_check_message tl_check_alert_set;
 extern const struct tl_check_message tl_check_judged;
 
-/* TOO_MANY when two of the data have the same kind and slot. */
+/* TOO_MANY when two of the data have the same kind, slot and voice_for. */
 enum tl_refusal tl_check_names_differ(wire_datum *const *data, size_t count);
 
 #endif

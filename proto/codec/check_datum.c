@@ -4,6 +4,8 @@
  *
  * Shape only. Whether this station may say it is authority's, whether it is true is judgement's.
  */
+#include <string.h>
+
 #include "proto/codec/check.h"
 
 static const struct tl_check_row event_rows[] = {
@@ -109,6 +111,9 @@ static const struct tl_check_row inbound_rows[] = {
     {.field = 2, .kind = TL_CHECK_TYPE, .required = true},                           /* type */
     {.field = 3, .kind = TL_CHECK_UINT, .required = true, .max = TL_CHECK_WEIGHT_LB_MAX},
     {.field = 4, .kind = TL_CHECK_UINT, .max = TL_CHECK_WEIGHT_LB_MAX}, /* fuel_lb */
+    {.field = 5, .kind = TL_CHECK_FLAG},                                /* fuel_low */
+    {.field = 6, .kind = TL_CHECK_ENUM},                                /* trouble */
+    {.field = 7, .kind = TL_CHECK_FLAG},                                /* diverted */
 };
 static const struct tl_check_message check_inbound = {
     .descriptor = &trapline__v1__inbound__descriptor, TL_CHECK_ROWS(inbound_rows)};
@@ -117,11 +122,25 @@ static const struct tl_check_message check_inbound = {
 static enum tl_refusal
 judge_slot(Trapline__V1__DatumKind kind, uint32_t slot)
 {
-    bool slotted = kind == TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ORDER ||
-                   kind == TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RESULT ||
-                   kind == TRAPLINE__V1__DATUM_KIND__DATUM_KIND_REPEATER ||
-                   kind == TRAPLINE__V1__DATUM_KIND__DATUM_KIND_INBOUND;
+    static const Trapline__V1__DatumKind slotted_kinds[] = {
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ORDER,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RESULT,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_REPEATER,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_INBOUND,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RIG,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_SHEAVE,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_PENDANT,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_TRACK,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_CABLE,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ACKNOWLEDGED,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_OVERRIDE,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_OUT_OF_SERVICE,
+    };
+    bool slotted = false;
 
+    for (size_t i = 0; i < sizeof slotted_kinds / sizeof slotted_kinds[0]; i++) {
+        slotted = slotted || slotted_kinds[i] == kind;
+    }
     if (slotted && slot == 0) {
         return TL_REFUSAL_MISSING;
     }
@@ -155,6 +174,40 @@ find_kind(const wire_datum *datum)
         return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RESULT;
     case TRAPLINE__V1__DATUM__VALUE_INBOUND:
         return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_INBOUND;
+    case TRAPLINE__V1__DATUM__VALUE_RIG:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RIG;
+    case TRAPLINE__V1__DATUM__VALUE_SHEAVE:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_SHEAVE;
+    case TRAPLINE__V1__DATUM__VALUE_PENDANT:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_PENDANT;
+    case TRAPLINE__V1__DATUM__VALUE_FREE:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_FREE;
+    case TRAPLINE__V1__DATUM__VALUE_RETRACT:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RETRACT;
+    case TRAPLINE__V1__DATUM__VALUE_STANCHIONS:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_STANCHIONS;
+    case TRAPLINE__V1__DATUM__VALUE_TRACK:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_TRACK;
+    case TRAPLINE__V1__DATUM__VALUE_AID:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_AID;
+    case TRAPLINE__V1__DATUM__VALUE_ACCUMULATOR:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ACCUMULATOR;
+    case TRAPLINE__V1__DATUM__VALUE_CROSSHEAD:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_CROSSHEAD;
+    case TRAPLINE__V1__DATUM__VALUE_CABLE:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_CABLE;
+    case TRAPLINE__V1__DATUM__VALUE_BARRICADE:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_BARRICADE;
+    case TRAPLINE__V1__DATUM__VALUE_BARRICADE_POWER:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_BARRICADE_POWER;
+    case TRAPLINE__V1__DATUM__VALUE_WATCH:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_WATCH;
+    case TRAPLINE__V1__DATUM__VALUE_ACKNOWLEDGED:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ACKNOWLEDGED;
+    case TRAPLINE__V1__DATUM__VALUE_OVERRIDE:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_OVERRIDE;
+    case TRAPLINE__V1__DATUM__VALUE_OUT_OF_SERVICE:
+        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_OUT_OF_SERVICE;
     case TRAPLINE__V1__DATUM__VALUE__NOT_SET:
     case _TRAPLINE__V1__DATUM__VALUE__CASE_IS_INT_SIZE:
         break;
@@ -183,6 +236,8 @@ static const struct tl_check_row datum_rows[] = {
     {.field = 2, .kind = TL_CHECK_UINT, .max = UINT32_MAX},                   /* slot */
     {.field = 3, .kind = TL_CHECK_MESSAGE, .count_max = TL_STATED_FOR_MAX, .sub = &tl_check_event},
     {.field = 4, .kind = TL_CHECK_UINT, .max = UINT32_MAX}, /* said_age_ms */
+    {.field = 5, .kind = TL_CHECK_ID},                      /* voice_for */
+    {.field = 6, .kind = TL_CHECK_FLAG},                    /* sensor */
     {.field = 16, .kind = TL_CHECK_MESSAGE, .sub = &check_unknown},
     {.field = 17, .kind = TL_CHECK_MESSAGE, .sub = &check_recovery},
     {.field = 18, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_order},
@@ -194,6 +249,23 @@ static const struct tl_check_row datum_rows[] = {
     {.field = 24, .kind = TL_CHECK_MESSAGE, .sub = &check_hook},
     {.field = 25, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_result},
     {.field = 26, .kind = TL_CHECK_MESSAGE, .sub = &check_inbound},
+    {.field = 27, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_rig},
+    {.field = 28, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_sheave},
+    {.field = 29, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_pendant},
+    {.field = 30, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_free},
+    {.field = 31, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_retract},
+    {.field = 32, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_stanchions},
+    {.field = 33, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_track},
+    {.field = 34, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_aid},
+    {.field = 35, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_accumulator},
+    {.field = 36, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_crosshead},
+    {.field = 37, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_cable},
+    {.field = 38, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_barricade},
+    {.field = 39, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_barricade_power},
+    {.field = 40, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_watch},
+    {.field = 41, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_acknowledged},
+    {.field = 42, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_override},
+    {.field = 43, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_out_of_service},
 };
 const struct tl_check_message tl_check_datum = {
     .descriptor = &trapline__v1__datum__descriptor, TL_CHECK_ROWS(datum_rows), .rule = judge_datum};
@@ -202,7 +274,8 @@ static bool
 is_named_before(wire_datum *const *data, size_t i)
 {
     for (size_t j = 0; j < i; j++) {
-        if (data[j]->slot == data[i]->slot && find_kind(data[j]) == find_kind(data[i])) {
+        if (data[j]->slot == data[i]->slot && find_kind(data[j]) == find_kind(data[i]) &&
+            strcmp(data[j]->voice_for, data[i]->voice_for) == 0) {
             return true;
         }
     }

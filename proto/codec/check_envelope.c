@@ -12,6 +12,7 @@ static const struct tl_check_row echo_rows[] = {
     {.field = 1, .kind = TL_CHECK_ID, .required = true},                      /* validator */
     {.field = 2, .kind = TL_CHECK_UINT, .required = true, .max = UINT64_MAX}, /* incarnation */
     {.field = 3, .kind = TL_CHECK_UINT, .required = true, .max = UINT64_MAX}, /* tick */
+    {.field = 4, .kind = TL_CHECK_UINT, .max = UINT64_MAX},                   /* alerts */
 };
 static const struct tl_check_message check_echo = {.descriptor = &trapline__v1__echo__descriptor,
                                                    TL_CHECK_ROWS(echo_rows)};

@@ -121,6 +121,7 @@ static const struct tl_check_row station_rows[] = {
     {.field = 6, .kind = TL_CHECK_BYTES, .required = true, .max = TL_DATA_DIGEST_LEN},
     {.field = 7, .kind = TL_CHECK_MESSAGE, .count_max = TL_DATA_MAX, .sub = &tl_check_datum},
     {.field = 8, .kind = TL_CHECK_MESSAGE, .count_max = TL_SAMPLES_MAX, .sub = &tl_check_sample},
+    {.field = 9, .kind = TL_CHECK_FLAG}, /* by_voice */
 };
 static const struct tl_check_message check_station = {.descriptor =
                                                           &trapline__v1__station_state__descriptor,
@@ -135,6 +136,24 @@ static const struct tl_check_row listed_rows[] = {
 };
 static const struct tl_check_message check_listed = {
     .descriptor = &trapline__v1__listed_event__descriptor, TL_CHECK_ROWS(listed_rows)};
+
+static const struct tl_check_row voiced_rows[] = {
+    {.field = 1, .kind = TL_CHECK_ID, .required = true}, /* station */
+    {.field = 2, .kind = TL_CHECK_MESSAGE, .required = true, .sub = &tl_check_datum},
+    {.field = 3, .kind = TL_CHECK_ID, .required = true}, /* said_by */
+    {.field = 4, .kind = TL_CHECK_ID},                   /* confirmed_by */
+};
+static const struct tl_check_message check_voiced = {
+    .descriptor = &trapline__v1__voiced__descriptor, TL_CHECK_ROWS(voiced_rows)};
+
+static const struct tl_check_row override_live_rows[] = {
+    {.field = 1, .kind = TL_CHECK_MESSAGE, .required = true, .sub = &tl_check_word_override},
+    {.field = 2, .kind = TL_CHECK_ID, .required = true},    /* said_by */
+    {.field = 3, .kind = TL_CHECK_ID},                      /* confirmed_by */
+    {.field = 4, .kind = TL_CHECK_UINT, .max = UINT32_MAX}, /* left_s */
+};
+static const struct tl_check_message check_override_live = {
+    .descriptor = &trapline__v1__override_live__descriptor, TL_CHECK_ROWS(override_live_rows)};
 
 static bool
 is_shown_before(const wire_picture *picture, size_t i)
@@ -172,6 +191,12 @@ static const struct tl_check_row picture_rows[] = {
     {.field = 8, .kind = TL_CHECK_MESSAGE, .count_max = TL_CAUSES_MAX, .sub = &check_cause},
     {.field = 9, .kind = TL_CHECK_UINT, .max = UINT32_MAX},  /* highest_pass */
     {.field = 10, .kind = TL_CHECK_UINT, .max = UINT64_MAX}, /* highest_recovery_ms */
+    {.field = 11, .kind = TL_CHECK_MESSAGE, .sub = &check_listed},
+    {.field = 12, .kind = TL_CHECK_MESSAGE, .count_max = TL_VOICED_MAX, .sub = &check_voiced},
+    {.field = 13,
+     .kind = TL_CHECK_MESSAGE,
+     .count_max = TL_OVERRIDES_MAX,
+     .sub = &check_override_live},
 };
 const struct tl_check_message tl_check_picture = {.descriptor = &trapline__v1__picture__descriptor,
                                                   TL_CHECK_ROWS(picture_rows),
@@ -182,6 +207,10 @@ static const struct tl_check_row alert_rows[] = {
     {.field = 2, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_event},
     {.field = 3, .kind = TL_CHECK_ENUM, .required = true},  /* severity */
     {.field = 4, .kind = TL_CHECK_UINT, .max = UINT32_MAX}, /* raised_age_ms */
+    {.field = 5, .kind = TL_CHECK_ENUM, .required = true},  /* state */
+    {.field = 6, .kind = TL_CHECK_UINT, .max = UINT32_MAX}, /* owed */
+    {.field = 7, .kind = TL_CHECK_UINT, .max = UINT32_MAX}, /* acknowledged */
+    {.field = 8, .kind = TL_CHECK_UINT, .max = UINT32_MAX}, /* delivered */
 };
 static const struct tl_check_message check_alert = {.descriptor = &trapline__v1__alert__descriptor,
                                                     TL_CHECK_ROWS(alert_rows)};

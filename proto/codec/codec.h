@@ -18,7 +18,7 @@
 #include "proto/vocab/message.h"
 
 enum {
-    TL_CODEC_ARENA = 512 * 1024
+    TL_CODEC_ARENA = 1536 * 1024
 };
 
 /* Scratch memory of one thread; large, so allocate it once. Needs no closing. */

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "proto/codec/map.h"
+#include "proto/codec/map_gear.h"
 
 wire_event *
 tl_map_event_out(struct tl_writer *writer, struct tl_event event)
@@ -136,6 +137,9 @@ write_inbound(struct tl_writer *writer, const struct tl_inbound *inbound)
     wire->type = tl_writer_text(writer, inbound->type, sizeof inbound->type);
     wire->weight_lb = inbound->weight_lb;
     wire->fuel_lb = inbound->fuel_lb;
+    wire->fuel_low = inbound->fuel_low;
+    wire->trouble = tl_writer_enum(writer, TL_ENUM_INBOUND_TROUBLE, inbound->trouble);
+    wire->diverted = inbound->diverted;
     return wire;
 }
 
@@ -192,6 +196,25 @@ write_value(struct tl_writer *writer, const struct tl_datum *datum, wire_datum *
         wire->value_case = TRAPLINE__V1__DATUM__VALUE_INBOUND;
         wire->inbound = write_inbound(writer, &datum->as.inbound);
         break;
+    case TL_DATUM_RIG:
+    case TL_DATUM_SHEAVE:
+    case TL_DATUM_PENDANT:
+    case TL_DATUM_FREE:
+    case TL_DATUM_RETRACT:
+    case TL_DATUM_STANCHIONS:
+    case TL_DATUM_TRACK:
+    case TL_DATUM_AID:
+    case TL_DATUM_ACCUMULATOR:
+    case TL_DATUM_CROSSHEAD:
+    case TL_DATUM_CABLE:
+    case TL_DATUM_BARRICADE:
+    case TL_DATUM_BARRICADE_POWER:
+    case TL_DATUM_WATCH:
+    case TL_DATUM_ACKNOWLEDGED:
+    case TL_DATUM_OUT_OF_SERVICE:
+    case TL_DATUM_OVERRIDE:
+        tl_map_gear_out(writer, datum, wire);
+        break;
     case TL_DATUM_UNKNOWN:
     case TL_DATUM_KINDS:
         break;
@@ -206,6 +229,8 @@ tl_map_datum_out(struct tl_writer *writer, const struct tl_datum *datum)
     wire->sequence = datum->sequence;
     wire->slot = datum->slot;
     wire->said_age_ms = datum->said_age_ms;
+    wire->voice_for = tl_writer_text(writer, datum->voice_for, sizeof datum->voice_for);
+    wire->sensor = datum->sensor;
     wire->stated_for =
         tl_writer_list(writer, datum->stated_for_count, &wire->n_stated_for, TL_STATED_FOR_MAX);
     for (size_t i = 0; i < wire->n_stated_for; i++) {
@@ -262,6 +287,9 @@ read_inbound(const wire_inbound *wire, struct tl_inbound *inbound)
     tl_map_text_in(inbound->type, sizeof inbound->type, wire->type);
     inbound->weight_lb = wire->weight_lb;
     inbound->fuel_lb = wire->fuel_lb;
+    inbound->fuel_low = wire->fuel_low != 0;
+    inbound->trouble = tl_enum_from_wire(TL_ENUM_INBOUND_TROUBLE, wire->trouble);
+    inbound->diverted = wire->diverted != 0;
 }
 
 /* Returns the kind; the value is known unless the wire says UNKNOWN. */
@@ -300,6 +328,24 @@ read_value(const wire_datum *wire, struct tl_datum *datum)
     case TRAPLINE__V1__DATUM__VALUE_INBOUND:
         read_inbound(wire->inbound, &datum->as.inbound);
         return TL_DATUM_INBOUND;
+    case TRAPLINE__V1__DATUM__VALUE_RIG:
+    case TRAPLINE__V1__DATUM__VALUE_SHEAVE:
+    case TRAPLINE__V1__DATUM__VALUE_PENDANT:
+    case TRAPLINE__V1__DATUM__VALUE_FREE:
+    case TRAPLINE__V1__DATUM__VALUE_RETRACT:
+    case TRAPLINE__V1__DATUM__VALUE_STANCHIONS:
+    case TRAPLINE__V1__DATUM__VALUE_TRACK:
+    case TRAPLINE__V1__DATUM__VALUE_AID:
+    case TRAPLINE__V1__DATUM__VALUE_ACCUMULATOR:
+    case TRAPLINE__V1__DATUM__VALUE_CROSSHEAD:
+    case TRAPLINE__V1__DATUM__VALUE_CABLE:
+    case TRAPLINE__V1__DATUM__VALUE_BARRICADE:
+    case TRAPLINE__V1__DATUM__VALUE_BARRICADE_POWER:
+    case TRAPLINE__V1__DATUM__VALUE_WATCH:
+    case TRAPLINE__V1__DATUM__VALUE_ACKNOWLEDGED:
+    case TRAPLINE__V1__DATUM__VALUE_OUT_OF_SERVICE:
+    case TRAPLINE__V1__DATUM__VALUE_OVERRIDE:
+        return tl_map_gear_in(wire, datum);
     case TRAPLINE__V1__DATUM__VALUE_UNKNOWN:
     case TRAPLINE__V1__DATUM__VALUE__NOT_SET:
     case _TRAPLINE__V1__DATUM__VALUE__CASE_IS_INT_SIZE:
@@ -318,6 +364,8 @@ tl_map_datum_in(const wire_datum *wire, struct tl_datum *datum)
     datum->sequence = wire->sequence;
     datum->slot = wire->slot;
     datum->said_age_ms = wire->said_age_ms;
+    tl_map_text_in(datum->voice_for, sizeof datum->voice_for, wire->voice_for);
+    datum->sensor = wire->sensor != 0;
     datum->stated_for_count = tl_map_count_in(wire->n_stated_for, TL_STATED_FOR_MAX);
     for (uint32_t i = 0; i < datum->stated_for_count; i++) {
         datum->stated_for[i] = tl_map_event_in(wire->stated_for[i]);

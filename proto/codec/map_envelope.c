@@ -208,6 +208,7 @@ write_echo(struct tl_writer *writer, const struct tl_echo *echo)
     wire->validator = tl_writer_text(writer, echo->validator, sizeof echo->validator);
     wire->incarnation = echo->incarnation;
     wire->tick = echo->tick;
+    wire->alerts = echo->alerts;
     return wire;
 }
 
@@ -250,6 +251,7 @@ tl_map_envelope_in(const wire_envelope *wire, struct tl_envelope *envelope)
         tl_map_text_in(echo->validator, sizeof echo->validator, wire->echo[i]->validator);
         echo->incarnation = wire->echo[i]->incarnation;
         echo->tick = wire->echo[i]->tick;
+        echo->alerts = wire->echo[i]->alerts;
     }
     envelope->wall_ms = wire->wall_ms;
     envelope->settled = wire->settled;

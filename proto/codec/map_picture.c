@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "proto/codec/map.h"
+#include "proto/codec/map_gear.h"
 
 static wire_listed *
 write_listed(struct tl_writer *writer, const struct tl_listed *listed)
@@ -43,6 +44,7 @@ write_station(struct tl_writer *writer, const struct tl_station_state *station)
     wire->data = tl_map_data_out(writer, station->data, station->datum_count, &wire->n_data);
     wire->samples =
         tl_map_samples_out(writer, station->samples, station->sample_count, &wire->n_samples);
+    wire->by_voice = station->by_voice;
     return wire;
 }
 
@@ -57,6 +59,79 @@ read_station(const wire_station *wire, struct tl_station_state *station)
     tl_map_bytes_in(station->digest, sizeof station->digest, wire->digest);
     station->datum_count = tl_map_data_in(wire->data, wire->n_data, station->data);
     station->sample_count = tl_map_samples_in(wire->samples, wire->n_samples, station->samples);
+    station->by_voice = wire->by_voice != 0;
+}
+
+static wire_voiced *
+write_voiced(struct tl_writer *writer, const struct tl_voiced *voiced)
+{
+    wire_voiced *wire = tl_writer_message(writer, &trapline__v1__voiced__descriptor);
+    wire->station = tl_writer_text(writer, voiced->station, sizeof voiced->station);
+    wire->datum = tl_map_datum_out(writer, &voiced->datum);
+    wire->said_by = tl_writer_text(writer, voiced->said_by, sizeof voiced->said_by);
+    wire->confirmed_by = tl_writer_text(writer, voiced->confirmed_by, sizeof voiced->confirmed_by);
+    return wire;
+}
+
+static void
+read_voiced(const wire_voiced *wire, struct tl_voiced *voiced)
+{
+    tl_map_text_in(voiced->station, sizeof voiced->station, wire->station);
+    tl_map_datum_in(wire->datum, &voiced->datum);
+    tl_map_text_in(voiced->said_by, sizeof voiced->said_by, wire->said_by);
+    tl_map_text_in(voiced->confirmed_by, sizeof voiced->confirmed_by, wire->confirmed_by);
+}
+
+static wire_override_live *
+write_override(struct tl_writer *writer, const struct tl_override_live *live)
+{
+    wire_override_live *wire = tl_writer_message(writer, &trapline__v1__override_live__descriptor);
+    wire->override = tl_map_override_out(writer, &live->override);
+    wire->said_by = tl_writer_text(writer, live->said_by, sizeof live->said_by);
+    wire->confirmed_by = tl_writer_text(writer, live->confirmed_by, sizeof live->confirmed_by);
+    wire->left_s = live->left_s;
+    return wire;
+}
+
+static void
+read_override(const wire_override_live *wire, struct tl_override_live *live)
+{
+    tl_map_override_in(wire->override, &live->override);
+    tl_map_text_in(live->said_by, sizeof live->said_by, wire->said_by);
+    tl_map_text_in(live->confirmed_by, sizeof live->confirmed_by, wire->confirmed_by);
+    live->left_s = wire->left_s;
+}
+
+static void
+write_people(struct tl_writer *writer, const struct tl_picture *picture, wire_picture *wire)
+{
+    wire->last = picture->last_known ? write_listed(writer, &picture->last) : NULL;
+    wire->voiced = tl_writer_list(writer, picture->voiced_count, &wire->n_voiced, TL_VOICED_MAX);
+    for (size_t i = 0; i < wire->n_voiced; i++) {
+        wire->voiced[i] = write_voiced(writer, &picture->voiced[i]);
+    }
+    wire->overrides =
+        tl_writer_list(writer, picture->override_count, &wire->n_overrides, TL_OVERRIDES_MAX);
+    for (size_t i = 0; i < wire->n_overrides; i++) {
+        wire->overrides[i] = write_override(writer, &picture->override[i]);
+    }
+}
+
+static void
+read_people(const wire_picture *wire, struct tl_picture *picture)
+{
+    picture->last_known = wire->last != NULL;
+    if (wire->last != NULL) {
+        read_listed(wire->last, &picture->last);
+    }
+    picture->voiced_count = tl_map_count_in(wire->n_voiced, TL_VOICED_MAX);
+    for (uint32_t i = 0; i < picture->voiced_count; i++) {
+        read_voiced(wire->voiced[i], &picture->voiced[i]);
+    }
+    picture->override_count = tl_map_count_in(wire->n_overrides, TL_OVERRIDES_MAX);
+    for (uint32_t i = 0; i < picture->override_count; i++) {
+        read_override(wire->overrides[i], &picture->override[i]);
+    }
 }
 
 wire_picture *
@@ -84,6 +159,7 @@ tl_map_picture_out(struct tl_writer *writer, const struct tl_picture *picture)
     }
     wire->highest_pass = picture->highest_pass;
     wire->highest_recovery_ms = picture->highest_recovery_ms;
+    write_people(writer, picture, wire);
     return wire;
 }
 
@@ -110,6 +186,7 @@ tl_map_picture_in(const wire_picture *wire, struct tl_picture *picture)
     }
     picture->highest_pass = wire->highest_pass;
     picture->highest_recovery_ms = wire->highest_recovery_ms;
+    read_people(wire, picture);
 }
 
 static wire_alert *
@@ -120,6 +197,10 @@ write_alert(struct tl_writer *writer, const struct tl_alert *alert)
     wire->event = tl_event_is(alert->event) ? tl_map_event_out(writer, alert->event) : NULL;
     wire->severity = tl_writer_enum(writer, TL_ENUM_SEVERITY, alert->severity);
     wire->raised_age_ms = alert->raised_age_ms;
+    wire->state = tl_writer_enum(writer, TL_ENUM_ALERT_STATE, alert->state);
+    wire->owed = alert->owed;
+    wire->acknowledged = alert->acknowledged;
+    wire->delivered = alert->delivered;
     return wire;
 }
 
@@ -148,5 +229,9 @@ tl_map_alerts_in(const wire_alert_set *wire, struct tl_alert_set *alerts)
         alert->event = tl_map_event_in(wire->alert[i]->event);
         alert->severity = tl_enum_from_wire(TL_ENUM_SEVERITY, wire->alert[i]->severity);
         alert->raised_age_ms = wire->alert[i]->raised_age_ms;
+        alert->state = tl_enum_from_wire(TL_ENUM_ALERT_STATE, wire->alert[i]->state);
+        alert->owed = wire->alert[i]->owed;
+        alert->acknowledged = wire->alert[i]->acknowledged;
+        alert->delivered = wire->alert[i]->delivered;
     }
 }

@@ -33,6 +33,20 @@ forward(struct tl_member *member, uint64_t now_ms)
     return member->latest_ms;
 }
 
+static void
+echo_alerts(const struct tl_member *member, struct tl_envelope *envelope)
+{
+    for (uint32_t i = 0; i < envelope->echo_count; i++) {
+        struct tl_echo *echo = &envelope->echo[i];
+        echo->alerts = 0;
+        for (uint32_t v = 0; v < member->hear.count; v++) {
+            bool same = strncmp(member->hear.validator[v].id, echo->validator, TL_ID_CAP) == 0 &&
+                        member->seen[v].incarnation == echo->incarnation;
+            echo->alerts = same ? member->seen[v].alerts_shown : echo->alerts;
+        }
+    }
+}
+
 static struct tl_envelope *
 start_envelope(struct tl_member *member, enum tl_body_kind body, uint64_t sequence)
 {
@@ -43,6 +57,7 @@ start_envelope(struct tl_member *member, enum tl_body_kind body, uint64_t sequen
     envelope->said_age_ms = 0;
     envelope->body = body;
     tl_hear_echo(&member->hear, envelope);
+    echo_alerts(member, envelope);
     return envelope;
 }
 
@@ -110,7 +125,7 @@ beat_if_due(struct tl_member *member, uint64_t now_ms)
 static void
 state_for_current(const struct tl_member *member, struct tl_datum *datum, uint64_t now_ms)
 {
-    const struct tl_own *own = tl_outbox_own(&member->outbox, datum->kind, datum->slot);
+    const struct tl_own *own = tl_outbox_named(&member->outbox, datum);
     struct tl_view view;
     if (!datum->known || tl_datum_cadence(datum->kind) != TL_CADENCE_EVENT_CARRIED ||
         datum->stated_for_count == 0 || (own != NULL && tl_datum_same_value(&own->datum, datum))) {
@@ -170,6 +185,7 @@ seen_of(struct tl_member *member, const struct tl_envelope *envelope)
         seen->alerts_sequence = 0;
         seen->has_picture = false;
         seen->has_alerts = false;
+        seen->alerts_shown = 0;
     }
     return seen;
 }
@@ -386,6 +402,44 @@ tl_member_current_picture(const struct tl_member *member, uint32_t validator, ui
     return current ? &seen->picture : NULL;
 }
 
+void
+tl_member_alerts_shown(struct tl_member *member)
+{
+    for (uint32_t v = 0; v < member->hear.count; v++) {
+        member->seen[v].alerts_shown = member->seen[v].alerts_sequence;
+    }
+}
+
+static struct tl_alert *
+listed_of(struct tl_alert *set, uint32_t count, const struct tl_alert *alert)
+{
+    for (uint32_t i = 0; i < count; i++) {
+        if (tl_alert_same_instance(&set[i], alert)) {
+            return &set[i];
+        }
+    }
+    return NULL;
+}
+
+static void
+merge_alert(struct tl_alert *into, const struct tl_alert *other)
+{
+    into->acknowledged |= other->acknowledged;
+    into->delivered |= other->delivered;
+    into->owed |= other->owed;
+    bool waited = (into->owed & ~into->acknowledged) != 0;
+    bool returned = into->state == TL_ALERT_RETURNED && other->state == TL_ALERT_RETURNED;
+    if (!returned) {
+        into->state = waited ? TL_ALERT_UNACKNOWLEDGED : TL_ALERT_ACKNOWLEDGED;
+    }
+    if (other->severity < into->severity) {
+        into->severity = other->severity; /* the graver has the lower number */
+    }
+    if (other->raised_age_ms > into->raised_age_ms) {
+        into->raised_age_ms = other->raised_age_ms;
+    }
+}
+
 uint32_t
 tl_member_alerts(const struct tl_member *member, uint64_t now_ms, struct tl_alert *out,
                  uint32_t cap)
@@ -398,7 +452,10 @@ tl_member_alerts(const struct tl_member *member, uint64_t now_ms, struct tl_aler
             continue;
         }
         for (uint32_t i = 0; i < seen->alerts.alert_count && count < cap; i++) {
-            if (!tl_alert_is_listed(out, count, &seen->alerts.alert[i])) {
+            struct tl_alert *same = listed_of(out, count, &seen->alerts.alert[i]);
+            if (same != NULL) {
+                merge_alert(same, &seen->alerts.alert[i]);
+            } else {
                 out[count++] = seen->alerts.alert[i];
             }
         }

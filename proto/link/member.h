@@ -27,6 +27,7 @@ struct tl_member_seen {
     uint64_t alerts_sequence;
     bool has_alerts;
     struct tl_alert_set alerts;
+    uint64_t alerts_shown; /* sequence of the newest set that was shown to people here */
 };
 
 struct tl_member {
@@ -93,9 +94,13 @@ const struct tl_picture *tl_member_picture(const struct tl_member *member,
 const struct tl_picture *tl_member_current_picture(const struct tl_member *member,
                                                    uint32_t validator, uint64_t now_ms);
 
+/* The alert sets in hand have been shown to people: validators are told so by the next beats. */
+void tl_member_alerts_shown(struct tl_member *member);
+
 /*
- * All active alerts of all validators that are fresh, each instance once, in the order of the
- * first. Returns how many were written (at most cap).
+ * All alerts of all validators that are fresh, each instance once, in the order of the first; of
+ * two validators' words on one, an active one counts before a returned one, and who has shown or
+ * acknowledged it to either has done so. Returns how many were written (at most cap).
  */
 uint32_t tl_member_alerts(const struct tl_member *member, uint64_t now_ms, struct tl_alert *out,
                           uint32_t cap);

@@ -13,10 +13,21 @@ tl_outbox_init(struct tl_outbox *box, bool recorder)
 }
 
 static struct tl_own *
-find_own(struct tl_outbox *box, enum tl_datum_kind kind, uint32_t slot)
+find_own(struct tl_outbox *box, const struct tl_datum *name)
 {
     for (uint32_t i = 0; i < box->own_count; i++) {
-        if (box->own[i].datum.kind == kind && box->own[i].datum.slot == slot) {
+        if (tl_datum_same_name(&box->own[i].datum, name)) {
+            return &box->own[i];
+        }
+    }
+    return NULL;
+}
+
+const struct tl_own *
+tl_outbox_named(const struct tl_outbox *box, const struct tl_datum *name)
+{
+    for (uint32_t i = 0; i < box->own_count; i++) {
+        if (tl_datum_same_name(&box->own[i].datum, name)) {
             return &box->own[i];
         }
     }
@@ -26,12 +37,7 @@ find_own(struct tl_outbox *box, enum tl_datum_kind kind, uint32_t slot)
 const struct tl_own *
 tl_outbox_own(const struct tl_outbox *box, enum tl_datum_kind kind, uint32_t slot)
 {
-    for (uint32_t i = 0; i < box->own_count; i++) {
-        if (box->own[i].datum.kind == kind && box->own[i].datum.slot == slot) {
-            return &box->own[i];
-        }
-    }
-    return NULL;
+    return tl_outbox_named(box, &(struct tl_datum){.kind = kind, .slot = slot});
 }
 
 static struct tl_said *
@@ -116,7 +122,7 @@ make_room(struct tl_outbox *box, uint32_t limit)
 static struct tl_own *
 place_own(struct tl_outbox *box, const struct tl_datum *datum)
 {
-    struct tl_own *own = find_own(box, datum->kind, datum->slot);
+    struct tl_own *own = find_own(box, datum);
     if (own == NULL) {
         own = &box->own[box->own_count++];
         memset(own, 0, sizeof *own);
@@ -157,7 +163,7 @@ tl_outbox_say(struct tl_outbox *box, const struct tl_hear *hear, const struct tl
               uint64_t now_ms, uint64_t *sequence)
 {
     bool safeward = tl_datum_is_safeward(datum);
-    const struct tl_own *same = tl_outbox_own(box, datum->kind, datum->slot);
+    const struct tl_own *same = tl_outbox_named(box, datum);
     if (!safeward && !tl_hear_any(hear, now_ms)) {
         return TL_REFUSED;
     }
@@ -198,9 +204,9 @@ tl_outbox_say(struct tl_outbox *box, const struct tl_hear *hear, const struct tl
 }
 
 void
-tl_outbox_drop(struct tl_outbox *box, enum tl_datum_kind kind, uint32_t slot)
+tl_outbox_drop(struct tl_outbox *box, const struct tl_datum *name)
 {
-    struct tl_own *own = find_own(box, kind, slot);
+    struct tl_own *own = find_own(box, name);
     if (own == NULL || own->datum.sequence > box->settled || own->needs_change) {
         return;
     }
@@ -354,7 +360,7 @@ tl_outbox_tend(struct tl_outbox *box, const struct tl_hear *hear, uint64_t now_m
                                                         .sequence = said->datum.sequence,
                                                         .datum = said->datum});
         }
-        struct tl_own *own = find_own(box, said->datum.kind, said->datum.slot);
+        struct tl_own *own = find_own(box, &said->datum);
         if (own != NULL && own->datum.sequence == said->datum.sequence && own->datum.known) {
             tl_outbox_unsay(box, hear, own, now_ms);
         }

@@ -95,7 +95,7 @@ void tl_outbox_unsay(struct tl_outbox *box, const struct tl_hear *hear, const st
  * Let a datum go (primary drops an ended order, platform its result): it leaves the beat. Nothing
  * happens when there is no such datum or its change is not settled.
  */
-void tl_outbox_drop(struct tl_outbox *box, enum tl_datum_kind kind, uint32_t slot);
+void tl_outbox_drop(struct tl_outbox *box, const struct tl_datum *name);
 
 /* A receipt that tl_hear_receipt took. Settles, refuses, and says withdrawals. */
 void tl_outbox_receipt(struct tl_outbox *box, const struct tl_hear *hear,
@@ -122,9 +122,11 @@ size_t tl_outbox_resend(struct tl_outbox *box, uint64_t now_ms,
 /* The statement of that sequence while it is held, or NULL. */
 const struct tl_said *tl_outbox_find(const struct tl_outbox *box, uint64_t sequence);
 
-/* The newest own word, as said (not as the beat shows it), or NULL. */
+/* The newest own word, as said (not as the beat shows it), or NULL; not one said by voice. */
 const struct tl_own *tl_outbox_own(const struct tl_outbox *box, enum tl_datum_kind kind,
                                    uint32_t slot);
+/* The same of any name. */
+const struct tl_own *tl_outbox_named(const struct tl_outbox *box, const struct tl_datum *name);
 
 /* Fill last_change, oldest_held and data of a beat. */
 void tl_outbox_beat(const struct tl_outbox *box, struct tl_beat *beat, uint64_t now_ms);

@@ -71,6 +71,42 @@ agree_event(const struct tl_hear *hear, uint64_t now_ms, struct tl_view *view)
 }
 
 static bool
+lists(const struct tl_verdict *verdict, const char *id)
+{
+    for (uint32_t i = 0; i < verdict->out_of_service_count; i++) {
+        if (strncmp(verdict->out_of_service[i], id, TL_ID_CAP) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Not heard, and every verdict that is fresh says that two have put it out of service. */
+static void
+find_out_of_service(const struct tl_hear *hear, uint64_t now_ms, struct tl_view *view)
+{
+    for (uint32_t i = 0; i < hear->count; i++) {
+        bool any = false;
+        bool all = true;
+        for (uint32_t k = 0; k < hear->count; k++) {
+            if (tl_heard_is_fresh(&hear->validator[k], now_ms)) {
+                any = true;
+                all = all && lists(&hear->validator[k].verdict, hear->validator[i].id);
+            }
+        }
+        if (any && all && !tl_heard_is_fresh(&hear->validator[i], now_ms)) {
+            view->out_of_service |= 1u << i;
+        }
+    }
+}
+
+static bool
+is_asked(const struct tl_view *view, uint32_t validator)
+{
+    return (view->out_of_service >> validator & 1u) == 0;
+}
+
+static bool
 find_unheard(const struct tl_hear *hear, uint64_t now_ms, struct tl_view *view)
 {
     view->all_verdicts = hear->count > 0;
@@ -78,6 +114,9 @@ find_unheard(const struct tl_hear *hear, uint64_t now_ms, struct tl_view *view)
     for (uint32_t i = 0; i < hear->count; i++) {
         if (tl_heard_is_fresh(&hear->validator[i], now_ms)) {
             view->any_verdict = true;
+            continue;
+        }
+        if (!is_asked(view, i)) {
             continue;
         }
         view->all_verdicts = false;
@@ -98,8 +137,8 @@ find_other_configuration(const struct tl_screen *screen, const struct tl_hear *h
                          struct tl_view *view)
 {
     for (uint32_t i = 0; i < hear->count; i++) {
-        if (memcmp(hear->validator[i].verdict.judgement_digest, screen->config->judgement_digest,
-                   TL_DIGEST_LEN) != 0) {
+        if (is_asked(view, i) && memcmp(hear->validator[i].verdict.judgement_digest,
+                                        screen->config->judgement_digest, TL_DIGEST_LEN) != 0) {
             set_cause(view, TL_RULE_SCREEN_OTHER_CONFIGURATION, &hear->validator[i]);
             return true;
         }
@@ -112,7 +151,7 @@ find_not_ready(const struct tl_hear *hear, struct tl_view *view)
 {
     for (uint32_t i = 0; i < hear->count; i++) {
         const struct tl_verdict *verdict = &hear->validator[i].verdict;
-        if (verdict->word != TL_WORD_READY) {
+        if (is_asked(view, i) && verdict->word != TL_WORD_READY) {
             view->word = TL_WORD_NOT_READY;
             view->kind = verdict->kind;
             view->first = verdict->first;
@@ -131,7 +170,8 @@ find_other_event(const struct tl_hear *hear, struct tl_view *view)
     bool same = view->event_known && tl_event_is(view->event);
     for (uint32_t i = 0; i < hear->count; i++) {
         const struct tl_heard *heard = &hear->validator[i];
-        same = same && heard->verdict.list_heard && tl_event_equal(heard->event, view->event);
+        same = same && (!is_asked(view, i) ||
+                        (heard->verdict.list_heard && tl_event_equal(heard->event, view->event)));
     }
     if (!same) {
         set_cause(view, TL_RULE_SCREEN_VALIDATORS_DIFFER, NULL);
@@ -143,7 +183,7 @@ static bool
 find_held(const struct tl_screen *screen, const struct tl_hear *hear, struct tl_view *view)
 {
     for (uint32_t i = 0; i < hear->count; i++) {
-        if (screen->validator[i].lost || screen->validator[i].held) {
+        if (is_asked(view, i) && (screen->validator[i].lost || screen->validator[i].held)) {
             set_cause(view, TL_RULE_SCREEN_HOLDING, &hear->validator[i]);
             return true;
         }
@@ -158,6 +198,7 @@ tl_screen_view(const struct tl_screen *screen, const struct tl_hear *hear, uint6
     memset(view, 0, sizeof *view);
     view->word = TL_WORD_NOT_READY;
     agree_event(hear, now_ms, view);
+    find_out_of_service(hear, now_ms, view);
     if (find_unheard(hear, now_ms, view) || find_other_configuration(screen, hear, view) ||
         find_not_ready(hear, view) || find_other_event(hear, view) ||
         find_held(screen, hear, view)) {
@@ -165,4 +206,7 @@ tl_screen_view(const struct tl_screen *screen, const struct tl_hear *hear, uint6
     }
     view->word = TL_WORD_READY;
     view->from_known = true;
+    while (!is_asked(view, view->from)) {
+        view->from++;
+    }
 }

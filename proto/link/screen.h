@@ -10,6 +10,9 @@
  *                                              ^                       |
  *                                              +--3.0 s after return---+   (HELD in between)
  *
+ * A validator that every fresh verdict lists as out of service is not asked for while it is not
+ * heard; heard again, it counts at once.
+ *
  * The first verdict of a screen is not held (a `show` could not answer else); a return is.
  */
 #ifndef TL_LINK_SCREEN_H
@@ -39,6 +42,7 @@ struct tl_view {
     bool event_known;      /* all fresh verdicts that heard the list agree */
     struct tl_event event; /* pass 0 = no current event */
     bool drill;
+    uint32_t out_of_service; /* validators that are not asked for: bits of their index in tl_hear */
 };
 
 void tl_screen_init(struct tl_screen *screen, const struct tl_config *config);

@@ -20,17 +20,6 @@ enum tl_node_kind {
     TL_NODE_RELAY, /* a broker; its id is the bus id */
     TL_NODE_VIEWER
 };
-/* What a station is; decides which data it may state. */
-enum tl_station_kind {
-    TL_STATION_UNKNOWN = 0,
-    TL_STATION_ENGINE,
-    TL_STATION_DECK,
-    TL_STATION_APPROACH,
-    TL_STATION_PLATFORM,
-    TL_STATION_PRIMARY,
-    TL_STATION_BRIDGE,
-    TL_STATION_KINDS
-};
 
 struct tl_node {
     char id[TL_ID_CAP];
@@ -38,6 +27,9 @@ struct tl_node {
     enum tl_station_kind station; /* when kind is STATION */
     uint32_t unit;                /* engines: 1..; else 0 */
     bool may_foul;                /* may say FOUL; the owner of CLEAR always may */
+    bool may_stop;                /* may say STOP */
+    bool may_override;            /* may sign an override */
+    uint32_t voice_by;            /* who may speak for it by voice: bits of tl_config_place */
 };
 
 struct tl_key {
@@ -58,7 +50,8 @@ struct tl_aircraft_type {
     uint32_t setting_lb;           /* what an engine is set to for this type */
     uint32_t setting_tolerance_lb; /* either side */
     uint32_t max_trap_lb;
-    uint32_t final_approach_s; /* pilot's call to the ramp */
+    uint32_t final_approach_s;    /* pilot's call to the ramp */
+    uint32_t hook_to_eye_ft_x100; /* 0 = not given */
 };
 
 struct tl_engine_gear {
@@ -66,11 +59,21 @@ struct tl_engine_gear {
     uint32_t wire; /* 1.. */
     bool in_service;
 };
+/* Bounds that are still good; see gear.yaml. `given` false: no rule that needs them is on. */
+struct tl_gear_limits {
+    bool given;
+    uint32_t pendant_low_in_x100, pendant_high_in_x100;
+    uint32_t accumulator_min_psi, accumulator_max_psi;
+    uint32_t crosshead_min_in_x100;
+    uint32_t detorque_first, detorque_first_limit, detorque_every;
+    uint32_t barricade_psi, barricade_cycles_max;
+};
 struct tl_gear {
     uint32_t engine_count;
     struct tl_engine_gear engine[TL_ENGINES_MAX];
     uint32_t selector_min_lb, selector_max_lb, selector_step_lb;
     uint32_t agree_tolerance_lb; /* ordered, set and repeater */
+    struct tl_gear_limits limits;
 };
 
 struct tl_ship {
@@ -87,6 +90,9 @@ struct tl_ship {
     uint32_t wind_valid_ms, heading_valid_ms, speed_valid_ms;
     uint32_t keyed_wind_valid_s;
     double wind_disagree_deg, wind_disagree_kt;
+    uint32_t sensor_valid_ms;         /* how long a line of a --feed counts; 0 = not given */
+    uint32_t track_count;             /* catapult tracks in the landing area */
+    uint32_t valid_s[TL_DATUM_KINDS]; /* a word older than this is not known; 0 = no limit */
 };
 
 struct tl_config {
@@ -108,6 +114,11 @@ struct tl_config {
     uint8_t key_digest[TL_DIGEST_LEN];
 };
 
+/* Place of a station among the stations, 0..TL_STATIONS_MAX-1; -1 = none of that name. */
+int tl_config_place(const struct tl_config *config, const char *id);
+/* The station at that place, or NULL. */
+const struct tl_node *tl_config_at(const struct tl_config *config, uint32_t place);
+
 /* NULL when there is none of that name. */
 const struct tl_node *tl_config_node(const struct tl_config *config, const char *id);
 const struct tl_node *tl_config_station(const struct tl_config *config, enum tl_station_kind kind,
@@ -122,11 +133,16 @@ const char *tl_station_kind_name(enum tl_station_kind kind);
 const char *tl_node_kind_name(enum tl_node_kind kind);
 
 /*
- * True when that station may state that datum: kind by station kind, SET and BATTERY by its own
- * engine only (slot 0), REPEATER by the configured reader, CLEAR by its owner, FOUL by right.
+ * True when that station may state that datum: kind by station kind, what is of an engine by its
+ * own engine only (slot 0), REPEATER by the configured reader, CLEAR by its owner, FOUL, STOP and
+ * overrides by right; by voice where the other station's row names it, and that one may.
  */
 bool tl_config_may_state(const struct tl_config *config, const struct tl_node *node,
                          const struct tl_datum *datum);
+
+/* True when stations.yaml lets that station say by voice what the other owes. */
+bool tl_config_may_speak_for(const struct tl_config *config, const struct tl_node *node,
+                             const struct tl_node *other);
 
 /* True when a node of that kind may publish on that topic (level 2 must be its own id). */
 bool tl_config_may_publish(const struct tl_node *node, const struct tl_topic *topic);

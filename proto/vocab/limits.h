@@ -15,6 +15,8 @@ enum {
     TL_ID_CAP = 24,   /* node, bus, ...: [a-z0-9-], 1..23 bytes */
     TL_TYPE_CAP = 16, /* aircraft type id: [a-z0-9-], 1..15 bytes */
     TL_SOURCE_CAP = 16,
+    TL_NAME_CAP = 24,   /* who has the watch */
+    TL_REASON_CAP = 48, /* of an override */
     TL_TOPIC_CAP = 64,
     TL_PATH_CAP = 512,
     TL_TEXT_CAP = 160, /* one line shown to a person */
@@ -30,7 +32,7 @@ enum {
     TL_KEYS_MAX = 96,
     TL_KEYS_PER_NODE_MAX = 2, /* rotation */
     TL_LIST_MAX = 16,         /* events on primary's list */
-    TL_DATA_MAX = 32,         /* data of one station */
+    TL_DATA_MAX = 64,         /* data of one station */
     TL_SAMPLES_MAX = 2,
     TL_READINGS_MAX = 4,
     TL_STATED_FOR_MAX = 3, /* the current event and at most two queued ones */
@@ -38,9 +40,13 @@ enum {
     TL_ALERTS_MAX = 64,
     TL_REFUSED_MAX = 32, /* refused changes carried in one receipt */
     TL_REFUSALS_MAX = 8, /* refused publishers in one line of a broker */
+    TL_VOICED_MAX = 32,
+    TL_OVERRIDES_MAX = 8,
+    TL_TRACKS_MAX = 4,
+    TL_ACKS_MAX = 16, /* acknowledgements that one station holds at a time */
 
     /* bytes of one frame, by kind */
-    TL_FRAME_BEAT_MAX = 2048,
+    TL_FRAME_BEAT_MAX = 4096,
     TL_FRAME_CHANGE_MAX = 2048,
     TL_FRAME_VERDICT_MAX = 512,
     TL_FRAME_RECEIPT_MAX = 2048,
@@ -76,10 +82,18 @@ enum {
     TL_RESEND_CEIL_MS = 2000,
     TL_ALONE_MS = 10000, /* no validator for so long: event words become UNKNOWN */
 
+    /* by voice, overrides, alerts */
+    TL_CONFIRM_BY_MS = 60000,   /* the second signature */
+    TL_SIGNER_LOST_MS = 600000, /* a lost signer of an override is tolerated */
+    TL_RESOUND_MS = 30000,      /* MSC.252(83) 20.2.5 */
+    TL_ESCALATE_MS = 60000,     /* an unacknowledged warning becomes an alarm */
+    TL_OVERRIDE_VALID_MAX_S = 14400,
+
     /* publishing */
     TL_VERDICT_GAP_MS = 20,
     TL_PICTURE_GAP_MS = 50,
     TL_PICTURE_MS = 1000,
+    TL_RECORDER_LOST_MS = 3000,
 
     /* buses */
     TL_BUS_LAG_MS = 500,
@@ -94,6 +108,8 @@ static_assert(TL_LOST_MS >= 3 * TL_TICK_MS, "one lost tick must not lose a stati
 static_assert(TL_LOST_MS + TL_TICK_MS <= TL_NOT_READY_MS, "a loss is judged by the next tick");
 static_assert(TL_TICKS_KEPT * TL_TICK_MS > 4 * TL_SAID_MAX_MS, "an old echo must still be dated");
 static_assert(TL_FRAME_BEAT_MAX <= TL_FRAME_MAX && TL_FRAME_LARGE_MAX <= TL_FRAME_MAX, "frames");
-static_assert(TL_LIST_MAX + TL_ENGINES_MAX + 2 <= TL_DATA_MAX, "primary's whole state is one beat");
+static_assert(TL_LIST_MAX + TL_ENGINES_MAX + TL_ACKS_MAX + TL_OVERRIDES_MAX + 4 <= TL_DATA_MAX,
+              "primary's whole state is one beat");
+static_assert(TL_STATIONS_MAX <= 32, "sets of stations are 32 bits");
 
 #endif

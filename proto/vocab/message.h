@@ -37,6 +37,7 @@ struct tl_echo {
     char validator[TL_ID_CAP];
     uint64_t incarnation;
     uint64_t tick;
+    uint64_t alerts; /* sequence of its newest alert set shown here; 0 = none */
 };
 
 /* ---- stations ---- */
@@ -135,7 +136,10 @@ enum tl_refusal {
     TL_REFUSAL_FULL = 41,
     TL_REFUSAL_RECOVERY_OLD = 42,
     TL_REFUSAL_TWIN = 43,
-    TL_REFUSAL_NOT_OWNER = 44
+    TL_REFUSAL_NOT_OWNER = 44,
+    TL_REFUSAL_NOT_LOST = 45,
+    TL_REFUSAL_OWN_WORD = 46,
+    TL_REFUSAL_NOT_OVERRIDABLE = 47
 };
 /* One word for logs and JSON ("too-old"), and one sentence for people; never NULL. */
 const char *tl_refusal_name(enum tl_refusal reason);
@@ -173,7 +177,8 @@ enum tl_cause_state {
     TL_CAUSE_PENDING = 2,
     TL_CAUSE_OVERDUE = 3,
     TL_CAUSE_HOLDING = 4,
-    TL_CAUSE_NOTE = 5
+    TL_CAUSE_NOTE = 5,
+    TL_CAUSE_OVERRIDDEN = 6
 };
 /* Which statement an instance of a cause hangs on; sequence 0 = the node as a whole. */
 struct tl_subject {
@@ -228,6 +233,20 @@ struct tl_station_state {
     struct tl_datum data[TL_DATA_MAX];
     uint32_t sample_count;
     struct tl_sample samples[TL_SAMPLES_MAX];
+    bool by_voice; /* lost, but all that it owes for the current event is known by voice */
+};
+/* A word said by voice for a lost station; one signature counts toward safe only. */
+struct tl_voiced {
+    char station[TL_ID_CAP];
+    struct tl_datum datum; /* its voice_for is empty: it reads as that station's word */
+    char said_by[TL_ID_CAP];
+    char confirmed_by[TL_ID_CAP]; /* empty = not yet */
+};
+struct tl_override_live {
+    struct tl_override override;
+    char said_by[TL_ID_CAP];
+    char confirmed_by[TL_ID_CAP]; /* empty = not yet: not live */
+    uint32_t left_s;
 };
 struct tl_listed {
     struct tl_event event;
@@ -251,6 +270,12 @@ struct tl_picture {
     struct tl_cause cause[TL_CAUSES_MAX];
     uint32_t highest_pass;
     uint64_t highest_recovery_ms;
+    bool last_known;
+    struct tl_listed last; /* the pass that ended last */
+    uint32_t voiced_count;
+    struct tl_voiced voiced[TL_VOICED_MAX];
+    uint32_t override_count;
+    struct tl_override_live override[TL_OVERRIDES_MAX];
 };
 
 enum tl_severity {
@@ -260,11 +285,23 @@ enum tl_severity {
     TL_SEVERITY_WARNING = 3,
     TL_SEVERITY_CAUTION = 4
 };
+/* The words of ISA-18.2. */
+enum tl_alert_state {
+    TL_ALERT_UNKNOWN = 0,
+    TL_ALERT_UNACKNOWLEDGED = 1,
+    TL_ALERT_ACKNOWLEDGED = 2, /* by all who owe it; also when nobody does */
+    TL_ALERT_RETURNED = 3      /* the cause is gone, and not all have acknowledged */
+};
+/* Sets of stations are bits of tl_config_place. */
 struct tl_alert {
     struct tl_cause cause;
     struct tl_event event;
     enum tl_severity severity;
     uint32_t raised_age_ms;
+    enum tl_alert_state state;
+    uint32_t owed;         /* who owes an acknowledgement */
+    uint32_t acknowledged; /* who has given it */
+    uint32_t delivered;    /* who has shown it */
 };
 struct tl_alert_set {
     uint64_t picture;

@@ -44,6 +44,9 @@ static const struct refusal_words WORDS[] = {
     {TL_REFUSAL_RECOVERY_OLD, "recovery-old", "recovery number is not above the highest heard"},
     {TL_REFUSAL_TWIN, "twin", "two programs claim this station"},
     {TL_REFUSAL_NOT_OWNER, "not-owner", "only the owner of CLEAR may say clear"},
+    {TL_REFUSAL_NOT_LOST, "not-lost", "it is heard: it speaks for itself"},
+    {TL_REFUSAL_OWN_WORD, "own-word", "void: that station speaks for itself again"},
+    {TL_REFUSAL_NOT_OVERRIDABLE, "not-overridable", "that rule can not be overridden"},
 };
 
 static const struct refusal_words *

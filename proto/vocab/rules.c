@@ -11,88 +11,138 @@
 #include <stdio.h>
 #include <string.h>
 
-#define ROW(id, n, sev, eff, knd, act, ow, subj, clr, ovr, tra, txt, bas)                          \
+#define ROW(id, n, sev, eff, knd, act, ow, frm, subj, clr, ovr, tra, txt, bas)                     \
     {                                                                                              \
         .rule = (id), .name = (n), .severity = TL_SEVERITY_##sev, .effect = TL_EFFECT_##eff,       \
-        .kind = TL_CAUSE_##knd, .acts = (act), .owes = (ow), .subject = TL_DATUM_##subj,           \
-        .refuses_clear = (clr), .overridable = (ovr), .transport = (tra), .short_text = (txt),     \
-        .basis = (bas)                                                                             \
+        .kind = TL_CAUSE_##knd, .acts = (act), .owes = (ow), .from = TL_STATION_##frm,             \
+        .subject = TL_DATUM_##subj, .refuses_clear = (clr), .overridable = (ovr),                  \
+        .transport = (tra), .short_text = (txt), .basis = (bas)                                    \
     }
 #define PRI   TL_ACTS_PRIMARY
 #define NAMED TL_ACTS_NAMED
 
 /* clang-format off */
 static const struct tl_rule_row ROWS[] = {
-    ROW(TL_RULE_TWO_WRITERS, "two-writers", ALARM, FORCE, PICTURE, PRI | NAMED, PRI | NAMED, UNKNOWN,
+    ROW(TL_RULE_TWO_WRITERS, "two-writers", ALARM, FORCE, PICTURE, PRI | NAMED, PRI | NAMED, UNKNOWN, UNKNOWN,
         false, false, true, "two programs claim one station", "project"),
-    ROW(TL_RULE_STATION_LOST, "station-lost", ALARM, FORCE, PICTURE, PRI | NAMED, PRI, UNKNOWN,
+    ROW(TL_RULE_STATION_LOST, "station-lost", ALARM, FORCE, PICTURE, PRI | NAMED, PRI, UNKNOWN, UNKNOWN,
         false, false, true, "station lost or stale", "project"),
-    ROW(TL_RULE_VALIDATORS_DIFFER, "validators-differ", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN,
+    ROW(TL_RULE_VALIDATORS_DIFFER, "validators-differ", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, true, "validators differ", "project"),
-    ROW(TL_RULE_LIST_NOT_HEARD, "list-not-heard", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN,
+    ROW(TL_RULE_LIST_NOT_HEARD, "list-not-heard", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "primary's list not heard yet", "project"),
-    ROW(TL_RULE_PRIMARY_RESTARTED, "primary-restarted", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN,
+    ROW(TL_RULE_PRIMARY_RESTARTED, "primary-restarted", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "primary restarted: resume or open", "project"),
-    ROW(TL_RULE_LIMIT_REACHED, "limit-reached", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN,
+    ROW(TL_RULE_LIMIT_REACHED, "limit-reached", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "more causes than can be listed", "project"),
-    ROW(TL_RULE_UNPROVEN, "unproven", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN,
+    ROW(TL_RULE_UNPROVEN, "unproven", ALARM, FORCE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "not every fact is there", "project"),
-    ROW(TL_RULE_NO_EVENT, "no-event", CAUTION, FORCE, SHIP, PRI, 0, RECOVERY,
+    ROW(TL_RULE_NO_EVENT, "no-event", CAUTION, FORCE, SHIP, PRI, 0, PRIMARY, RECOVERY,
         false, false, false, "no aircraft ordered", "common practice, no source"),
-    ROW(TL_RULE_ORDER_UNKNOWN, "order-unknown", WARNING, FORCE, SHIP, PRI, PRI, ORDER,
+    ROW(TL_RULE_ORDER_UNKNOWN, "order-unknown", WARNING, FORCE, SHIP, PRI, PRI, PRIMARY, ORDER,
         false, false, false, "order not complete", "NAVEDTRA 14001 p. 3-9"),
-    ROW(TL_RULE_TYPE_UNKNOWN, "type-unknown", ALARM, FORCE, SHIP, PRI, PRI, ORDER,
+    ROW(TL_RULE_ORDERED_DIVERTED, "ordered-diverted", WARNING, FORCE, SHIP, PRI | TL_ACTS_APPROACH, PRI | TL_ACTS_APPROACH, APPROACH, INBOUND,
+        false, false, false, "the aircraft ordered is diverted", "project"),
+    ROW(TL_RULE_TYPE_UNKNOWN, "type-unknown", ALARM, FORCE, SHIP, PRI, PRI, UNKNOWN, ORDER,
         false, false, false, "type not in the table", "project"),
     ROW(TL_RULE_TYPE_CALLED_DIFFERS, "type-called-differs", ALARM, FORCE, SHIP,
-        PRI | TL_ACTS_PLATFORM, PRI | TL_ACTS_PLATFORM, CALL,
+        PRI | TL_ACTS_PLATFORM, PRI | TL_ACTS_PLATFORM, PLATFORM, CALL,
         false, false, false, "type called is not the type ordered",
         "pilot's call restates the type: NAVAIR 00-80T-104 6.6.3, as quoted"),
     ROW(TL_RULE_SETTING_OTHER_AIRCRAFT, "setting-other-aircraft", ALARM, FORCE, SHIP,
-        NAMED | PRI, NAMED | PRI, SET,
+        NAMED | PRI, NAMED | PRI, UNKNOWN, SET,
         false, false, false, "weight set for another aircraft", "NAVEDTRA 14001 p. 3-9"),
     ROW(TL_RULE_SETTING_NOT_ORDERED, "setting-not-ordered", ALARM, FORCE, SHIP, NAMED | PRI,
-        NAMED | PRI, SET,
+        NAMED | PRI, ENGINE, SET,
         false, false, false, "weight set is not the one ordered", "NAVEDTRA 14001 p. 3-9"),
     ROW(TL_RULE_ENGINES_DISAGREE, "engines-disagree", ALARM, FORCE, SHIP, PRI | TL_ACTS_ENGINES,
-        PRI | TL_ACTS_ENGINES, ORDER,
+        PRI | TL_ACTS_ENGINES, UNKNOWN, ORDER,
         false, false, false, "engines are not set alike", "common practice, no source"),
     ROW(TL_RULE_REPEATER_DIFFERS, "repeater-differs", ALARM, FORCE, SHIP, NAMED | PRI,
-        NAMED | PRI, SET,
+        NAMED | PRI, UNKNOWN, SET,
         false, false, false, "repeater differs from the setting", "NAVEDTRA 14001 p. 3-9"),
-    ROW(TL_RULE_NOT_IN_BATTERY, "not-in-battery", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, BATTERY,
+    ROW(TL_RULE_NOT_IN_BATTERY, "not-in-battery", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, ENGINE, BATTERY,
         true, false, false, "engine not in battery",
         "battery light: NAVEDTRA 14310 p. 97"),
-    ROW(TL_RULE_NO_ENGINE, "no-engine", ALARM, FORCE, SHIP, PRI, PRI, UNKNOWN,
+    ROW(TL_RULE_NO_ENGINE, "no-engine", ALARM, FORCE, SHIP, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "no engine in service", "project"),
-    ROW(TL_RULE_LINE_CROSSED, "line-crossed", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, DECK,
+    ROW(TL_RULE_RIG_UNKNOWN, "rig-unknown", WARNING, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, RIG,
+        false, false, false, "wire neither rigged nor stripped", "common practice, no source"),
+    ROW(TL_RULE_SHEAVE_DOWN, "sheave-down", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, SHEAVE,
+        true, false, false, "sheave not up, not bypassed", "NAVEDTRA 14001 p. 100"),
+    ROW(TL_RULE_BYPASS_WITH_PENDANT, "bypass-with-pendant", ALARM, FORCE, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, WIRES, SHEAVE,
+        true, false, false, "bypassed with its pendant rigged", "NAVEDTRA 14001 p. 100"),
+    ROW(TL_RULE_PENDANT_HEIGHT, "pendant-height", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, PENDANT,
+        true, false, false, "pendant height out of bounds", "NAVEDTRA 14001 p. 104, fig. 3-30"),
+    ROW(TL_RULE_PENDANT_WORN, "pendant-worn", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, PENDANT,
+        true, false, false, "pendant or support not good", "NAVEDTRA 14001 p. 103-104"),
+    ROW(TL_RULE_INACTIVE_RIGGED, "inactive-rigged", ALARM, FORCE, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, WIRES, RIG,
+        true, false, false, "pendant of an engine out of use", "NAVEDTRA 14310 p. 133, 14001 p. 137"),
+    ROW(TL_RULE_WIRE_NOT_FREE, "wire-not-free", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, FREE,
+        true, false, false, "wire not free", "NAVEDTRA 14014 p. 248"),
+    ROW(TL_RULE_RETRACT_RUNNING, "retract-running", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, RETRACT,
+        true, false, false, "retract running", "NAVEDTRA 14310 p. 131"),
+    ROW(TL_RULE_ACCUMULATOR, "accumulator-pressure", ALARM, FORCE, SHIP, NAMED | PRI, NAMED | PRI, ENGINE, ACCUMULATOR,
+        false, false, false, "accumulator pressure out of bounds", "common practice, from memory"),
+    ROW(TL_RULE_CROSSHEAD_GAP, "crosshead-gap", ALARM, FORCE, SHIP, NAMED | PRI, NAMED | PRI, ENGINE, CROSSHEAD,
+        false, false, false, "crosshead too near to its stop", "NAVEDTRA 14310 p. 117"),
+    ROW(TL_RULE_DETORQUE_OVERDUE, "detorque-overdue", WARNING, HOLD, SHIP, NAMED, NAMED | PRI, GEAR_OFFICER, CABLE,
+        false, true, false, "purchase cable past its detorque", "NAVEDTRA 14310 p. 117"),
+    ROW(TL_RULE_STOP, "stop", ALARM, FORCE, SHIP, NAMED | PRI, NAMED | PRI, UNKNOWN, DECK,
+        true, false, false, "STOP", "common practice, no source"),
+    ROW(TL_RULE_LINE_CROSSED, "line-crossed", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, UNKNOWN, DECK,
         false, false, false, "person or aircraft over the line", "foul line: NAVEDTRA 14014 p. 248"),
-    ROW(TL_RULE_DECK_FOUL, "deck-foul", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, DECK,
+    ROW(TL_RULE_DECK_FOUL, "deck-foul", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, UNKNOWN, DECK,
         false, false, false, "deck foul", "common practice, no source"),
-    ROW(TL_RULE_FOUL_WORD_MISSING, "foul-word-missing", WARNING, FORCE, SHIP, NAMED, NAMED | PRI,
-        DECK, false, false, false, "has not said foul or no foul", "project"),
+    ROW(TL_RULE_TRACK_OPEN, "track-open", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, TRACKS, TRACK,
+        true, false, false, "track not secured", "common practice, no source"),
+    ROW(TL_RULE_BARRICADE_NOT_STOWED, "barricade-not-stowed", ALARM, FORCE, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, BARRICADE, BARRICADE,
+        true, false, false, "barricade not stowed", "common practice, no source"),
+    ROW(TL_RULE_BARRICADE_POWER, "barricade-power", WARNING, HOLD, SHIP, NAMED, NAMED | PRI, BARRICADE, BARRICADE_POWER,
+        false, true, false, "barricade will not rise", "NAVEDTRA 14001 p. 116"),
+    ROW(TL_RULE_FOUL_WORD_MISSING, "foul-word-missing", WARNING, FORCE, SHIP, NAMED, NAMED | PRI, UNKNOWN, DECK,
+        false, false, false, "has not said foul or no foul", "project"),
+    ROW(TL_RULE_AID_FAULT, "aid-fault", ALARM, FORCE, SHIP, NAMED | TL_ACTS_PLATFORM, NAMED | TL_ACTS_PLATFORM | PRI, AID, AID,
+        false, false, false, "landing aid at fault", "NAVAIR 00-80T-104, limits as quoted"),
+    ROW(TL_RULE_AID_NOT_FOR_TYPE, "aid-not-for-type", ALARM, FORCE, SHIP, NAMED | TL_ACTS_PLATFORM, NAMED | TL_ACTS_PLATFORM | PRI, AID, AID,
+        false, false, false, "aid set for another type", "hook-to-eye: NAVAIR 00-80T-104, as quoted"),
     ROW(TL_RULE_HOOK_NOT_DOWN, "hook-not-down", ALARM, FORCE, SHIP, TL_ACTS_PLATFORM,
-        TL_ACTS_PLATFORM | PRI, HOOK,
+        TL_ACTS_PLATFORM | PRI, PLATFORM, HOOK,
         false, false, false, "hook not reported down", "common practice, from memory"),
     ROW(TL_RULE_WIND_UNKNOWN, "wind-unknown", WARNING, FORCE, SHIP, TL_ACTS_BRIDGE,
-        TL_ACTS_BRIDGE | PRI, UNKNOWN,
+        TL_ACTS_BRIDGE | PRI, BRIDGE, UNKNOWN,
         false, false, false, "wind not known", "common practice, no source"),
-    ROW(TL_RULE_REFUSED_PUBLISHER, "refused-publisher", ALARM, NOTE, PICTURE, PRI, PRI, UNKNOWN,
+    ROW(TL_RULE_REFUSED_PUBLISHER, "refused-publisher", ALARM, NOTE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "publisher refused", "EN 50159, masquerade"),
-    ROW(TL_RULE_OTHER_BODY, "other-body", ALARM, NOTE, PICTURE, PRI | NAMED, PRI, UNKNOWN,
+    ROW(TL_RULE_OTHER_BODY, "other-body", ALARM, NOTE, PICTURE, PRI | NAMED, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "one number, two messages", "EN 50159, corruption"),
-    ROW(TL_RULE_VALIDATOR_LOST, "validator-lost", ALARM, NOTE, PICTURE, PRI, PRI, UNKNOWN,
+    ROW(TL_RULE_VALIDATOR_LOST, "validator-lost", ALARM, NOTE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "validator lost", "project"),
-    ROW(TL_RULE_BUS_DEGRADED, "bus-degraded", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN,
+    ROW(TL_RULE_BUS_DEGRADED, "bus-degraded", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
         false, false, false, "bus down or behind", "IEC 62439-3, life check"),
-    ROW(TL_RULE_KEYS_DIFFER, "keys-differ", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN,
+    ROW(TL_RULE_KEYS_DIFFER, "keys-differ", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
         false, false, false, "validators hold other key files", "project"),
-    ROW(TL_RULE_SCREEN_NO_VALIDATOR, "no-validator", ALARM, FORCE, PICTURE, PRI | NAMED, 0, UNKNOWN,
+    ROW(TL_RULE_INBOUND_TROUBLE, "inbound-trouble", WARNING, NOTE, SHIP, PRI | TL_ACTS_PLATFORM, PRI | TL_ACTS_PLATFORM, APPROACH, INBOUND,
+        false, false, false, "aircraft with trouble", "common practice, no source"),
+    ROW(TL_RULE_DETORQUE_DUE, "detorque-due", CAUTION, NOTE, SHIP, NAMED, 0, GEAR_OFFICER, CABLE,
+        false, false, false, "purchase cable due for detorque", "NAVEDTRA 14310 p. 117"),
+    ROW(TL_RULE_VOICE_DIFFERS, "voice-differs", ALARM, NOTE, PICTURE, NAMED | PRI, NAMED | PRI, UNKNOWN, UNKNOWN,
+        false, false, false, "said otherwise than by voice", "project"),
+    ROW(TL_RULE_BY_VOICE, "by-voice", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
+        false, false, false, "known BY VOICE", "project"),
+    ROW(TL_RULE_OVERRIDE_LIVE, "override-live", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
+        false, false, false, "OVERRIDE", "bypass is shown: NAVEDTRA 14001 p. 100"),
+    ROW(TL_RULE_ONE_VALIDATOR, "one-validator", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
+        false, false, false, "ONE VALIDATOR: out of service", "project"),
+    ROW(TL_RULE_RECORDER_LOST, "recorder-lost", WARNING, NOTE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
+        false, false, false, "recorder lost: not recorded", "project"),
+    ROW(TL_RULE_SCREEN_NO_VALIDATOR, "no-validator", ALARM, FORCE, PICTURE, PRI | NAMED, 0, UNKNOWN, UNKNOWN,
         false, false, true, "validator not heard here", "project"),
-    ROW(TL_RULE_SCREEN_HOLDING, "holding", ALARM, FORCE, PICTURE, PRI, 0, UNKNOWN,
+    ROW(TL_RULE_SCREEN_HOLDING, "holding", ALARM, FORCE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
         false, false, false, "verdict back, held 3 s", "project"),
-    ROW(TL_RULE_SCREEN_OTHER_CONFIGURATION, "other-configuration", ALARM, FORCE, PICTURE, PRI, 0,
-        UNKNOWN, false, false, false, "this screen has other configuration", "project"),
-    ROW(TL_RULE_SCREEN_VALIDATORS_DIFFER, "verdicts-differ", ALARM, FORCE, PICTURE, PRI, 0, UNKNOWN,
+    ROW(TL_RULE_SCREEN_OTHER_CONFIGURATION, "other-configuration", ALARM, FORCE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
+        false, false, false, "this screen has other configuration", "project"),
+    ROW(TL_RULE_SCREEN_VALIDATORS_DIFFER, "verdicts-differ", ALARM, FORCE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
         false, false, false, "validators speak of other events", "project"),
 };
 /* clang-format on */
@@ -158,6 +208,45 @@ tl_alert_same_instance(const struct tl_alert *a, const struct tl_alert *b)
            strncmp(x->subject.node, y->subject.node, TL_ID_CAP) == 0 &&
            x->subject.incarnation == y->subject.incarnation &&
            x->subject.sequence == y->subject.sequence;
+}
+
+/* 64-bit mix of one more word; not a secret: it must only be the same everywhere. */
+static uint64_t
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): state first, as in every fold */
+mix(uint64_t state, uint64_t word)
+{
+    state ^= word;
+    state *= 0x9E3779B97F4A7C15ull;
+    state ^= state >> 29;
+    state *= 0xBF58476D1CE4E5B9ull;
+    return state ^ (state >> 32);
+}
+
+static uint64_t
+mix_id(uint64_t state, const char *id)
+{
+    for (size_t i = 0; i < TL_ID_CAP && id[i] != '\0'; i++) {
+        state = mix(state, (uint64_t)(unsigned char)id[i]);
+    }
+    return mix(state, 0x100);
+}
+
+uint64_t
+tl_alert_instance(const struct tl_alert *alert)
+{
+    const struct tl_cause *cause = &alert->cause;
+    uint64_t s = mix_id(mix(1, cause->rule), cause->station);
+    s = mix(mix(s, alert->event.recovery_ms), alert->event.pass);
+    s = mix(mix_id(s, cause->subject.node), cause->subject.incarnation);
+    s = mix(s, cause->subject.sequence);
+    return s != 0 ? s : 1;
+}
+
+uint32_t
+tl_acknowledged_slot(uint64_t instance)
+{
+    uint32_t slot = (uint32_t)(instance & 0x7FFFFFFFu);
+    return slot != 0 ? slot : 1;
 }
 
 bool

@@ -29,6 +29,10 @@ enum tl_rule {
     TL_RULE_FOUL_WORD_MISSING = 13,
     TL_RULE_WIND_UNKNOWN = 14,
     TL_RULE_NO_ENGINE = 15,
+    TL_RULE_STOP = 16,
+    TL_RULE_SHEAVE_DOWN = 17,
+    TL_RULE_BYPASS_WITH_PENDANT = 18,
+    TL_RULE_PENDANT_HEIGHT = 19,
     /* the tool or its data: kind picture */
     TL_RULE_STATION_LOST = 20,
     TL_RULE_TWO_WRITERS = 21,
@@ -42,11 +46,35 @@ enum tl_rule {
     TL_RULE_KEYS_DIFFER = 29,
     TL_RULE_LIMIT_REACHED = 30,
     TL_RULE_UNPROVEN = 31,
+    /* kind ship again */
+    TL_RULE_PENDANT_WORN = 32,
+    TL_RULE_RETRACT_RUNNING = 33,
+    TL_RULE_WIRE_NOT_FREE = 34,
+    TL_RULE_TRACK_OPEN = 35,
+    TL_RULE_AID_NOT_FOR_TYPE = 36,
+    TL_RULE_AID_FAULT = 37,
+    TL_RULE_INACTIVE_RIGGED = 38,
+    TL_RULE_ACCUMULATOR = 39,
     /* said by a screen about itself, never sent */
     TL_RULE_SCREEN_NO_VALIDATOR = 40,
     TL_RULE_SCREEN_HOLDING = 41,
     TL_RULE_SCREEN_OTHER_CONFIGURATION = 42,
     TL_RULE_SCREEN_VALIDATORS_DIFFER = 43,
+    /* kind ship again */
+    TL_RULE_CROSSHEAD_GAP = 44,
+    TL_RULE_DETORQUE_OVERDUE = 45,
+    TL_RULE_DETORQUE_DUE = 46,
+    TL_RULE_BARRICADE_NOT_STOWED = 47,
+    TL_RULE_BARRICADE_POWER = 48,
+    TL_RULE_ORDERED_DIVERTED = 49,
+    TL_RULE_INBOUND_TROUBLE = 50,
+    TL_RULE_RIG_UNKNOWN = 51,
+    /* the tool and people */
+    TL_RULE_RECORDER_LOST = 52,
+    TL_RULE_BY_VOICE = 53,
+    TL_RULE_VOICE_DIFFERS = 54,
+    TL_RULE_OVERRIDE_LIVE = 55,
+    TL_RULE_ONE_VALIDATOR = 56,
     TL_RULES_MAX = 64
 };
 
@@ -66,7 +94,12 @@ enum {
     TL_ACTS_ENGINES = 1u << 4,
     TL_ACTS_BRIDGE = 1u << 5,
     TL_ACTS_APPROACH = 1u << 6,
-    TL_ACTS_ALL = 1u << 7
+    TL_ACTS_WIRES = 1u << 7,
+    TL_ACTS_TRACKS = 1u << 8,
+    TL_ACTS_AID = 1u << 9,
+    TL_ACTS_GEAR_OFFICER = 1u << 10,
+    TL_ACTS_BARRICADE = 1u << 11,
+    TL_ACTS_SAFETY = 1u << 12
 };
 
 struct tl_rule_row {
@@ -77,6 +110,7 @@ struct tl_rule_row {
     enum tl_cause_kind kind;
     unsigned acts;              /* who must do something */
     unsigned owes;              /* who owes an acknowledgement */
+    enum tl_station_kind from;  /* station kind without which it has no input; UNKNOWN = none */
     enum tl_datum_kind subject; /* datum whose statement keys the instance; UNKNOWN = node */
     bool refuses_clear;         /* CLEAR is refused while it is WRONG */
     bool overridable;
@@ -94,6 +128,10 @@ const struct tl_rule_row *tl_rule_rows(size_t *count);
 
 /* Same rule, station, event and subject: one alert, whoever raised it. */
 bool tl_alert_same_instance(const struct tl_alert *a, const struct tl_alert *b);
+/* The same instance as one number: what an acknowledgement names. Never 0. */
+uint64_t tl_alert_instance(const struct tl_alert *alert);
+/* Slot of the datum that acknowledges it: 1.. */
+uint32_t tl_acknowledged_slot(uint64_t instance);
 bool tl_alert_is_listed(const struct tl_alert *set, uint32_t count, const struct tl_alert *alert);
 
 /* "alarm", ...; never NULL. */
@@ -113,5 +151,9 @@ const char *tl_pounds_text(int64_t pounds, char *dst, size_t cap);
 /* "set 40,000 lb", "in battery", "foul: person over the line", ...; never empty. Returns dst. */
 const char *tl_datum_text(const struct tl_datum *datum, char *dst, size_t cap);
 const char *tl_foul_reason_text(enum tl_foul_reason reason);
+const char *tl_pendant_word(enum tl_pendant_state state);
+const char *tl_track_word(enum tl_track_state state);
+const char *tl_barricade_word(enum tl_barricade_state state);
+const char *tl_trouble_word(enum tl_trouble trouble);
 
 #endif

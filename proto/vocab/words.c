@@ -38,132 +38,6 @@ tl_pounds_text(int64_t pounds, char *dst, size_t cap)
     return dst;
 }
 
-const char *
-tl_foul_reason_text(enum tl_foul_reason reason)
-{
-    switch (reason) {
-    case TL_FOUL_PERSON:
-        return "person over the line";
-    case TL_FOUL_AIRCRAFT:
-        return "aircraft over the line";
-    case TL_FOUL_EQUIPMENT:
-        return "equipment in the landing area";
-    case TL_FOUL_WIRE:
-        return "wire";
-    case TL_FOUL_OTHER:
-        return "other";
-    case TL_FOUL_UNKNOWN:
-        break;
-    }
-    return "no reason given";
-}
-
-static const char *
-deck_text(const struct tl_deck *deck, char *dst, size_t cap)
-{
-    switch (deck->state) {
-    case TL_DECK_CLEAR:
-        (void)snprintf(dst, cap, "deck clear");
-        break;
-    case TL_DECK_NO_FOUL:
-        (void)snprintf(dst, cap, "no foul from here");
-        break;
-    case TL_DECK_FOUL:
-        if (deck->expect_s > 0) {
-            (void)snprintf(dst, cap, "foul: %s, about %" PRIu32 " s",
-                           tl_foul_reason_text(deck->reason), deck->expect_s);
-        } else {
-            (void)snprintf(dst, cap, "foul: %s", tl_foul_reason_text(deck->reason));
-        }
-        break;
-    case TL_DECK_UNKNOWN:
-        (void)snprintf(dst, cap, "deck unknown");
-        break;
-    }
-    return dst;
-}
-
-static const char *
-result_text(const struct tl_result *result, char *dst, size_t cap)
-{
-    switch (result->outcome) {
-    case TL_OUTCOME_TRAP:
-        (void)snprintf(dst, cap, "trap on wire %" PRIu32, result->wire);
-        break;
-    case TL_OUTCOME_BOLTER:
-        (void)snprintf(dst, cap, "bolter");
-        break;
-    case TL_OUTCOME_WAVE_OFF:
-        (void)snprintf(dst, cap, "wave-off");
-        break;
-    case TL_OUTCOME_UNKNOWN:
-        (void)snprintf(dst, cap, "no result");
-        break;
-    }
-    return dst;
-}
-
-static const char *
-known_text(const struct tl_datum *d, char *dst, size_t cap)
-{
-    char pounds[POUNDS_CAP];
-    switch (d->kind) {
-    case TL_DATUM_RECOVERY:
-        (void)snprintf(dst, cap, "recovery %s%s",
-                       d->as.recovery.state == TL_RECOVERY_OPEN ? "open" : "closed",
-                       d->as.recovery.drill ? " (DRILL)" : "");
-        break;
-    case TL_DATUM_ORDER:
-        (void)snprintf(dst, cap, "order %" PRIu32 " %s %s%s", d->as.order.side, d->as.order.type,
-                       tl_pounds_text(d->as.order.weight_lb, pounds, sizeof pounds),
-                       d->as.order.state == TL_ORDER_CANCELLED ? " cancelled" : "");
-        break;
-    case TL_DATUM_SET:
-        (void)snprintf(dst, cap, "set %s", tl_pounds_text(d->as.set_lb, pounds, sizeof pounds));
-        break;
-    case TL_DATUM_REPEATER:
-        (void)snprintf(dst, cap, "repeater %" PRIu32 " reads %s", d->slot,
-                       tl_pounds_text(d->as.repeater_lb, pounds, sizeof pounds));
-        break;
-    case TL_DATUM_BATTERY:
-        (void)snprintf(dst, cap, "%s",
-                       d->as.battery == TL_BATTERY_IN ? "in battery" : "not in battery");
-        break;
-    case TL_DATUM_DECK:
-        (void)deck_text(&d->as.deck, dst, cap);
-        break;
-    case TL_DATUM_CALL:
-        (void)snprintf(dst, cap, "pilot calls %" PRIu32 " %s", d->as.call.side, d->as.call.type);
-        break;
-    case TL_DATUM_HOOK:
-        (void)snprintf(dst, cap, "%s", d->as.hook == TL_HOOK_DOWN ? "hook down" : "hook NOT down");
-        break;
-    case TL_DATUM_RESULT:
-        (void)result_text(&d->as.result, dst, cap);
-        break;
-    case TL_DATUM_INBOUND:
-        (void)snprintf(dst, cap, "inbound %" PRIu32 " %s %s", d->as.inbound.side,
-                       d->as.inbound.type,
-                       tl_pounds_text(d->as.inbound.weight_lb, pounds, sizeof pounds));
-        break;
-    case TL_DATUM_UNKNOWN:
-    case TL_DATUM_KINDS:
-        (void)snprintf(dst, cap, "unknown");
-        break;
-    }
-    return dst;
-}
-
-const char *
-tl_datum_text(const struct tl_datum *datum, char *dst, size_t cap)
-{
-    if (!datum->known) {
-        (void)snprintf(dst, cap, "%s unknown", tl_datum_kind_name(datum->kind));
-        return dst;
-    }
-    return known_text(datum, dst, cap);
-}
-
 static void
 two_weights(const struct tl_cause *cause, char *dst, size_t cap)
 {
@@ -187,12 +61,108 @@ two_aircraft(const struct tl_cause *cause, char *dst, size_t cap)
     }
 }
 
+/* "wire 3", and what is told of it; or how many are missing when none of it has been said. */
+static void
+one_of_several(const struct tl_cause *cause, const char *thing, char *dst, size_t cap)
+{
+    if (!cause->reported.known) {
+        if (cause->needed.known) {
+            (void)snprintf(dst, cap, ": %s %" PRId64 "%s%s", thing, cause->needed.number,
+                           cause->needed.word[0] != '\0' ? " " : "", cause->needed.word);
+        }
+        return;
+    }
+    if (cause->reported.number == 0) {
+        return;
+    }
+    (void)snprintf(dst, cap, ": %s %" PRId64 "%s%s", thing, cause->reported.number,
+                   cause->reported.word[0] != '\0' ? ", " : "", cause->reported.word);
+}
+
+static void
+number_and_bound(const struct tl_cause *cause, const char *unit, char *dst, size_t cap)
+{
+    if (cause->reported.known && cause->needed.known) {
+        (void)snprintf(dst, cap, ": %" PRId64 " %s, needed %" PRId64 " %s", cause->reported.number,
+                       unit, cause->needed.number, unit);
+    }
+}
+
+static void
+hundredths_and_bound(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    if (cause->reported.known && cause->needed.known) {
+        (void)snprintf(dst, cap,
+                       ": %" PRId64 ".%02" PRId64 " in, needed %" PRId64 ".%02" PRId64 " in",
+                       cause->reported.number / 100, cause->reported.number % 100,
+                       cause->needed.number / 100, cause->needed.number % 100);
+    }
+}
+
+static void
+height_figures(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    if (!cause->reported.known) {
+        one_of_several(cause, "wire", dst, cap);
+        return;
+    }
+    (void)snprintf(dst, cap, ": wire %" PRId64 ", %s %" PRId64 ".%02" PRId64 " in",
+                   cause->reported.number, cause->needed.word, cause->needed.number / 100,
+                   cause->needed.number % 100);
+}
+
+/* Of the gear, the tracks, the aid and the barricade. */
+static void
+gear_figures(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    switch ((int)cause->rule) {
+    case TL_RULE_PENDANT_HEIGHT:
+        height_figures(cause, dst, cap);
+        break;
+    case TL_RULE_SHEAVE_DOWN:
+    case TL_RULE_BYPASS_WITH_PENDANT:
+    case TL_RULE_PENDANT_WORN:
+    case TL_RULE_RIG_UNKNOWN:
+    case TL_RULE_INACTIVE_RIGGED:
+    case TL_RULE_RETRACT_RUNNING:
+    case TL_RULE_WIRE_NOT_FREE:
+        one_of_several(cause, "wire", dst, cap);
+        break;
+    case TL_RULE_TRACK_OPEN:
+        one_of_several(cause, "track", dst, cap);
+        break;
+    case TL_RULE_DETORQUE_DUE:
+    case TL_RULE_DETORQUE_OVERDUE:
+        one_of_several(cause, "engine", dst, cap);
+        break;
+    case TL_RULE_AID_NOT_FOR_TYPE:
+        if (cause->reported.known && cause->needed.known) {
+            (void)snprintf(dst, cap, ": set for %s, needed %s", cause->reported.word,
+                           cause->needed.word);
+        }
+        break;
+    case TL_RULE_ACCUMULATOR:
+    case TL_RULE_BARRICADE_POWER:
+        number_and_bound(cause, cause->reported.word[0] != '\0' ? cause->reported.word : "psi", dst,
+                         cap);
+        break;
+    case TL_RULE_CROSSHEAD_GAP:
+        hundredths_and_bound(cause, dst, cap);
+        break;
+    default:
+        if (cause->reported.known && cause->reported.word[0] != '\0') {
+            (void)snprintf(dst, cap, ": %s", cause->reported.word);
+        }
+        break;
+    }
+}
+
 /* What the cause says before the state is added; "" when the short text alone says it. */
 static void
 figures_text(const struct tl_cause *cause, char *dst, size_t cap)
 {
     dst[0] = '\0';
-    switch ((enum tl_rule)cause->rule) {
+    switch ((int)cause->rule) {
     case TL_RULE_SETTING_OTHER_AIRCRAFT:
     case TL_RULE_SETTING_NOT_ORDERED:
     case TL_RULE_REPEATER_DIFFERS:
@@ -216,29 +186,8 @@ figures_text(const struct tl_cause *cause, char *dst, size_t cap)
     case TL_RULE_OTHER_BODY:
         (void)snprintf(dst, cap, ": %s", tl_refusal_text(cause->reason));
         break;
-    case TL_RULE_NONE:
-    case TL_RULE_NO_EVENT:
-    case TL_RULE_ORDER_UNKNOWN:
-    case TL_RULE_NOT_IN_BATTERY:
-    case TL_RULE_HOOK_NOT_DOWN:
-    case TL_RULE_FOUL_WORD_MISSING:
-    case TL_RULE_WIND_UNKNOWN:
-    case TL_RULE_NO_ENGINE:
-    case TL_RULE_STATION_LOST:
-    case TL_RULE_TWO_WRITERS:
-    case TL_RULE_VALIDATORS_DIFFER:
-    case TL_RULE_VALIDATOR_LOST:
-    case TL_RULE_PRIMARY_RESTARTED:
-    case TL_RULE_LIST_NOT_HEARD:
-    case TL_RULE_BUS_DEGRADED:
-    case TL_RULE_KEYS_DIFFER:
-    case TL_RULE_LIMIT_REACHED:
-    case TL_RULE_UNPROVEN:
-    case TL_RULE_SCREEN_NO_VALIDATOR:
-    case TL_RULE_SCREEN_HOLDING:
-    case TL_RULE_SCREEN_OTHER_CONFIGURATION:
-    case TL_RULE_SCREEN_VALIDATORS_DIFFER:
-    case TL_RULES_MAX:
+    default:
+        gear_figures(cause, dst, cap);
         break;
     }
 }
@@ -261,6 +210,18 @@ static const struct pending_words pending_words[] = {
     {TL_RULE_WIND_UNKNOWN, "wind not yet known"},
     {TL_RULE_FOUL_WORD_MISSING, "has not yet said foul or no foul"},
     {TL_RULE_STATION_LOST, "not heard yet"},
+    {TL_RULE_RIG_UNKNOWN, "not yet said whether rigged"},
+    {TL_RULE_SHEAVE_DOWN, "sheave not yet reported"},
+    {TL_RULE_PENDANT_HEIGHT, "pendant height not yet reported"},
+    {TL_RULE_RETRACT_RUNNING, "retract not yet reported"},
+    {TL_RULE_WIRE_NOT_FREE, "wires not yet reported free"},
+    {TL_RULE_TRACK_OPEN, "track not yet reported"},
+    {TL_RULE_AID_NOT_FOR_TYPE, "aid not yet set for this event"},
+    {TL_RULE_ACCUMULATOR, "accumulator not yet reported"},
+    {TL_RULE_CROSSHEAD_GAP, "crosshead gap not yet reported"},
+    {TL_RULE_DETORQUE_OVERDUE, "cable count not yet reported"},
+    {TL_RULE_BARRICADE_NOT_STOWED, "barricade not yet reported"},
+    {TL_RULE_BARRICADE_POWER, "stanchion pressure not yet reported"},
 };
 
 /* NULL: the rule's own words do for a pending cause too. */
@@ -283,6 +244,8 @@ state_suffix(enum tl_cause_state state)
         return ", OVERDUE";
     case TL_CAUSE_HOLDING:
         return ", back: held 3 s";
+    case TL_CAUSE_OVERRIDDEN:
+        return ", OVERRIDDEN";
     case TL_CAUSE_WRONG:
     case TL_CAUSE_PENDING:
     case TL_CAUSE_NOTE:
@@ -305,7 +268,7 @@ tl_cause_text(const struct tl_cause *cause, struct tl_event event, char *dst, si
     if (pending != NULL) {
         what = pending;
     }
-    if (pending == NULL || cause->reported.known) {
+    if (pending == NULL || cause->reported.known || cause->needed.known) {
         figures_text(cause, figures, sizeof figures);
     }
     if (cause->station[0] != '\0') {

@@ -296,6 +296,31 @@ fill_stations(struct tl_picture *picture)
 }
 
 static void
+fill_people(struct tl_picture *picture)
+{
+    picture->last_known = true;
+    picture->last = picture->list[0];
+    picture->station[0].by_voice = true;
+    picture->voiced_count = 1;
+    struct tl_voiced *voiced = &picture->voiced[0];
+    SET_TEXT(voiced->station, "engine-3");
+    voiced->datum.kind = TL_DATUM_SET;
+    voiced->datum.sequence = 31;
+    voiced->datum.said_age_ms = 4000;
+    voiced->datum.known = true;
+    voiced->datum.as.set_lb = 34000;
+    SET_TEXT(voiced->said_by, "primary");
+    SET_TEXT(voiced->confirmed_by, "deck");
+    picture->override_count = 1;
+    struct tl_override_live *live = &picture->override[0];
+    live->override = (struct tl_override){
+        .rule = 45, .station = "gear-officer", .reason = "cable ordered, one pass", .valid_s = 600};
+    SET_TEXT(live->said_by, "primary");
+    SET_TEXT(live->confirmed_by, "safety");
+    live->left_s = 540;
+}
+
+static void
 fill_picture(struct tl_envelope *envelope)
 {
     struct tl_picture *picture = &envelope->as.picture;
@@ -323,6 +348,7 @@ fill_picture(struct tl_envelope *envelope)
     picture->cause[1].reason = TL_REFUSAL_NEWER_SCHEMA;
     picture->highest_pass = 9;
     picture->highest_recovery_ms = RECOVERY + 1;
+    fill_people(picture);
 }
 
 static void
@@ -337,9 +363,14 @@ fill_alerts(struct tl_envelope *envelope)
     alerts->alert[0].event = (struct tl_event){RECOVERY, 7};
     alerts->alert[0].severity = TL_SEVERITY_ALARM;
     alerts->alert[0].raised_age_ms = 1500;
+    alerts->alert[0].state = TL_ALERT_UNACKNOWLEDGED;
+    alerts->alert[0].owed = 0x808;
+    alerts->alert[0].acknowledged = 0x008;
+    alerts->alert[0].delivered = 0x80F;
     alerts->alert[1].cause.rule = 20;
     alerts->alert[1].cause.state = TL_CAUSE_HOLDING;
     alerts->alert[1].severity = TL_SEVERITY_CAUTION;
+    alerts->alert[1].state = TL_ALERT_RETURNED;
 }
 
 static void
@@ -388,7 +419,53 @@ fill_counters(struct tl_envelope *envelope)
                                                  .uptime_ms = 3600000};
 }
 
+/* Every kind that fill_beat leaves out, and a word by voice. No one station may say them all. */
+static void
+fill_gear(struct tl_envelope *envelope)
+{
+    struct tl_beat *beat = &envelope->as.beat;
+
+    fill_head(envelope, 4003);
+    fill_echoes(envelope);
+    envelope->echo[0].alerts = 601;
+    envelope->settled = 130;
+    beat->last_change = 140;
+    add_datum(beat, TL_DATUM_RIG, 1)->as.rig = TL_RIG_STRIPPED;
+    add_datum(beat, TL_DATUM_SHEAVE, 1)->as.sheave = (struct tl_sheave){TL_SHEAVE_DOWN, true};
+    add_datum(beat, TL_DATUM_PENDANT, 2)->as.pendant =
+        (struct tl_pendant){TL_PENDANT_OFF_CENTRE, 275, 490};
+    add_datum(beat, TL_DATUM_FREE, 0)->as.free = (struct tl_free){TL_FREE_HELD, 3};
+    add_datum(beat, TL_DATUM_RETRACT, 0)->as.retract = (struct tl_retract){TL_RETRACT_RUNNING, 3};
+    add_datum(beat, TL_DATUM_STANCHIONS, 0)->as.stanchions = TL_STANCHION_MOVING;
+    add_datum(beat, TL_DATUM_TRACK, 2)->as.track = TL_TRACK_CREW;
+    add_datum(beat, TL_DATUM_AID, 0)->as.aid = (struct tl_aid){TL_AID_WORKING, "plover", 350};
+    struct tl_datum *psi = add_datum(beat, TL_DATUM_ACCUMULATOR, 0);
+    psi->as.accumulator_psi = 405;
+    psi->sensor = true;
+    add_datum(beat, TL_DATUM_CROSSHEAD, 0)->as.crosshead_in_x100 = 650;
+    add_datum(beat, TL_DATUM_CABLE, 4)->as.cable = (struct tl_cable){250, 50};
+    add_datum(beat, TL_DATUM_BARRICADE, 0)->as.barricade = TL_BARRICADE_READY;
+    add_datum(beat, TL_DATUM_BARRICADE_POWER, 0)->as.barricade_power =
+        (struct tl_barricade_power){1500, 3};
+    SET_TEXT(add_datum(beat, TL_DATUM_WATCH, 0)->as.watch, "Reed");
+    add_datum(beat, TL_DATUM_ACKNOWLEDGED, 77)->as.instance = 18446744073709551615U;
+    add_datum(beat, TL_DATUM_OVERRIDE, 2887)->as.override = (struct tl_override){
+        .rule = 45, .station = "gear-officer", .reason = "one pass", .valid_s = 600};
+    SET_TEXT(add_datum(beat, TL_DATUM_OUT_OF_SERVICE, 17)->as.out_of_service, "validator-2");
+    struct tl_datum *voice = add_datum(beat, TL_DATUM_SET, 0);
+    voice->as.set_lb = 34000;
+    SET_TEXT(voice->voice_for, "engine-3");
+    struct tl_datum *inbound = add_datum(beat, TL_DATUM_INBOUND, 311);
+    inbound->as.inbound = (struct tl_inbound){.side = 311,
+                                              .type = "curlew",
+                                              .weight_lb = 41400,
+                                              .fuel_low = true,
+                                              .trouble = TL_TROUBLE_GEAR,
+                                              .diverted = true};
+}
+
 static const struct sample samples[] = {
+    {"beat-gear", TL_BODY_BEAT, "wires", fill_gear},
     {"beat", TL_BODY_BEAT, "primary", fill_beat},
     {"beat-bridge", TL_BODY_BEAT, "bridge", fill_bridge},
     {"beat-viewer", TL_BODY_BEAT, "board-1", fill_viewer},

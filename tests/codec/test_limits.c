@@ -54,7 +54,7 @@ write_list(const struct list_row *row, unsigned n, char *spec)
 }
 
 static const struct list_row lists[] = {
-    {"data of a beat", TL_BODY_BEAT, HEAD "16:{1:100 ", "3:{1:7 2:# 20:{1:5}}", "}", 32},
+    {"data of a beat", TL_BODY_BEAT, HEAD "16:{1:100 ", "3:{1:7 2:# 20:{1:5}}", "}", 64},
     {"samples of a beat", TL_BODY_BEAT, HEAD "16:{1:100 ", "4:{1:# 17:{}}", "}", 2},
     {"echoes", TL_BODY_BEAT, HEAD, "7:{1:'v#' 2:1 3:1}", "16:{}", 4},
     {"stated for", TL_BODY_CHANGE, HEAD "17:{1:{1:7 ", "3:{1:9 2:#}", "19:{1:5}}}", 3},
@@ -65,11 +65,11 @@ static const struct list_row lists[] = {
     {"listed", TL_BODY_PICTURE, HEAD "20:{1:1 ", "6:{1:{1:9 2:#}}", "}", 16},
     {"stations", TL_BODY_PICTURE, HEAD "20:{1:1 ", "7:{1:'s#' 3:53 6:'01234567'}", "}", 32},
     {"data of a station", TL_BODY_PICTURE, HEAD "20:{1:1 7:{" STATION, " 7:{1:7 2:# 20:{1:5}}",
-     "}}", 32},
+     "}}", 64},
     {"samples of a station", TL_BODY_PICTURE, HEAD "20:{1:1 7:{" STATION, " 8:{1:# 17:{}}", "}}",
      2},
     {"causes", TL_BODY_PICTURE, HEAD "20:{1:1 ", "8:{1:9 3:1 5:{1:#}}", "}", 64},
-    {"alerts", TL_BODY_ALERTS, HEAD "21:{", "2:{1:{1:9 3:1} 3:2 4:#}", "}", 64},
+    {"alerts", TL_BODY_ALERTS, HEAD "21:{", "2:{1:{1:9 3:1} 3:2 4:# 5:1}", "}", 64},
     {"refusals", TL_BODY_REFUSALS, HEAD "22:{", "1:{2:4 3:#}", "}", 8},
 };
 
@@ -369,6 +369,10 @@ limits_a_full_set_of_alerts_fits(void **state)
         alerts->alert[i].event = (struct tl_event){RECOVERY, 16383};
         alerts->alert[i].severity = TL_SEVERITY_CAUTION;
         alerts->alert[i].raised_age_ms = UINT32_MAX;
+        alerts->alert[i].state = TL_ALERT_RETURNED;
+        alerts->alert[i].owed = UINT32_MAX;
+        alerts->alert[i].acknowledged = UINT32_MAX;
+        alerts->alert[i].delivered = UINT32_MAX;
     }
     world_build(world, &topic);
     print_message("full set of alerts: %zu of %d bytes\n", world->frame.len, TL_FRAME_LARGE_MAX);

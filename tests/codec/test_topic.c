@@ -216,7 +216,7 @@ static void
 topic_frames_have_the_limits_of_the_bus(void **state)
 {
     (void)state;
-    assert_int_equal(tl_frame_max(TL_TOPIC_BEAT), 2048);
+    assert_int_equal(tl_frame_max(TL_TOPIC_BEAT), 4096);
     assert_int_equal(tl_frame_max(TL_TOPIC_CHANGE), 2048);
     assert_int_equal(tl_frame_max(TL_TOPIC_VERDICT), 512);
     assert_int_equal(tl_frame_max(TL_TOPIC_PICTURE), 32768);

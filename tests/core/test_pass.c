@@ -149,9 +149,11 @@ pass_fifty_clean_ones_raise_no_alert(void **state)
     for (uint32_t pass = 1; pass <= 50; pass++) {
         clean_pass(sim, pass);
         /* primary drops what has ended, and the platform its result */
-        tl_outbox_drop(&timeline_member(sim, "primary")->outbox, TL_DATUM_ORDER, pass);
+        tl_outbox_drop(&timeline_member(sim, "primary")->outbox,
+                       &(struct tl_datum){.kind = TL_DATUM_ORDER, .slot = pass});
         sim_run(sim, 300);
-        tl_outbox_drop(&timeline_member(sim, "platform")->outbox, TL_DATUM_RESULT, pass);
+        tl_outbox_drop(&timeline_member(sim, "platform")->outbox,
+                       &(struct tl_datum){.kind = TL_DATUM_RESULT, .slot = pass});
         assert_int_equal(timeline_alerts(sim), 0);
     }
     timeline_shows(sim, TL_WORD_READY);

@@ -12,6 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "broker/core/picture/word.h"
 #include "tests/support/ship.h"
 
 struct tl_event
@@ -33,7 +34,8 @@ scene_held(struct scene *scene, const char *station, enum tl_datum_kind kind, ui
 {
     struct tl_told *told = scene_told(scene, station);
     for (uint32_t i = 0; i < told->held_count; i++) {
-        if (told->held[i].datum.kind == kind && told->held[i].datum.slot == slot) {
+        const struct tl_datum *datum = &told->held[i].datum;
+        if (datum->kind == kind && datum->slot == slot && !tl_datum_is_voice(datum)) {
             return &told->held[i];
         }
     }
@@ -102,12 +104,44 @@ add_order(struct scene *scene)
                                .state = TL_ORDER_ORDERED};
 }
 
-struct scene *
-scene_ready(void)
+static void
+add_gear_words(struct scene *scene)
+{
+    for (uint32_t n = 1; n <= 4; n++) {
+        char id[TL_ID_CAP];
+        (void)snprintf(id, sizeof id, "engine-%u", n);
+        scene_held(scene, id, TL_DATUM_ACCUMULATOR, 0)->datum.as.accumulator_psi = 405;
+        scene_held(scene, id, TL_DATUM_CROSSHEAD, 0)->datum.as.crosshead_in_x100 = 650;
+        scene_held(scene, "wires", TL_DATUM_RIG, n)->datum.as.rig = TL_RIG_RIGGED;
+        scene_held(scene, "wires", TL_DATUM_SHEAVE, n)->datum.as.sheave.state = TL_SHEAVE_UP;
+        scene_held(scene, "wires", TL_DATUM_PENDANT, n)->datum.as.pendant =
+            (struct tl_pendant){TL_PENDANT_GOOD, 275, 490};
+        scene_held(scene, "gear-officer", TL_DATUM_CABLE, n)->datum.as.cable.traps = 20;
+    }
+    scene_held(scene, "wires", TL_DATUM_FREE, 0)->datum.as.free.state = TL_FREE_FREE;
+    scene_held(scene, "wires", TL_DATUM_RETRACT, 0)->datum.as.retract.state = TL_RETRACT_RETRACTED;
+    scene_held(scene, "wires", TL_DATUM_STANCHIONS, 0)->datum.as.stanchions = TL_STANCHION_LOWERED;
+    scene_held(scene, "tracks", TL_DATUM_TRACK, 1)->datum.as.track = TL_TRACK_SECURED;
+    scene_held(scene, "tracks", TL_DATUM_TRACK, 2)->datum.as.track = TL_TRACK_SECURED;
+    scene_held(scene, "aid", TL_DATUM_AID, 0)->datum.as.aid =
+        (struct tl_aid){TL_AID_WORKING, "plover", 350};
+    scene_held(scene, "barricade", TL_DATUM_BARRICADE, 0)->datum.as.barricade = TL_BARRICADE_READY;
+    scene_held(scene, "barricade", TL_DATUM_BARRICADE_POWER, 0)->datum.as.barricade_power =
+        (struct tl_barricade_power){1500, 3};
+    scene_held(scene, "gear-officer", TL_DATUM_DECK, 0)->datum.as.deck.state = TL_DECK_NO_FOUL;
+    scene_held(scene, "safety", TL_DATUM_DECK, 0)->datum.as.deck.state = TL_DECK_NO_FOUL;
+}
+
+static struct scene *
+make_scene(bool full)
 {
     struct scene *scene = calloc(1, sizeof *scene);
     assert_non_null(scene);
-    ship_config(&scene->config, 2);
+    if (full) {
+        ship_config_full(&scene->config, 2);
+    } else {
+        ship_config(&scene->config, 2);
+    }
     tl_fold_init(&scene->fold, &scene->config, "validator-1", 7, SCENE_NOW_MS - 60000);
     for (uint32_t i = 0; i < scene->fold.told_count; i++) {
         struct tl_told *told = &scene->fold.told[i];
@@ -116,9 +150,24 @@ scene_ready(void)
         told->echo_sent_ms = SCENE_NOW_MS - 100;
     }
     add_station_words(scene);
+    if (full) {
+        add_gear_words(scene);
+    }
     add_order(scene);
     assert_true(tl_events_update(&scene->fold, SCENE_NOW_MS - 10000));
     return scene;
+}
+
+struct scene *
+scene_ready(void)
+{
+    return make_scene(false);
+}
+
+struct scene *
+scene_ready_full(void)
+{
+    return make_scene(true);
 }
 
 const char *
@@ -126,6 +175,7 @@ scene_causes(struct scene *scene, char *dst, size_t cap)
 {
     size_t used = 0;
     dst[0] = '\0';
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
     tl_decide(&scene->fold, &scene->outside, SCENE_NOW_MS, &scene->decision);
     for (uint32_t i = 0; i < scene->decision.cause_count && used < cap; i++) {
         const struct tl_cause *cause = &scene->decision.cause[i];
@@ -133,6 +183,9 @@ scene_causes(struct scene *scene, char *dst, size_t cap)
         switch (cause->state) {
         case TL_CAUSE_NOTE:
             continue;
+        case TL_CAUSE_OVERRIDDEN:
+            mark = "#";
+            break;
         case TL_CAUSE_PENDING:
             mark = "?";
             break;

@@ -20,6 +20,8 @@ struct scene {
 
 /* Allocated; every fact there for event 1 of a plover: READY. Free with free(). */
 struct scene *scene_ready(void);
+/* The same on the ship with everyone on it (ship_config_full). */
+struct scene *scene_ready_full(void);
 struct tl_event scene_event(void);
 
 struct tl_told *scene_told(struct scene *scene, const char *station);

@@ -51,6 +51,19 @@ add_type(struct tl_config *config, const char *id, uint32_t setting_lb)
     type->final_approach_s = 25;
 }
 
+/* The small ship has no station of these kinds and no gauges. */
+static void
+switch_off_what_is_not_there(struct tl_config *config)
+{
+    size_t count = 0;
+    const struct tl_rule_row *rows = tl_rule_rows(&count);
+    for (size_t i = 0; i < count; i++) {
+        bool there = rows[i].from < TL_STATION_WIRES && rows[i].rule != TL_RULE_ACCUMULATOR &&
+                     rows[i].rule != TL_RULE_CROSSHEAD_GAP;
+        config->ship.rule_off[rows[i].rule] = !there;
+    }
+}
+
 void
 ship_config(struct tl_config *config, uint32_t validators)
 {
@@ -77,9 +90,57 @@ ship_config(struct tl_config *config, uint32_t validators)
     for (uint32_t rule = 0; rule < TL_RULES_MAX; rule++) {
         config->ship.due_after_order_s[rule] = SHIP_DUE_S;
     }
+    switch_off_what_is_not_there(config);
     config->ship.deck_angle_deg = 9.0;
     config->ship.wind_valid_ms = 3000;
     config->ship.keyed_wind_valid_s = 300;
     memset(config->judgement_digest, 7, TL_DIGEST_LEN);
     memset(config->key_digest, 8, TL_DIGEST_LEN);
+}
+
+static void
+let_speak(struct tl_config *config)
+{
+    static const char *const speakers[] = {"primary", "deck", "gear-officer"};
+    for (uint32_t i = 0; i < config->node_count; i++) {
+        struct tl_node *node = &config->node[i];
+        for (size_t k = 0; node->kind == TL_NODE_STATION && k < 3; k++) {
+            bool self = strcmp(node->id, speakers[k]) == 0;
+            node->voice_by |= self ? 0 : 1u << tl_config_place(config, speakers[k]);
+        }
+        node->may_override = strcmp(node->id, "primary") == 0 ||
+                             strcmp(node->id, "gear-officer") == 0 ||
+                             strcmp(node->id, "safety") == 0;
+        node->may_stop = strcmp(node->id, "primary") == 0 || strcmp(node->id, "safety") == 0;
+    }
+}
+
+void
+ship_config_full(struct tl_config *config, uint32_t validators)
+{
+    ship_config(config, validators);
+    add_station(config, "wires", TL_STATION_WIRES, false);
+    add_station(config, "tracks", TL_STATION_TRACKS, false);
+    add_station(config, "aid", TL_STATION_AID, false);
+    add_station(config, "gear-officer", TL_STATION_GEAR_OFFICER, true);
+    add_station(config, "barricade", TL_STATION_BARRICADE, false);
+    add_station(config, "safety", TL_STATION_SAFETY, true);
+    let_speak(config);
+    memset(config->ship.rule_off, 0, sizeof config->ship.rule_off);
+    config->ship.track_count = 2;
+    config->gear.limits = (struct tl_gear_limits){.given = true,
+                                                  .pendant_low_in_x100 = 200,
+                                                  .pendant_high_in_x100 = 550,
+                                                  .accumulator_min_psi = 380,
+                                                  .accumulator_max_psi = 430,
+                                                  .crosshead_min_in_x100 = 100,
+                                                  .detorque_first = 50,
+                                                  .detorque_first_limit = 60,
+                                                  .detorque_every = 200,
+                                                  .barricade_psi = 1500,
+                                                  .barricade_cycles_max = 3};
+    for (uint32_t i = 0; i < config->type_count; i++) {
+        bool curlew = strcmp(config->type[i].id, "curlew") == 0;
+        config->type[i].hook_to_eye_ft_x100 = curlew ? 1860 : 1680;
+    }
 }

@@ -9,6 +9,7 @@ test waits for a line, never for a time. Everything that was started is stopped 
 import json
 import os
 import pathlib
+import re
 import shutil
 import signal
 import socket
@@ -26,6 +27,10 @@ VALIDATOR = BUILD / "broker" / "validator" / "trapline-validator"
 
 STATIONS = ["engine-1", "engine-2", "engine-3", "engine-4", "deck", "approach", "platform",
             "primary", "bridge"]
+# Everyone who has a say on the demo ship; the small ship of most tests has those above alone.
+ALL_STATIONS = STATIONS + ["wires", "gear-officer", "tracks", "aid", "barricade", "safety"]
+SMALL_OFF = ["all-of-wires", "all-of-tracks", "all-of-aid", "all-of-gear-officer",
+             "all-of-barricade", "accumulator-pressure", "crosshead-gap"]
 # A sanitizer build on two cores is slower; deadlines of the design are asserted by the programs'
 # own words and by time stamps of lines, these limits only end a test that hangs.
 PATIENCE_S = 20.0
@@ -151,8 +156,25 @@ class Sensors:
         self.thread.join()
 
 
+def make_small(folder):
+    """Leave the nine stations of the first recovery, and switch off what the others speak for."""
+    path = folder / "stations.yaml"
+    lines = []
+    for line in path.read_text().splitlines():
+        kind = re.search(r"kind: ([a-z-]+)", line)
+        gone = kind and kind.group(1) in ALL_STATIONS[len(STATIONS):] + ["recorder"]
+        if not gone and not line.startswith("override_by"):
+            lines.append(re.sub(r", (voice_by: \[[^]]*\]|may_stop: true)", "", line))
+    path.write_text("\n".join(lines) + "\n")
+    path = folder / "ship.yaml"
+    off = "".join("\n  - {rule: %s, reason: not fitted}" % rule for rule in SMALL_OFF)
+    path.write_text(path.read_text().replace("rules_off: []", "rules_off:" + off))
+
+
 class Ship:
-    def __init__(self, edit=None):
+    def __init__(self, edit=None, full=False):
+        self.full = full
+        self.names = ALL_STATIONS if full else STATIONS
         self.dir = pathlib.Path(tempfile.mkdtemp(prefix="trapline-"))
         self.running = {}
         self.sensors = None
@@ -164,6 +186,8 @@ class Ship:
             self.ports[demo] = free_port()
             text = text.replace(":" + demo, ":%d" % self.ports[demo])
         (self.dir / "bus.yaml").write_text(text)
+        if not full:
+            make_small(self.dir)
         if edit is not None:
             edit(self)
         self.env = dict(os.environ, TRAPLINE_CONFIG=str(self.dir))
@@ -203,7 +227,7 @@ class Ship:
         return process
 
     def stations(self, *names):
-        for name in names or STATIONS:
+        for name in names or self.names:
             self.station(name)
 
     def watch(self, name="watch", folder=None):
@@ -280,14 +304,15 @@ class Ship:
         while True:
             picture = self.show()[1]
             alerts = sorted("%s:%s" % (a["rule"], a["station"])
-                            for a in picture["alerts"]) if picture else None
+                            for a in picture["alerts"]
+                            if a["state"] != "returned") if picture else None
             if alerts == sorted(want):
                 return picture
             assert time.monotonic() < until, alerts
 
     def heard(self, *names):
         """Wait until those stations show a verdict: then they hear a validator."""
-        for name in names or STATIONS:
+        for name in names or self.names:
             self.running[name].wait_text("NOT READY")
 
     def all_up(self):
@@ -300,12 +325,33 @@ class Ship:
         self.say("primary", "open")
         self.say("primary", "no foul")
         self.say("platform", "no foul")
+        if self.full:
+            self.say("gear-officer", "no foul")
+            self.say("safety", "no foul")
+            self.standing_words()
+
+    def standing_words(self):
+        """What is said once: the deck edge, gauges, cables, barricade."""
+        self.say("wires", "rig all")
+        self.say("wires", "sheave all up")
+        self.say("wires", "pendant all good 2.75 4.90")
+        self.say("wires", "stanchions lowered")
+        for n in (1, 2, 3, 4):
+            self.say("engine-%d" % n, "accumulator 405")
+            self.say("engine-%d" % n, "gap 6.50")
+            self.say("gear-officer", "cable %d 20" % n)
+        self.say("barricade", "barricade ready")
+        self.say("barricade", "power 1500 0")
 
     def words_for(self, side, type_, weight, engines=(1, 2, 3, 4)):
         for n in engines:
             self.say("engine-%d" % n, "set %d" % weight)
             self.say("engine-%d" % n, "battery in")
         self.say("primary", "repeaters %d" % weight)
+        if self.full:
+            self.say("wires", "reset")
+            self.say("tracks", "secured")
+            self.say("aid", "aid %s" % type_)
         self.say("deck", "clear")
         self.say("platform", "call %d %s" % (side, type_))
         self.say("platform", "hook down")

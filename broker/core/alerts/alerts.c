@@ -14,59 +14,200 @@ static bool
 is_told(const struct tl_cause *cause)
 {
     return cause->state == TL_CAUSE_WRONG || cause->state == TL_CAUSE_OVERDUE ||
-           cause->state == TL_CAUSE_NOTE;
+           cause->state == TL_CAUSE_NOTE || cause->state == TL_CAUSE_OVERRIDDEN;
 }
 
-static uint64_t
-raised_before(const struct tl_alert_book *book, const struct tl_alert *alert, bool *found)
+static unsigned
+acts_bit(enum tl_station_kind kind)
+{
+    static const unsigned BITS[TL_STATION_KINDS] = {
+        [TL_STATION_ENGINE] = TL_ACTS_ENGINES,
+        [TL_STATION_DECK] = TL_ACTS_DECK,
+        [TL_STATION_APPROACH] = TL_ACTS_APPROACH,
+        [TL_STATION_PLATFORM] = TL_ACTS_PLATFORM,
+        [TL_STATION_PRIMARY] = TL_ACTS_PRIMARY,
+        [TL_STATION_BRIDGE] = TL_ACTS_BRIDGE,
+        [TL_STATION_WIRES] = TL_ACTS_WIRES,
+        [TL_STATION_TRACKS] = TL_ACTS_TRACKS,
+        [TL_STATION_AID] = TL_ACTS_AID,
+        [TL_STATION_BARRICADE] = TL_ACTS_BARRICADE,
+        [TL_STATION_GEAR_OFFICER] = TL_ACTS_GEAR_OFFICER,
+        [TL_STATION_SAFETY] = TL_ACTS_SAFETY,
+    };
+    return (unsigned)kind < TL_STATION_KINDS ? BITS[kind] : 0;
+}
+
+/* Places of the stations that owe an acknowledgement of this cause. */
+static uint32_t
+who_owes(const struct tl_fold *fold, const struct tl_cause *cause, const struct tl_rule_row *row)
+{
+    uint32_t owed = 0;
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        const struct tl_node *node = fold->told[i].node;
+        bool named =
+            (row->owes & TL_ACTS_NAMED) != 0 && strncmp(cause->station, node->id, TL_ID_CAP) == 0;
+        if (named || (row->owes & acts_bit(node->station)) != 0) {
+            owed |= 1u << i;
+        }
+    }
+    return owed;
+}
+
+static uint32_t
+who_acknowledged(const struct tl_fold *fold, const struct tl_alert *alert)
+{
+    uint64_t instance = tl_alert_instance(alert);
+    uint32_t places = 0;
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        const struct tl_held *held =
+            tl_told_held(&fold->told[i], TL_DATUM_ACKNOWLEDGED, tl_acknowledged_slot(instance));
+        if (held != NULL && held->datum.known && held->datum.as.instance == instance) {
+            places |= 1u << i;
+        }
+    }
+    return places;
+}
+
+static uint32_t
+who_shows(const struct tl_fold *fold, uint64_t set)
+{
+    uint32_t places = 0;
+    for (uint32_t i = 0; set != 0 && i < fold->told_count; i++) {
+        if (fold->told[i].live && fold->told[i].alerts_shown >= set) {
+            places |= 1u << i;
+        }
+    }
+    return places;
+}
+
+static const struct tl_active_alert *
+find(const struct tl_alert_book *book, const struct tl_alert *alert)
 {
     for (uint32_t i = 0; i < book->count; i++) {
         if (tl_alert_same_instance(&book->active[i].alert, alert)) {
-            *found = true;
-            return book->active[i].raised_ms;
+            return &book->active[i];
         }
     }
-    *found = false;
-    return 0;
+    return NULL;
 }
 
-bool
-tl_alert_book_update(struct tl_alert_book *book, const struct tl_decision *decision,
-                     struct tl_event current, uint64_t now_ms)
+static enum tl_severity
+severity_now(const struct tl_rule_row *row, const struct tl_active_alert *active, uint64_t now_ms)
 {
-    struct tl_alert_book next = {.raised = book->raised, .cleared = book->cleared};
-    uint32_t kept = 0;
-    for (uint32_t i = 0; i < decision->cause_count && next.count < TL_ALERTS_MAX; i++) {
+    bool escalated = row->severity == TL_SEVERITY_WARNING &&
+                     active->alert.state == TL_ALERT_UNACKNOWLEDGED &&
+                     now_ms - active->raised_ms >= TL_ESCALATE_MS;
+    return escalated ? TL_SEVERITY_ALARM : row->severity;
+}
+
+static void
+look_at_people(const struct tl_fold *fold, struct tl_active_alert *active)
+{
+    struct tl_alert *alert = &active->alert;
+    alert->acknowledged = who_acknowledged(fold, alert);
+    alert->delivered = who_shows(fold, active->set);
+    bool all = (alert->owed & ~alert->acknowledged) == 0;
+    alert->state = all ? TL_ALERT_ACKNOWLEDGED : TL_ALERT_UNACKNOWLEDGED;
+}
+
+/* The part of the decision that people are told of. */
+static void
+take_causes(struct tl_alert_book *next, const struct tl_alert_book *book,
+            const struct tl_decision *decision, const struct tl_fold *fold, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < decision->cause_count && next->count < TL_ALERTS_MAX; i++) {
         const struct tl_cause *cause = &decision->cause[i];
         const struct tl_rule_row *row = tl_rule_row(cause->rule);
         if (!is_told(cause) || row == NULL) {
             continue;
         }
-        struct tl_active_alert *active = &next.active[next.count++];
+        struct tl_active_alert *active = &next->active[next->count];
+        memset(active, 0, sizeof *active);
         active->alert.cause = *cause;
-        active->alert.severity = row->severity;
+        active->alert.owed = who_owes(fold, cause, row);
         if (row->kind == TL_CAUSE_SHIP) {
-            active->alert.event = current;
+            active->alert.event = fold->list.current;
         }
-        bool found = false;
-        uint64_t before_ms = raised_before(book, &active->alert, &found);
-        active->raised_ms = found ? before_ms : now_ms;
-        kept += found ? 1 : 0;
+        if (find(next, &active->alert) != NULL) {
+            continue; /* one situation, one alert */
+        }
+        const struct tl_active_alert *before = find(book, &active->alert);
+        next->raised += before != NULL ? 0 : 1;
+        active->raised_ms = before != NULL ? before->raised_ms : now_ms;
+        active->set = before != NULL ? before->set : 0;
+        look_at_people(fold, active);
+        active->alert.severity = severity_now(row, active, now_ms);
+        next->count++;
     }
-    next.raised += next.count - kept;
-    next.cleared += book->count > kept ? book->count - kept : 0;
-    bool changed = next.count != kept || book->count != kept;
+}
+
+/* A station that is lost cannot acknowledge, and is not waited for. */
+static uint32_t
+who_is_waited_for(const struct tl_fold *fold, const struct tl_alert *alert)
+{
+    uint32_t live = 0;
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        live |= fold->told[i].live ? 1u << i : 0u;
+    }
+    return alert->owed & ~alert->acknowledged & live;
+}
+
+static void
+keep_returned(struct tl_alert_book *next, const struct tl_alert_book *book,
+              const struct tl_fold *fold, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < book->count && next->count < TL_ALERTS_MAX; i++) {
+        struct tl_active_alert left = book->active[i];
+        if (find(next, &left.alert) != NULL) {
+            continue;
+        }
+        bool first = left.alert.state != TL_ALERT_RETURNED;
+        left.returned_ms = first ? now_ms : left.returned_ms;
+        look_at_people(fold, &left);
+        left.alert.state = TL_ALERT_RETURNED;
+        if (who_is_waited_for(fold, &left.alert) != 0 &&
+            now_ms - left.returned_ms < TL_RETURNED_MS) {
+            next->active[next->count++] = left;
+        }
+    }
+}
+
+static bool
+same_to_people(const struct tl_alert_book *a, const struct tl_alert_book *b)
+{
+    bool same = a->count == b->count;
+    for (uint32_t i = 0; same && i < a->count; i++) {
+        const struct tl_alert *x = &a->active[i].alert;
+        const struct tl_alert *y = &b->active[i].alert;
+        same = tl_alert_same_instance(x, y) && x->state == y->state && x->severity == y->severity &&
+               x->owed == y->owed && x->acknowledged == y->acknowledged &&
+               x->delivered == y->delivered;
+    }
+    return same;
+}
+
+bool
+tl_alert_book_update(struct tl_alert_book *book, const struct tl_decision *decision,
+                     const struct tl_fold *fold, uint64_t now_ms)
+{
+    struct tl_alert_book next = {.raised = book->raised};
+    take_causes(&next, book, decision, fold, now_ms);
+    keep_returned(&next, book, fold, now_ms);
+    bool changed = !same_to_people(book, &next);
     *book = next;
     return changed;
 }
 
 void
-tl_alert_book_fill(const struct tl_alert_book *book, uint64_t now_ms, struct tl_alert_set *set)
+tl_alert_book_fill(struct tl_alert_book *book, uint64_t number, uint64_t now_ms,
+                   struct tl_alert_set *set)
 {
     set->alert_count = book->count;
     for (uint32_t i = 0; i < book->count; i++) {
-        uint64_t age_ms = now_ms - book->active[i].raised_ms;
-        set->alert[i] = book->active[i].alert;
+        struct tl_active_alert *active = &book->active[i];
+        uint64_t age_ms = now_ms - active->raised_ms;
+        active->set = active->set != 0 ? active->set : number;
+        set->alert[i] = active->alert;
         set->alert[i].raised_age_ms = age_ms > UINT32_MAX ? UINT32_MAX : (uint32_t)age_ms;
     }
 }

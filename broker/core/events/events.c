@@ -78,6 +78,7 @@ read_list(const struct tl_told *primary, const struct tl_recovery *recovery, str
     if (list->recovery_ms != recovery->recovery_ms) {
         list->recovery_ms = recovery->recovery_ms;
         list->highest_pass = 0;
+        list->last_known = false;
         old.count = 0;
     }
     if (recovery->recovery_ms > list->highest_recovery_ms) {
@@ -105,6 +106,37 @@ update_list(const struct tl_fold *fold, struct tl_list *list)
     }
 }
 
+/* Said by one signer for a platform that is lost: a result acts at once. */
+static const struct tl_held *
+result_by_voice(const struct tl_fold *fold, const struct tl_told *platform, struct tl_event event)
+{
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        for (uint32_t k = 0; k < fold->told[i].held_count; k++) {
+            const struct tl_held *held = &fold->told[i].held[k];
+            if (held->datum.kind == TL_DATUM_RESULT && held->datum.known &&
+                held->datum.slot == event.pass && tl_datum_is_voice(&held->datum) &&
+                strncmp(held->datum.voice_for, platform->node->id, TL_ID_CAP) == 0) {
+                return held;
+            }
+        }
+    }
+    return NULL;
+}
+
+static void
+take_result(struct tl_list *list, struct tl_listed_event *listed, const struct tl_result *result)
+{
+    bool news = !listed->result_known || listed->result.outcome != result->outcome ||
+                listed->result.wire != result->wire;
+    listed->result_known = true;
+    listed->result = *result;
+    listed->ended = true;
+    if (news) {
+        list->last_known = true;
+        list->last = *listed;
+    }
+}
+
 static void
 update_results(const struct tl_fold *fold, struct tl_list *list)
 {
@@ -113,10 +145,11 @@ update_results(const struct tl_fold *fold, struct tl_list *list)
     for (uint32_t i = 0; platform != NULL && i < list->count; i++) {
         struct tl_listed_event *listed = &list->event[i];
         const struct tl_held *held = tl_told_held(platform, TL_DATUM_RESULT, listed->event.pass);
+        if (held == NULL || !held->datum.known) {
+            held = result_by_voice(fold, platform, listed->event);
+        }
         if (held != NULL && held->datum.known && tl_datum_is_for(&held->datum, listed->event)) {
-            listed->result_known = true;
-            listed->result = held->datum.as.result;
-            listed->ended = true;
+            take_result(list, listed, &held->datum.as.result);
         }
     }
 }
@@ -141,7 +174,7 @@ void_words_for(struct tl_fold *fold, struct tl_event left)
         for (uint32_t k = 0; k < told->held_count; k++) {
             struct tl_held *held = &told->held[k];
             if (tl_datum_is_event_word(&held->datum) && tl_datum_is_for(&held->datum, left)) {
-                tl_told_void(told, held);
+                tl_told_void(told, held, TL_REFUSAL_EVENT_LEFT);
             }
         }
     }
@@ -289,12 +322,29 @@ tl_events_check(const struct tl_fold *fold, const struct tl_datum *datum, bool *
     case TL_DATUM_BATTERY:
     case TL_DATUM_CALL:
     case TL_DATUM_HOOK:
+    case TL_DATUM_FREE:
+    case TL_DATUM_RETRACT:
+    case TL_DATUM_TRACK:
+    case TL_DATUM_AID:
         return check_stated_for(&fold->list, datum, wait);
     case TL_DATUM_DECK:
         return datum->as.deck.state == TL_DECK_CLEAR ? check_stated_for(&fold->list, datum, wait)
                                                      : TL_REFUSAL_UNKNOWN;
     case TL_DATUM_INBOUND:
     case TL_DATUM_RESULT:
+    case TL_DATUM_RIG:
+    case TL_DATUM_SHEAVE:
+    case TL_DATUM_PENDANT:
+    case TL_DATUM_STANCHIONS:
+    case TL_DATUM_ACCUMULATOR:
+    case TL_DATUM_CROSSHEAD:
+    case TL_DATUM_CABLE:
+    case TL_DATUM_BARRICADE:
+    case TL_DATUM_BARRICADE_POWER:
+    case TL_DATUM_WATCH:
+    case TL_DATUM_ACKNOWLEDGED:
+    case TL_DATUM_OVERRIDE:
+    case TL_DATUM_OUT_OF_SERVICE:
     case TL_DATUM_UNKNOWN:
     case TL_DATUM_KINDS:
         break;

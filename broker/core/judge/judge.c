@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "broker/core/judge/publish.h"
+#include "broker/core/picture/word.h"
 
 enum {
     TEND_MS = 20
@@ -22,6 +23,12 @@ tl_judge_init(struct tl_judge *judge, const struct tl_config *config, const char
     tl_peers_init(&judge->peers, &judge->outside, config, judge->me, now_ms);
     tl_alert_book_init(&judge->alerts);
     judge->next_tick_ms = now_ms;
+    judge->recorder_ms = now_ms;
+    for (uint32_t i = 0; i < config->node_count; i++) {
+        if (config->node[i].kind == TL_NODE_RECORDER && judge->outside.recorder[0] == '\0') {
+            memcpy(judge->outside.recorder, config->node[i].id, TL_ID_CAP);
+        }
+    }
     judge->decision.word = TL_WORD_NOT_READY;
     tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
 }
@@ -91,18 +98,32 @@ same_causes(const struct tl_decision *a, const struct tl_decision *b)
     return true;
 }
 
+/* The fold judges who may be put out of service: a validator that this one has lost. */
+static void
+tell_lost_validators(struct tl_judge *judge)
+{
+    struct tl_fold *fold = &judge->fold;
+    fold->lost_count = 0;
+    for (uint32_t i = 0; i < judge->outside.peer_count; i++) {
+        if (judge->outside.peer[i].lost) {
+            memcpy(fold->lost_validator[fold->lost_count++], judge->outside.peer[i].id, TL_ID_CAP);
+        }
+    }
+}
+
 /* Judge again, and publish what that calls for. */
 static void
 judge_again(struct tl_judge *judge, uint64_t now_ms)
 {
     struct tl_decision before = judge->decision;
     struct tl_event current_before = judge->fold.list.current;
+    tell_lost_validators(judge);
+    tl_people_update(&judge->fold, now_ms);
     (void)tl_events_update(&judge->fold, now_ms);
     tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
     judge->fold.clear_refused = judge->decision.clear_refused;
     judge->fold.clear_refused_rule = judge->decision.clear_refused_rule;
-    bool alerts =
-        tl_alert_book_update(&judge->alerts, &judge->decision, judge->fold.list.current, now_ms);
+    bool alerts = tl_alert_book_update(&judge->alerts, &judge->decision, &judge->fold, now_ms);
     bool causes = !same_causes(&before, &judge->decision);
     bool event = !tl_event_equal(current_before, judge->fold.list.current);
     if (causes || alerts || event) {
@@ -152,6 +173,15 @@ publish_due(struct tl_judge *judge, uint64_t now_ms)
     }
 }
 
+static void
+watch_recorder(struct tl_judge *judge, uint64_t now_ms)
+{
+    struct tl_outside *outside = &judge->outside;
+    bool lost = outside->recorder[0] != '\0' && now_ms - judge->recorder_ms > TL_RECORDER_LOST_MS;
+    judge->fold.changes += outside->recorder_lost != lost ? 1 : 0;
+    outside->recorder_lost = lost;
+}
+
 void
 tl_judge_tend(struct tl_judge *judge, uint64_t now_ms)
 {
@@ -160,6 +190,7 @@ tl_judge_tend(struct tl_judge *judge, uint64_t now_ms)
         judge->fold.changes++;
     }
     lapse_notices(judge, now_ms);
+    watch_recorder(judge, now_ms);
     judge_again(judge, now_ms);
     publish_due(judge, now_ms);
 }
@@ -236,12 +267,26 @@ take_viewer(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t
     }
 }
 
+/* A recorder beats only while what it was given is on disk. */
+static bool
+take_recorder(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t now_ms)
+{
+    const struct tl_node *node = tl_config_node(judge->config, envelope->node);
+    if (node == NULL || node->kind != TL_NODE_RECORDER) {
+        return false;
+    }
+    judge->recorder_ms = now_ms;
+    return true;
+}
+
 static void
 take_beat(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t now_ms)
 {
     struct tl_told *told = tl_fold_told(&judge->fold, envelope->node);
     if (told == NULL) {
-        take_viewer(judge, envelope, now_ms);
+        if (!take_recorder(judge, envelope, now_ms)) {
+            take_viewer(judge, envelope, now_ms);
+        }
         return;
     }
     tell_losses(judge, now_ms);

@@ -36,6 +36,7 @@ struct tl_judge {
     uint64_t tick;
     uint64_t next_tick_ms;
     uint64_t last_verdict_ms;
+    uint64_t recorder_ms; /* a recorder heard, or the start */
     bool verdict_wanted;
     uint64_t picture_number;
     uint64_t picture_changes; /* fold.changes when the number was given */

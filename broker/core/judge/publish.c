@@ -2,6 +2,8 @@
 /* publish.c - see publish.h. */
 #include "broker/core/judge/publish.h"
 
+#include "broker/core/rules/check.h"
+
 #include <string.h>
 
 static struct tl_envelope *
@@ -55,6 +57,8 @@ tl_publish_verdict(struct tl_judge *judge, bool is_tick, uint64_t now_ms)
     verdict->list_heard = judge->fold.list.heard && judge->fold.list.results_heard;
     verdict->picture = number;
     verdict->drill = judge->fold.list.drill;
+    verdict->out_of_service_count = judge->fold.out_count;
+    memcpy(verdict->out_of_service, judge->fold.out_of_service, sizeof verdict->out_of_service);
     if (verdict->word != TL_WORD_READY) {
         verdict->kind = decision->kind;
         verdict->first = decision->cause[0];
@@ -99,6 +103,19 @@ fill_station(const struct tl_told *told, uint64_t now_ms, struct tl_station_stat
 }
 
 static void
+fill_listed(const struct tl_listed_event *from, struct tl_listed *to)
+{
+    *to = (struct tl_listed){.event = from->event,
+                             .order_known = from->order_known,
+                             .result_known = from->result_known,
+                             .result = from->result,
+                             .ended = from->ended};
+    if (from->order_known) {
+        to->order = from->order;
+    }
+}
+
+static void
 fill_list(const struct tl_list *list, struct tl_picture *picture)
 {
     picture->list_heard = list->heard;
@@ -109,15 +126,57 @@ fill_list(const struct tl_list *list, struct tl_picture *picture)
     picture->highest_recovery_ms = list->highest_recovery_ms;
     picture->list_count = list->count;
     for (uint32_t i = 0; i < list->count; i++) {
-        const struct tl_listed_event *from = &list->event[i];
-        picture->list[i] = (struct tl_listed){.event = from->event,
-                                              .order_known = from->order_known,
-                                              .result_known = from->result_known,
-                                              .result = from->result,
-                                              .ended = from->ended};
-        if (from->order_known) {
-            picture->list[i].order = from->order;
+        fill_listed(&list->event[i], &picture->list[i]);
+    }
+}
+
+static void
+fill_voiced(const struct tl_voice *voice, uint64_t now_ms, struct tl_voiced *out)
+{
+    memset(out, 0, sizeof *out);
+    memcpy(out->station, voice->told->node->id, TL_ID_CAP);
+    out->datum = voice->held.datum;
+    out->datum.said_age_ms = clip_ms(now_ms - voice->held.said_ms);
+    memcpy(out->said_by, voice->said_by->node->id, TL_ID_CAP);
+    if (voice->confirmed_by != NULL) {
+        memcpy(out->confirmed_by, voice->confirmed_by->node->id, TL_ID_CAP);
+    }
+}
+
+static void
+fill_override(const struct tl_signed *entry, uint64_t now_ms, struct tl_override_live *out)
+{
+    memset(out, 0, sizeof *out);
+    out->override = entry->override;
+    memcpy(out->said_by, entry->said_by->node->id, TL_ID_CAP);
+    if (entry->confirmed_by != NULL) {
+        memcpy(out->confirmed_by, entry->confirmed_by->node->id, TL_ID_CAP);
+    }
+    out->left_s = (uint32_t)((entry->until_ms - now_ms + 999) / 1000);
+}
+
+/* What was said by voice, what is overridden, and how the last pass ended. */
+static void
+fill_people(const struct tl_fold *fold, uint64_t now_ms, struct tl_picture *picture)
+{
+    picture->last_known = fold->list.last_known;
+    if (fold->list.last_known) {
+        fill_listed(&fold->list.last, &picture->last);
+    }
+    picture->voiced_count = fold->voice_count;
+    for (uint32_t i = 0; i < fold->voice_count; i++) {
+        fill_voiced(&fold->voice[i], now_ms, &picture->voiced[i]);
+    }
+    picture->override_count = 0;
+    for (uint32_t i = 0; i < fold->signed_count; i++) {
+        if (fold->signed_by_two[i].until_ms > now_ms) {
+            fill_override(&fold->signed_by_two[i], now_ms,
+                          &picture->override[picture->override_count++]);
         }
+    }
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        picture->station[i].by_voice =
+            !fold->told[i].live && tl_is_covered_by_voice(fold, now_ms, &fold->told[i]);
     }
 }
 
@@ -127,7 +186,7 @@ publish_alerts(struct tl_judge *judge, uint64_t number, uint64_t now_ms)
     struct tl_envelope *envelope =
         start(judge, TL_BODY_ALERTS, ++judge->alert_sequence, judge->fold.list.current);
     envelope->as.alerts.picture = number;
-    tl_alert_book_fill(&judge->alerts, now_ms, &envelope->as.alerts);
+    tl_alert_book_fill(&judge->alerts, judge->alert_sequence, now_ms, &envelope->as.alerts);
     send_on(judge, TL_TOPIC_ALERT, NULL);
 }
 
@@ -146,6 +205,7 @@ tl_publish_picture(struct tl_judge *judge, uint64_t now_ms)
     }
     picture->cause_count = judge->decision.cause_count;
     memcpy(picture->cause, judge->decision.cause, sizeof picture->cause);
+    fill_people(&judge->fold, now_ms, picture);
     judge->last_picture_ms = now_ms;
     judge->picture_wanted = false;
     send_on(judge, TL_TOPIC_PICTURE, NULL);

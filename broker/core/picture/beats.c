@@ -19,7 +19,7 @@ store(struct tl_told *told, struct tl_held *held, const struct tl_datum *datum, 
     held->heard_ms = now_ms;
     held->by_change = false;
     tl_held_stands(held);
-    if (datum->kind == TL_DATUM_DECK && datum->known) {
+    if (datum->kind == TL_DATUM_DECK && datum->known && !tl_datum_is_voice(datum)) {
         told->old_foul = false;
     }
 }
@@ -57,7 +57,7 @@ static bool
 take_datum(struct tl_told *told, const struct tl_datum *datum, const struct tl_envelope *envelope,
            bool fresh, uint64_t now_ms)
 {
-    struct tl_held *held = tl_told_place(told, datum->kind, datum->slot);
+    struct tl_held *held = tl_told_place(told, datum);
     if (held == NULL || datum->sequence < held->datum.sequence) {
         return false;
     }
@@ -79,8 +79,7 @@ take_datum(struct tl_told *told, const struct tl_datum *datum, const struct tl_e
 static bool
 beat_has(const struct tl_beat *beat, const struct tl_held *held)
 {
-    return tl_data_find_const(beat->data, beat->datum_count, held->datum.kind, held->datum.slot) !=
-           NULL;
+    return tl_data_same_name(beat->data, beat->datum_count, &held->datum) != NULL;
 }
 
 static bool
@@ -110,8 +109,7 @@ forget_refusals(struct tl_told *told, const struct tl_envelope *envelope)
     uint32_t kept = 0;
     for (uint32_t i = 0; i < told->refused_count; i++) {
         const struct tl_refused_here *r = &told->refused[i];
-        const struct tl_datum *datum =
-            tl_data_find_const(beat->data, beat->datum_count, r->kind, r->slot);
+        const struct tl_datum *datum = tl_data_same_name(beat->data, beat->datum_count, &r->name);
         bool carried = datum != NULL && datum->sequence == r->refused.sequence;
         if (envelope->settled < r->refused.sequence || carried) {
             told->refused[kept++] = *r;

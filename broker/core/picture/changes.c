@@ -36,7 +36,8 @@ store(struct tl_told *told, struct tl_held *held, const struct tl_envelope *enve
     held->heard_ms = now_ms;
     held->by_change = true;
     tl_held_stands(held);
-    if (held->datum.kind == TL_DATUM_DECK && held->datum.known) {
+    if (held->datum.kind == TL_DATUM_DECK && held->datum.known &&
+        !tl_datum_is_voice(&held->datum)) {
         told->old_foul = false;
     }
 }
@@ -47,7 +48,7 @@ refuse(struct tl_fold *fold, struct tl_told *told, const struct tl_envelope *env
 {
     const struct tl_datum *datum = &envelope->as.change.datum;
     bool may_state = reason != TL_REFUSAL_NOT_YOUR_KIND && reason != TL_REFUSAL_NOT_OWNER;
-    struct tl_held *held = may_state ? tl_told_place(told, datum->kind, datum->slot) : NULL;
+    struct tl_held *held = may_state ? tl_told_place(told, datum) : NULL;
     uint32_t rule = reason == TL_REFUSAL_RULE_FORCES_FOUL ? fold->clear_refused_rule : 0;
     if (held != NULL && held->datum.sequence < datum->sequence) {
         tl_datum_make_unknown(&held->datum, datum->sequence);
@@ -66,7 +67,7 @@ fold_safeward(struct tl_fold *fold, struct tl_told *told, const struct tl_envelo
               uint64_t digest, uint64_t now_ms)
 {
     const struct tl_datum *datum = &envelope->as.change.datum;
-    struct tl_held *held = tl_told_place(told, datum->kind, datum->slot);
+    struct tl_held *held = tl_told_place(told, datum);
     bool next = envelope->sequence == told->applied + 1;
     struct tl_folded folded = {.kind = TL_FOLD_APPLIED};
     if (held == NULL) {
@@ -90,6 +91,36 @@ fold_safeward(struct tl_fold *fold, struct tl_told *told, const struct tl_envelo
     return folded;
 }
 
+static bool
+is_lost_validator(const struct tl_fold *fold, const char *id)
+{
+    for (uint32_t i = 0; i < fold->lost_count; i++) {
+        if (strncmp(fold->lost_validator[i], id, TL_ID_CAP) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* By voice only for who is lost; an override only of a rule that has one. */
+static enum tl_refusal
+check_people(const struct tl_fold *fold, const struct tl_datum *datum)
+{
+    if (tl_datum_is_voice(datum)) {
+        const struct tl_told *other = tl_fold_told_const(fold, datum->voice_for);
+        return other != NULL && !other->live ? TL_REFUSAL_UNKNOWN : TL_REFUSAL_NOT_LOST;
+    }
+    if (datum->kind == TL_DATUM_OVERRIDE) {
+        const struct tl_rule_row *row = tl_rule_row(datum->as.override.rule);
+        return row != NULL && row->overridable ? TL_REFUSAL_UNKNOWN : TL_REFUSAL_NOT_OVERRIDABLE;
+    }
+    if (datum->kind == TL_DATUM_OUT_OF_SERVICE) {
+        return is_lost_validator(fold, datum->as.out_of_service) ? TL_REFUSAL_UNKNOWN
+                                                                 : TL_REFUSAL_NOT_LOST;
+    }
+    return TL_REFUSAL_UNKNOWN;
+}
+
 static enum tl_refusal
 check_readyward(const struct tl_fold *fold, const struct tl_datum *datum, bool *wait)
 {
@@ -97,7 +128,21 @@ check_readyward(const struct tl_fold *fold, const struct tl_datum *datum, bool *
         fold->clear_refused) {
         return TL_REFUSAL_RULE_FORCES_FOUL;
     }
-    return tl_events_check(fold, datum, wait);
+    enum tl_refusal people = check_people(fold, datum);
+    return people != TL_REFUSAL_UNKNOWN ? people : tl_events_check(fold, datum, wait);
+}
+
+/* Did the setting move, or is it only said again? By voice it is compared with the engine's own. */
+static bool
+moves_setting(const struct tl_fold *fold, const struct tl_held *held, const struct tl_datum *datum)
+{
+    const struct tl_held *own = held;
+    if (tl_datum_is_voice(datum)) {
+        const struct tl_told *other = tl_fold_told_const(fold, datum->voice_for);
+        own = other != NULL ? tl_told_held(other, TL_DATUM_SET, 0) : NULL;
+    }
+    return datum->kind == TL_DATUM_SET &&
+           !(own != NULL && own->stood_known && own->stood_lb == datum->as.set_lb);
 }
 
 /* A repeater is compared only with a setting that stood when it was read. */
@@ -109,9 +154,18 @@ void_repeater(struct tl_fold *fold, uint32_t unit)
         struct tl_held *held = &reader->held[i];
         if (held->datum.kind == TL_DATUM_REPEATER && held->datum.slot == unit &&
             held->datum.known) {
-            tl_told_void(reader, held);
+            tl_told_void(reader, held, TL_REFUSAL_EVENT_LEFT);
         }
     }
+}
+
+/* The engine that a setting is of. */
+static uint32_t
+unit_of(const struct tl_fold *fold, const struct tl_told *told, const struct tl_datum *datum)
+{
+    const struct tl_told *of =
+        tl_datum_is_voice(datum) ? tl_fold_told_const(fold, datum->voice_for) : told;
+    return of != NULL ? of->node->unit : 0;
 }
 
 static struct tl_folded
@@ -132,7 +186,7 @@ fold_readyward(struct tl_fold *fold, struct tl_told *told, const struct tl_envel
     if (wait) {
         return ignored;
     }
-    struct tl_held *held = tl_told_place(told, datum->kind, datum->slot);
+    struct tl_held *held = tl_told_place(told, datum);
     if (reason == TL_REFUSAL_UNKNOWN && held == NULL) {
         reason = TL_REFUSAL_FULL;
     }
@@ -140,11 +194,10 @@ fold_readyward(struct tl_fold *fold, struct tl_told *told, const struct tl_envel
         return refuse(fold, told, envelope, digest, reason);
     }
     if (datum->sequence >= held->datum.sequence) {
-        bool moved = datum->kind == TL_DATUM_SET &&
-                     !(held->stood_known && held->stood_lb == datum->as.set_lb);
+        bool moved = moves_setting(fold, held, datum);
         store(told, held, envelope, now_ms);
         if (moved) {
-            void_repeater(fold, told->node->unit);
+            void_repeater(fold, unit_of(fold, told, datum));
         }
     }
     keep_digest(told, envelope->sequence, digest);

@@ -88,11 +88,26 @@ tl_fold_echo_age_ms(const struct tl_fold *fold, const struct tl_envelope *envelo
     return echo_sent(fold, envelope, &sent_ms) ? now_ms - sent_ms : UINT64_MAX;
 }
 
+/* The newest alert set that the frame says is shown; never less than before. */
+static uint64_t
+echo_alerts(const struct tl_fold *fold, const struct tl_envelope *envelope, uint64_t before)
+{
+    for (uint32_t i = 0; i < envelope->echo_count; i++) {
+        const struct tl_echo *echo = &envelope->echo[i];
+        if (strncmp(echo->validator, fold->me, TL_ID_CAP) == 0 &&
+            echo->incarnation == fold->incarnation && echo->alerts > before) {
+            before = echo->alerts;
+        }
+    }
+    return before;
+}
+
 static void
 keep_old_foul(struct tl_told *told)
 {
     const struct tl_held *deck = tl_told_held(told, TL_DATUM_DECK, 0);
-    if (deck != NULL && deck->datum.known && deck->datum.as.deck.state == TL_DECK_FOUL) {
+    if (deck != NULL && deck->datum.known &&
+        (deck->datum.as.deck.state == TL_DECK_FOUL || deck->datum.as.deck.state == TL_DECK_STOP)) {
         told->old_foul = true;
         told->old_foul_datum = deck->datum;
         told->old_foul_incarnation = told->incarnation;
@@ -153,6 +168,7 @@ take_echo(const struct tl_fold *fold, struct tl_told *told, const struct tl_enve
         told->echoed = true;
         told->echo_sent_ms = sent_ms;
     }
+    told->alerts_shown = echo_alerts(fold, envelope, told->alerts_shown);
     if (fresh && !told->live) {
         told->live = true;
         told->ever_live = true;
@@ -210,10 +226,10 @@ tl_fold_age(struct tl_fold *fold, uint64_t now_ms)
 }
 
 struct tl_held *
-tl_told_place(struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
+tl_told_place(struct tl_told *told, const struct tl_datum *name)
 {
     for (uint32_t i = 0; i < told->held_count; i++) {
-        if (told->held[i].datum.kind == kind && told->held[i].datum.slot == slot) {
+        if (tl_datum_same_name(&told->held[i].datum, name)) {
             return &told->held[i];
         }
     }
@@ -222,8 +238,8 @@ tl_told_place(struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
     }
     struct tl_held *held = &told->held[told->held_count++];
     memset(held, 0, sizeof *held);
-    held->datum.kind = kind;
-    held->datum.slot = slot;
+    held->datum = *name;
+    tl_datum_make_unknown(&held->datum, 0);
     return held;
 }
 
@@ -231,7 +247,8 @@ const struct tl_held *
 tl_told_held(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
 {
     for (uint32_t i = 0; i < told->held_count; i++) {
-        if (told->held[i].datum.kind == kind && told->held[i].datum.slot == slot) {
+        const struct tl_datum *datum = &told->held[i].datum;
+        if (datum->kind == kind && datum->slot == slot && !tl_datum_is_voice(datum)) {
             return &told->held[i];
         }
     }
@@ -241,7 +258,7 @@ tl_told_held(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
 void
 tl_held_stands(struct tl_held *held)
 {
-    if (held->datum.kind == TL_DATUM_SET && held->datum.known) {
+    if (held->datum.kind == TL_DATUM_SET && held->datum.known && !tl_datum_is_voice(&held->datum)) {
         held->stood_known = true;
         held->stood_lb = held->datum.as.set_lb;
     }
@@ -257,16 +274,14 @@ tl_told_refused(struct tl_told *told, const struct tl_datum *datum, enum tl_refu
         told->refused_count--;
     }
     told->refused[told->refused_count++] = (struct tl_refused_here){
-        .refused = {.sequence = datum->sequence, .reason = reason, .rule = rule},
-        .kind = datum->kind,
-        .slot = datum->slot};
+        .refused = {.sequence = datum->sequence, .reason = reason, .rule = rule}, .name = *datum};
 }
 
 void
-tl_told_void(struct tl_told *told, struct tl_held *held)
+tl_told_void(struct tl_told *told, struct tl_held *held, enum tl_refusal reason)
 {
     uint64_t sequence = held->datum.sequence;
-    tl_told_refused(told, &held->datum, TL_REFUSAL_EVENT_LEFT, 0);
+    tl_told_refused(told, &held->datum, reason, 0);
     tl_datum_make_unknown(&held->datum, sequence);
     held->barred = sequence;
     held->by_change = false;
@@ -280,90 +295,5 @@ tl_fold_receipt(const struct tl_told *told, struct tl_receipt *receipt)
     receipt->through = told->applied;
     for (uint32_t i = 0; i < told->refused_count; i++) {
         receipt->refused[receipt->refused_count++] = told->refused[i].refused;
-    }
-}
-
-/* 64-bit mix of one more word; not a secret, both validators must only agree. */
-static uint64_t
-/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): state first, as in every fold */
-mix(uint64_t state, uint64_t word)
-{
-    state ^= word;
-    state *= 0x9E3779B97F4A7C15ull;
-    state ^= state >> 29;
-    state *= 0xBF58476D1CE4E5B9ull;
-    return state ^ (state >> 32);
-}
-
-static uint64_t
-mix_text(uint64_t state, const char *text)
-{
-    for (size_t i = 0; text[i] != '\0'; i++) {
-        state = mix(state, (uint64_t)(unsigned char)text[i]);
-    }
-    return mix(state, 0x100);
-}
-
-static uint64_t
-mix_value(uint64_t s, const struct tl_datum *d)
-{
-    switch (d->kind) {
-    case TL_DATUM_RECOVERY:
-        s = mix(s, d->as.recovery.recovery_ms);
-        return mix(s, (uint64_t)d->as.recovery.state * 2 + (d->as.recovery.drill ? 1 : 0));
-    case TL_DATUM_ORDER:
-        s = mix_text(mix(s, d->as.order.side), d->as.order.type);
-        s = mix(mix(s, d->as.order.weight_lb), (uint64_t)(int64_t)d->as.order.place);
-        return mix(s, (uint64_t)d->as.order.state);
-    case TL_DATUM_SET:
-        return mix(s, d->as.set_lb);
-    case TL_DATUM_REPEATER:
-        return mix(s, d->as.repeater_lb);
-    case TL_DATUM_BATTERY:
-        return mix(s, (uint64_t)d->as.battery);
-    case TL_DATUM_DECK:
-        s = mix(mix(s, (uint64_t)d->as.deck.state), (uint64_t)d->as.deck.reason);
-        return mix(s, (uint64_t)d->as.deck.expect_s * 2 + (d->as.deck.was_clear ? 1 : 0));
-    case TL_DATUM_CALL:
-        return mix(mix_text(mix(s, d->as.call.side), d->as.call.type), d->as.call.fuel_lb);
-    case TL_DATUM_HOOK:
-        return mix(s, (uint64_t)d->as.hook);
-    case TL_DATUM_RESULT:
-        return mix(mix(s, (uint64_t)d->as.result.outcome), d->as.result.wire);
-    case TL_DATUM_INBOUND:
-        s = mix_text(mix(s, d->as.inbound.side), d->as.inbound.type);
-        return mix(mix(s, d->as.inbound.weight_lb), d->as.inbound.fuel_lb);
-    case TL_DATUM_UNKNOWN:
-    case TL_DATUM_KINDS:
-        break;
-    }
-    return s;
-}
-
-static uint64_t
-mix_datum(const struct tl_datum *datum)
-{
-    uint64_t s = mix(mix(mix(1, (uint64_t)datum->kind), datum->slot), datum->sequence);
-    s = mix(s, datum->known ? 1 : 2);
-    if (datum->known) {
-        s = mix_value(s, datum);
-        for (uint32_t i = 0; i < datum->stated_for_count; i++) {
-            s = mix(mix(s, datum->stated_for[i].recovery_ms), datum->stated_for[i].pass);
-        }
-    }
-    return s;
-}
-
-void
-tl_told_digest(const struct tl_told *told, uint8_t digest[TL_DATA_DIGEST_LEN])
-{
-    /* A sum, so that the order in which data first came does not matter. */
-    uint64_t sum = 0;
-    for (uint32_t i = 0; i < told->held_count; i++) {
-        sum += mix_datum(&told->held[i].datum);
-    }
-    sum = mix(sum, told->incarnation);
-    for (size_t i = 0; i < TL_DATA_DIGEST_LEN; i++) {
-        digest[i] = (uint8_t)(sum >> (8 * i));
     }
 }

@@ -41,8 +41,7 @@ struct tl_held {
 
 struct tl_refused_here {
     struct tl_refused refused;
-    enum tl_datum_kind kind;
-    uint32_t slot;
+    struct tl_datum name; /* of the datum that was refused; its value is not looked at */
 };
 
 struct tl_told {
@@ -80,6 +79,25 @@ struct tl_told {
     struct tl_refused_here refused[TL_REFUSED_KEPT];
     uint64_t digest_sequence[TL_DIGESTS_KEPT];
     uint64_t digest[TL_DIGESTS_KEPT];
+    uint64_t alerts_shown;     /* newest alert set of this validator that it has shown */
+    bool voice_differed;       /* it spoke otherwise than had been said for it by voice */
+    uint64_t voice_differs_ms; /* when */
+};
+
+/* A word said by voice for a station; see voice.h. */
+struct tl_voice {
+    const struct tl_told *told;         /* for whom */
+    struct tl_held held;                /* its voice_for is empty */
+    const struct tl_told *said_by;      /* who signed first */
+    const struct tl_told *confirmed_by; /* who signed second; NULL = not yet */
+};
+
+/* An override as it stands; see signed.h. */
+struct tl_signed {
+    struct tl_override override;
+    const struct tl_told *said_by;
+    const struct tl_told *confirmed_by; /* NULL = not yet: not live */
+    uint64_t until_ms;
 };
 
 struct tl_tick_sent {
@@ -109,7 +127,9 @@ struct tl_list {
     uint32_t highest_pass;
     uint32_t count;
     struct tl_listed_event event[TL_LIST_MAX]; /* by place */
-    struct tl_event current;                   /* pass 0 = none */
+    bool last_known;
+    struct tl_listed_event last; /* the pass that ended last */
+    struct tl_event current;     /* pass 0 = none */
     uint64_t current_since_ms;
 };
 
@@ -122,6 +142,14 @@ struct tl_fold {
     uint32_t told_count;
     struct tl_told told[TL_STATIONS_MAX];
     struct tl_list list;
+    uint32_t voice_count;
+    struct tl_voice voice[TL_VOICED_MAX];
+    uint32_t signed_count;
+    struct tl_signed signed_by_two[TL_OVERRIDES_MAX];
+    uint32_t lost_count; /* validators that this one has lost */
+    char lost_validator[TL_VALIDATORS_MAX][TL_ID_CAP];
+    uint32_t out_count; /* validators out of service: signed by two, and lost */
+    char out_of_service[TL_VALIDATORS_MAX][TL_ID_CAP];
     bool clear_refused; /* a rule that refuses CLEAR is WRONG now */
     uint32_t clear_refused_rule;
     uint64_t changes; /* rises with every change of what is held */
@@ -179,6 +207,7 @@ bool tl_fold_age(struct tl_fold *fold, uint64_t now_ms);
 /* Fill a receipt for that station; nonce and verdict are the caller's. */
 void tl_fold_receipt(const struct tl_told *told, struct tl_receipt *receipt);
 
+/* The station's own datum of that kind and slot, known or not; NULL = never said. */
 const struct tl_held *tl_told_held(const struct tl_told *told, enum tl_datum_kind kind,
                                    uint32_t slot);
 

@@ -15,8 +15,8 @@ struct tl_arrival {
 struct tl_arrival tl_arrive(struct tl_fold *fold, struct tl_told *told,
                             const struct tl_envelope *envelope, uint64_t now_ms);
 
-/* The place of that name, made when there is room; NULL when full. */
-struct tl_held *tl_told_place(struct tl_told *told, enum tl_datum_kind kind, uint32_t slot);
+/* The place of the name of that datum, made when there is room; NULL when full. */
+struct tl_held *tl_told_place(struct tl_told *told, const struct tl_datum *name);
 
 /* A value has been stored: what stands of a setting (see tl_held). */
 void tl_held_stands(struct tl_held *held);
@@ -25,7 +25,7 @@ void tl_held_stands(struct tl_held *held);
 void tl_told_refused(struct tl_told *told, const struct tl_datum *datum, enum tl_refusal reason,
                      uint32_t rule);
 
-/* Make a held word void: UNKNOWN, barred, and told to its station as refused. */
-void tl_told_void(struct tl_told *told, struct tl_held *held);
+/* Make a held word void: UNKNOWN, barred, and told to its station as refused for that reason. */
+void tl_told_void(struct tl_told *told, struct tl_held *held, enum tl_refusal reason);
 
 #endif

@@ -3,6 +3,7 @@
 #ifndef TL_CORE_RULES_CHECK_H
 #define TL_CORE_RULES_CHECK_H
 
+#include "broker/core/picture/word.h"
 #include "broker/core/rules/decide.h"
 
 struct tl_check {
@@ -23,6 +24,12 @@ tl_check_fn tl_check_two_writers, tl_check_station_lost, tl_check_validators_dif
 tl_check_fn tl_check_no_event, tl_check_order_unknown, tl_check_type_unknown, tl_check_type_called,
     tl_check_setting_other, tl_check_setting_ordered, tl_check_engines_disagree, tl_check_repeater,
     tl_check_battery, tl_check_no_engine;
+tl_check_fn tl_check_rig, tl_check_sheave, tl_check_bypass, tl_check_pendant_height,
+    tl_check_pendant_worn, tl_check_inactive, tl_check_wire_free, tl_check_retract,
+    tl_check_accumulator, tl_check_crosshead, tl_check_detorque_due, tl_check_detorque_overdue,
+    tl_check_track, tl_check_aid, tl_check_aid_fault, tl_check_barricade, tl_check_barricade_power;
+tl_check_fn tl_check_stop, tl_check_ordered_diverted, tl_check_inbound_trouble, tl_check_by_voice,
+    tl_check_voice_differs, tl_check_override_live, tl_check_one_validator, tl_check_recorder_lost;
 tl_check_fn tl_check_line_crossed, tl_check_deck_foul, tl_check_foul_word, tl_check_hook,
     tl_check_wind;
 
@@ -42,9 +49,16 @@ void tl_key_by_held(struct tl_cause *cause, const struct tl_told *told, const st
 /* Key it by primary's order of the current event: a datum due but not said, or several units. */
 void tl_key_by_order(struct tl_check *check, struct tl_cause *cause);
 
-/* The datum when it is known and stated for that event, else NULL. */
-const struct tl_held *tl_stated(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot,
-                                struct tl_event event);
+/* The word that counts when it is known and stated for the current event, else NULL. */
+const struct tl_held *tl_said(const struct tl_check *check, const struct tl_told *told,
+                              enum tl_datum_kind kind, uint32_t slot);
+/* The word that counts when it is known, whatever event it is for, else NULL. */
+const struct tl_held *tl_known(const struct tl_check *check, const struct tl_told *told,
+                               enum tl_datum_kind kind, uint32_t slot);
+
+/* Figures of a cause. */
+void tl_cause_number(struct tl_cause_value *value, int64_t number);
+void tl_cause_word(struct tl_cause_value *value, const char *word);
 
 /* How the setting of one engine stands for the current event. */
 enum tl_setting {
@@ -55,6 +69,13 @@ enum tl_setting {
 };
 enum tl_setting tl_setting_of(const struct tl_check *check, uint32_t unit,
                               const struct tl_told **told, const struct tl_held **held);
+
+/*
+ * A station is lost, but two have said by voice all that it owes for the current event: it stays
+ * shown as lost and does not force. False for primary, the bridge, and with no current event.
+ */
+bool tl_is_covered_by_voice(const struct tl_fold *fold, uint64_t now_ms,
+                            const struct tl_told *told);
 
 /* The bridge's wind: UNKNOWN when there is none or it is over age. */
 enum tl_wind_state tl_wind_now(const struct tl_fold *fold, uint64_t now_ms);

@@ -17,7 +17,22 @@ standing_foul(const struct tl_told *told, const struct tl_held *held)
     if (held != NULL && held->datum.known) {
         return held->datum.as.deck.state == TL_DECK_FOUL ? &held->datum.as.deck : NULL;
     }
-    return told->old_foul ? &told->old_foul_datum.as.deck : NULL;
+    bool old = told->old_foul && told->old_foul_datum.as.deck.state == TL_DECK_FOUL;
+    return old ? &told->old_foul_datum.as.deck : NULL;
+}
+
+/* A FOUL or STOP that is said for this station by one voice at least; NULL = none. */
+static const struct tl_voice *
+voiced_deck(const struct tl_fold *fold, const struct tl_told *told, enum tl_deck_state state)
+{
+    for (uint32_t i = 0; i < fold->voice_count; i++) {
+        const struct tl_voice *voice = &fold->voice[i];
+        if (voice->told == told && voice->held.datum.kind == TL_DATUM_DECK &&
+            voice->held.datum.as.deck.state == state) {
+            return voice;
+        }
+    }
+    return NULL;
 }
 
 static bool
@@ -55,15 +70,55 @@ add_foul(struct tl_check *check, const struct tl_told *told, const struct tl_hel
     }
 }
 
+/* Lost, and two who may have said that nothing is foul from there. */
+static bool
+is_lifted_by_voice(const struct tl_check *check, const struct tl_told *told)
+{
+    const struct tl_voice *voice = tl_voice_of(check->fold, told, TL_DATUM_DECK, 0);
+    return voice != NULL && !told->live &&
+           (voice->held.datum.as.deck.state == TL_DECK_NO_FOUL ||
+            voice->held.datum.as.deck.state == TL_DECK_CLEAR);
+}
+
 static void
 add_fouls(struct tl_check *check, bool over_line)
 {
     for (uint32_t i = 0; i < check->fold->told_count; i++) {
         const struct tl_told *told = &check->fold->told[i];
         const struct tl_held *held = tl_told_held(told, TL_DATUM_DECK, 0);
+        const struct tl_voice *voice = voiced_deck(check->fold, told, TL_DECK_FOUL);
+        if (voice != NULL) {
+            held = &voice->held;
+        } else if (is_lifted_by_voice(check, told)) {
+            continue;
+        }
         const struct tl_deck *deck = standing_foul(told, held);
         if (deck != NULL && is_over_line(deck) == over_line) {
             add_foul(check, told, held, deck);
+        }
+    }
+}
+
+/* STOP stands like a FOUL: per station, through its restart, and by one voice. */
+void
+tl_check_stop(struct tl_check *check)
+{
+    for (uint32_t i = 0; i < check->fold->told_count; i++) {
+        const struct tl_told *told = &check->fold->told[i];
+        const struct tl_held *held = tl_told_held(told, TL_DATUM_DECK, 0);
+        const struct tl_voice *voice = voiced_deck(check->fold, told, TL_DECK_STOP);
+        bool own = held != NULL && held->datum.known && held->datum.as.deck.state == TL_DECK_STOP;
+        bool old = (held == NULL || !held->datum.known) && told->old_foul &&
+                   told->old_foul_datum.as.deck.state == TL_DECK_STOP;
+        if (voice == NULL && (!(own || old) || is_lifted_by_voice(check, told))) {
+            continue;
+        }
+        struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
+        tl_cause_number(&cause->reported, TL_DECK_STOP);
+        tl_key_by_held(cause, told, voice != NULL ? &voice->held : held);
+        if (voice == NULL && old) {
+            cause->subject.incarnation = told->old_foul_incarnation;
+            cause->subject.sequence = told->old_foul_datum.sequence;
         }
     }
 }
@@ -80,13 +135,14 @@ tl_check_deck_foul(struct tl_check *check)
 {
     add_fouls(check, false);
     const struct tl_told *owner = tl_fold_told_const(check->fold, check->fold->config->clear_owner);
-    const struct tl_held *held = owner != NULL ? tl_told_held(owner, TL_DATUM_DECK, 0) : NULL;
-    if (check->current == NULL || (owner != NULL && standing_foul(owner, held) != NULL)) {
+    const struct tl_held *own = owner != NULL ? tl_told_held(owner, TL_DATUM_DECK, 0) : NULL;
+    if (check->current == NULL) {
         return;
     }
-    if (held != NULL && held->datum.known && held->datum.as.deck.state == TL_DECK_CLEAR &&
-        tl_datum_is_for(&held->datum, check->current->event)) {
-        return;
+    const struct tl_held *held = tl_said(check, owner, TL_DATUM_DECK, 0);
+    bool clear = held != NULL && held->datum.as.deck.state == TL_DECK_CLEAR;
+    if (clear || (owner != NULL && standing_foul(owner, own) != NULL)) {
+        return; /* clear, or already told as foul */
     }
     struct tl_cause *cause =
         tl_cause_add(check, owner != NULL ? owner->node : NULL, tl_due_state(check));
@@ -98,9 +154,9 @@ tl_check_foul_word(struct tl_check *check)
 {
     for (uint32_t i = 0; i < check->fold->told_count; i++) {
         const struct tl_told *told = &check->fold->told[i];
-        const struct tl_held *held = tl_told_held(told, TL_DATUM_DECK, 0);
-        bool spoken = (held != NULL && held->datum.known) || told->old_foul;
-        if (told->node->may_foul && !is_owner(check, told) && !spoken) {
+        bool spoken = tl_known(check, told, TL_DATUM_DECK, 0) != NULL || told->old_foul;
+        bool may = told->node->may_foul || told->node->may_stop;
+        if (may && !is_owner(check, told) && !spoken) {
             struct tl_cause *cause = tl_cause_add(check, told->node, tl_due_state(check));
             tl_key_by_order(check, cause);
         }
@@ -114,14 +170,11 @@ tl_check_hook(struct tl_check *check)
     if (check->current == NULL) {
         return;
     }
-    const struct tl_held *held = platform != NULL ? tl_told_held(platform, TL_DATUM_HOOK, 0) : NULL;
-    bool known = held != NULL && held->datum.known;
-    if (known && held->datum.as.hook == TL_HOOK_DOWN &&
-        tl_datum_is_for(&held->datum, check->current->event)) {
+    const struct tl_held *held = tl_said(check, platform, TL_DATUM_HOOK, 0);
+    if (held != NULL && held->datum.as.hook == TL_HOOK_DOWN) {
         return;
     }
-    if (known && held->datum.as.hook == TL_HOOK_NOT_DOWN &&
-        tl_datum_is_for(&held->datum, check->current->event)) {
+    if (held != NULL && held->datum.as.hook == TL_HOOK_NOT_DOWN) {
         struct tl_cause *cause = tl_cause_add(check, platform->node, TL_CAUSE_WRONG);
         cause->reported.known = true;
         cause->reported.number = held->datum.as.hook;

@@ -5,13 +5,6 @@
 #include "broker/core/rules/check.h"
 
 static void
-set_number(struct tl_cause_value *value, int64_t number)
-{
-    value->known = true;
-    value->number = number;
-}
-
-static void
 set_type(struct tl_cause_value *value, uint32_t side, const char *type)
 {
     value->known = true;
@@ -62,7 +55,7 @@ static void
 check_call(struct tl_check *check, const struct tl_order *order)
 {
     const struct tl_told *platform = tl_told_of(check->fold, TL_STATION_PLATFORM, 0);
-    const struct tl_held *held = tl_stated(platform, TL_DATUM_CALL, 0, check->current->event);
+    const struct tl_held *held = tl_said(check, platform, TL_DATUM_CALL, 0);
     if (held == NULL) {
         struct tl_cause *cause =
             tl_cause_add(check, platform != NULL ? platform->node : NULL, tl_due_state(check));
@@ -80,12 +73,44 @@ static void
 check_inbound(struct tl_check *check, const struct tl_order *order)
 {
     const struct tl_told *approach = tl_told_of(check->fold, TL_STATION_APPROACH, 0);
-    const struct tl_held *held =
-        approach != NULL ? tl_told_held(approach, TL_DATUM_INBOUND, order->side) : NULL;
-    if (held != NULL && held->datum.known &&
-        strncmp(held->datum.as.inbound.type, order->type, TL_TYPE_CAP) != 0) {
+    const struct tl_held *held = tl_known(check, approach, TL_DATUM_INBOUND, order->side);
+    if (held != NULL && strncmp(held->datum.as.inbound.type, order->type, TL_TYPE_CAP) != 0) {
         add_call_cause(check, approach, held, held->datum.as.inbound.side,
                        held->datum.as.inbound.type);
+    }
+}
+
+static const struct tl_held *
+inbound_of_current(const struct tl_check *check, const struct tl_told **approach)
+{
+    *approach = tl_told_of(check->fold, TL_STATION_APPROACH, 0);
+    return check->current != NULL && check->current->order_known
+               ? tl_known(check, *approach, TL_DATUM_INBOUND, check->current->order.side)
+               : NULL;
+}
+
+void
+tl_check_ordered_diverted(struct tl_check *check)
+{
+    const struct tl_told *approach = NULL;
+    const struct tl_held *held = inbound_of_current(check, &approach);
+    if (held != NULL && held->datum.as.inbound.diverted) {
+        struct tl_cause *cause = tl_cause_add(check, approach->node, TL_CAUSE_WRONG);
+        set_type(&cause->reported, held->datum.as.inbound.side, held->datum.as.inbound.type);
+        tl_key_by_held(cause, approach, held);
+    }
+}
+
+void
+tl_check_inbound_trouble(struct tl_check *check)
+{
+    const struct tl_told *approach = NULL;
+    const struct tl_held *held = inbound_of_current(check, &approach);
+    if (held != NULL && held->datum.as.inbound.trouble != TL_TROUBLE_NONE) {
+        struct tl_cause *cause = tl_cause_add(check, approach->node, TL_CAUSE_NOTE);
+        tl_cause_number(&cause->reported, held->datum.as.inbound.side);
+        tl_cause_word(&cause->reported, tl_trouble_word(held->datum.as.inbound.trouble));
+        tl_key_by_held(cause, approach, held);
     }
 }
 
@@ -104,7 +129,7 @@ tl_setting_of(const struct tl_check *check, uint32_t unit, const struct tl_told 
 {
     const struct tl_order *order = &check->current->order;
     *told = tl_told_of(check->fold, TL_STATION_ENGINE, unit);
-    *held = tl_stated(*told, TL_DATUM_SET, 0, check->current->event);
+    *held = tl_said(check, *told, TL_DATUM_SET, 0);
     if (*held == NULL || !check->current->order_known) {
         return TL_SETTING_UNSTATED;
     }
@@ -139,8 +164,8 @@ setting_other(struct tl_check *check, uint32_t unit)
     const struct tl_held *held = NULL;
     if (tl_setting_of(check, unit, &told, &held) == TL_SETTING_OTHER) {
         struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
-        set_number(&cause->reported, held->datum.as.set_lb);
-        set_number(&cause->needed, check->type->setting_lb);
+        tl_cause_number(&cause->reported, held->datum.as.set_lb);
+        tl_cause_number(&cause->needed, check->type->setting_lb);
         memcpy(cause->needed.word, check->type->id, TL_TYPE_CAP);
         tl_key_by_held(cause, told, held);
     }
@@ -160,8 +185,8 @@ setting_ordered(struct tl_check *check, uint32_t unit)
     enum tl_setting setting = tl_setting_of(check, unit, &told, &held);
     if (setting == TL_SETTING_NOT_ORDERED) {
         struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
-        set_number(&cause->reported, held->datum.as.set_lb);
-        set_number(&cause->needed, check->current->order.weight_lb);
+        tl_cause_number(&cause->reported, held->datum.as.set_lb);
+        tl_cause_number(&cause->needed, check->current->order.weight_lb);
         tl_key_by_held(cause, told, held);
     } else if (setting == TL_SETTING_UNSTATED) {
         struct tl_cause *cause =
@@ -197,8 +222,8 @@ tl_check_engines_disagree(struct tl_check *check)
     }
     if (other != NULL) {
         struct tl_cause *cause = tl_cause_add(check, NULL, TL_CAUSE_WRONG);
-        set_number(&cause->reported, other->datum.as.set_lb);
-        set_number(&cause->needed, first->datum.as.set_lb);
+        tl_cause_number(&cause->reported, other->datum.as.set_lb);
+        tl_cause_number(&cause->needed, first->datum.as.set_lb);
         tl_key_by_order(check, cause);
     }
 }
@@ -213,14 +238,14 @@ repeater(struct tl_check *check, uint32_t unit)
     }
     const struct tl_told *reader =
         tl_fold_told_const(check->fold, check->fold->config->repeater_reader);
-    const struct tl_held *held = tl_stated(reader, TL_DATUM_REPEATER, unit, check->current->event);
+    const struct tl_held *held = tl_said(check, reader, TL_DATUM_REPEATER, unit);
     if (held == NULL) {
         struct tl_cause *cause = tl_cause_add(check, told->node, tl_due_state(check));
         tl_key_by_order(check, cause);
     } else if (held->datum.as.repeater_lb != set->datum.as.set_lb) {
         struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
-        set_number(&cause->reported, held->datum.as.repeater_lb);
-        set_number(&cause->needed, set->datum.as.set_lb);
+        tl_cause_number(&cause->reported, held->datum.as.repeater_lb);
+        tl_cause_number(&cause->needed, set->datum.as.set_lb);
         tl_key_by_held(cause, told, set);
     }
 }
@@ -235,8 +260,8 @@ static void
 battery(struct tl_check *check, uint32_t unit)
 {
     const struct tl_told *told = tl_told_of(check->fold, TL_STATION_ENGINE, unit);
-    const struct tl_held *held = told != NULL ? tl_told_held(told, TL_DATUM_BATTERY, 0) : NULL;
-    bool known = held != NULL && held->datum.known;
+    const struct tl_held *held = tl_known(check, told, TL_DATUM_BATTERY, 0);
+    bool known = held != NULL;
     if (known && held->datum.as.battery == TL_BATTERY_IN &&
         tl_datum_is_for(&held->datum, check->current->event)) {
         return;
@@ -246,7 +271,7 @@ battery(struct tl_check *check, uint32_t unit)
     struct tl_cause *cause = tl_cause_add(check, told != NULL ? told->node : NULL,
                                           out && due == TL_CAUSE_OVERDUE ? TL_CAUSE_WRONG : due);
     if (out) {
-        set_number(&cause->reported, held->datum.as.battery);
+        tl_cause_number(&cause->reported, held->datum.as.battery);
         tl_key_by_held(cause, told, held);
     } else {
         tl_key_by_order(check, cause);

@@ -42,7 +42,9 @@ tl_check_station_lost(struct tl_check *check)
         const struct tl_told *told = &check->fold->told[i];
         bool fresh = told->live && check->now_ms - told->echo_sent_ms <= TL_LOST_MS;
         struct tl_cause *cause = NULL;
-        if (!fresh) {
+        if (!fresh && tl_is_covered_by_voice(check->fold, check->now_ms, told)) {
+            cause = tl_cause_add(check, told->node, TL_CAUSE_NOTE);
+        } else if (!fresh) {
             cause = tl_cause_add(check, told->node, absence_state(check, told));
         } else if (check->now_ms - told->back_ms < TL_HOLD_MS) {
             cause = tl_cause_add(check, told->node, TL_CAUSE_HOLDING);
@@ -159,5 +161,73 @@ tl_check_keys_differ(struct tl_check *check)
                 tl_cause_add(check, tl_config_node(check->fold->config, peer->id), TL_CAUSE_NOTE);
             key_by_node(cause, peer->id, peer->incarnation);
         }
+    }
+}
+
+/* One note a station: what is known of it by voice, and what waits for the second signature. */
+void
+tl_check_by_voice(struct tl_check *check)
+{
+    const struct tl_fold *fold = check->fold;
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        const struct tl_told *told = &fold->told[i];
+        uint32_t words = 0;
+        for (uint32_t k = 0; k < fold->voice_count; k++) {
+            words += fold->voice[k].told == told && fold->voice[k].confirmed_by != NULL ? 1 : 0;
+        }
+        if (words > 0) {
+            struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_NOTE);
+            key_by_node(cause, told->node->id, told->incarnation);
+        }
+    }
+}
+
+void
+tl_check_voice_differs(struct tl_check *check)
+{
+    for (uint32_t i = 0; i < check->fold->told_count; i++) {
+        const struct tl_told *told = &check->fold->told[i];
+        if (told->voice_differed && check->now_ms - told->voice_differs_ms < TL_NOTICE_MS) {
+            struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_NOTE);
+            key_by_node(cause, told->node->id, told->incarnation);
+        }
+    }
+}
+
+void
+tl_check_override_live(struct tl_check *check)
+{
+    const struct tl_fold *fold = check->fold;
+    for (uint32_t i = 0; i < fold->signed_count; i++) {
+        const struct tl_signed *entry = &fold->signed_by_two[i];
+        const struct tl_rule_row *row = tl_rule_row(entry->override.rule);
+        if (entry->confirmed_by == NULL || row == NULL) {
+            continue;
+        }
+        struct tl_cause *cause = tl_cause_add(check, entry->said_by->node, TL_CAUSE_NOTE);
+        tl_cause_word(&cause->reported, row->name);
+        key_by_node(cause, entry->said_by->node->id, entry->said_by->incarnation);
+        cause->subject.sequence = entry->override.rule;
+    }
+}
+
+void
+tl_check_one_validator(struct tl_check *check)
+{
+    for (uint32_t i = 0; i < check->fold->out_count; i++) {
+        const char *id = check->fold->out_of_service[i];
+        struct tl_cause *cause =
+            tl_cause_add(check, tl_config_node(check->fold->config, id), TL_CAUSE_NOTE);
+        key_by_node(cause, id, 0);
+    }
+}
+
+void
+tl_check_recorder_lost(struct tl_check *check)
+{
+    if (check->outside->recorder_lost) {
+        struct tl_cause *cause = tl_cause_add(
+            check, tl_config_node(check->fold->config, check->outside->recorder), TL_CAUSE_NOTE);
+        key_by_node(cause, check->outside->recorder, 0);
     }
 }

@@ -19,6 +19,7 @@ static const struct rule_check CHECKS[] = {
     {TL_RULE_PRIMARY_RESTARTED, tl_check_primary_restarted},
     {TL_RULE_NO_EVENT, tl_check_no_event},
     {TL_RULE_ORDER_UNKNOWN, tl_check_order_unknown},
+    {TL_RULE_ORDERED_DIVERTED, tl_check_ordered_diverted},
     {TL_RULE_TYPE_UNKNOWN, tl_check_type_unknown},
     {TL_RULE_TYPE_CALLED_DIFFERS, tl_check_type_called},
     {TL_RULE_SETTING_OTHER_AIRCRAFT, tl_check_setting_other},
@@ -27,9 +28,26 @@ static const struct rule_check CHECKS[] = {
     {TL_RULE_REPEATER_DIFFERS, tl_check_repeater},
     {TL_RULE_NOT_IN_BATTERY, tl_check_battery},
     {TL_RULE_NO_ENGINE, tl_check_no_engine},
+    {TL_RULE_STOP, tl_check_stop},
+    {TL_RULE_RIG_UNKNOWN, tl_check_rig},
+    {TL_RULE_SHEAVE_DOWN, tl_check_sheave},
+    {TL_RULE_BYPASS_WITH_PENDANT, tl_check_bypass},
+    {TL_RULE_PENDANT_HEIGHT, tl_check_pendant_height},
+    {TL_RULE_PENDANT_WORN, tl_check_pendant_worn},
+    {TL_RULE_INACTIVE_RIGGED, tl_check_inactive},
+    {TL_RULE_WIRE_NOT_FREE, tl_check_wire_free},
+    {TL_RULE_RETRACT_RUNNING, tl_check_retract},
+    {TL_RULE_ACCUMULATOR, tl_check_accumulator},
+    {TL_RULE_CROSSHEAD_GAP, tl_check_crosshead},
+    {TL_RULE_DETORQUE_OVERDUE, tl_check_detorque_overdue},
     {TL_RULE_LINE_CROSSED, tl_check_line_crossed},
     {TL_RULE_DECK_FOUL, tl_check_deck_foul},
+    {TL_RULE_TRACK_OPEN, tl_check_track},
+    {TL_RULE_BARRICADE_NOT_STOWED, tl_check_barricade},
+    {TL_RULE_BARRICADE_POWER, tl_check_barricade_power},
     {TL_RULE_FOUL_WORD_MISSING, tl_check_foul_word},
+    {TL_RULE_AID_FAULT, tl_check_aid_fault},
+    {TL_RULE_AID_NOT_FOR_TYPE, tl_check_aid},
     {TL_RULE_HOOK_NOT_DOWN, tl_check_hook},
     {TL_RULE_WIND_UNKNOWN, tl_check_wind},
     {TL_RULE_REFUSED_PUBLISHER, tl_check_refused_publisher},
@@ -37,6 +55,13 @@ static const struct rule_check CHECKS[] = {
     {TL_RULE_VALIDATOR_LOST, tl_check_validator_lost},
     {TL_RULE_BUS_DEGRADED, tl_check_bus_degraded},
     {TL_RULE_KEYS_DIFFER, tl_check_keys_differ},
+    {TL_RULE_INBOUND_TROUBLE, tl_check_inbound_trouble},
+    {TL_RULE_DETORQUE_DUE, tl_check_detorque_due},
+    {TL_RULE_VOICE_DIFFERS, tl_check_voice_differs},
+    {TL_RULE_BY_VOICE, tl_check_by_voice},
+    {TL_RULE_OVERRIDE_LIVE, tl_check_override_live},
+    {TL_RULE_ONE_VALIDATOR, tl_check_one_validator},
+    {TL_RULE_RECORDER_LOST, tl_check_recorder_lost},
 };
 
 static void
@@ -76,7 +101,7 @@ tl_due_state(const struct tl_check *check)
     if (check->current == NULL) {
         return TL_CAUSE_PENDING;
     }
-    const struct tl_held *call = tl_stated(platform, TL_DATUM_CALL, 0, check->current->event);
+    const struct tl_held *call = tl_said(check, platform, TL_DATUM_CALL, 0);
     if (call != NULL && check->type != NULL && before_s > 0) {
         uint64_t ramp_ms = call->said_ms + 1000ull * check->type->final_approach_s;
         return check->now_ms + 1000ull * before_s >= ramp_ms ? TL_CAUSE_OVERDUE : TL_CAUSE_PENDING;
@@ -107,11 +132,32 @@ tl_key_by_order(struct tl_check *check, struct tl_cause *cause)
 }
 
 const struct tl_held *
-tl_stated(const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot, struct tl_event event)
+tl_said(const struct tl_check *check, const struct tl_told *told, enum tl_datum_kind kind,
+        uint32_t slot)
 {
-    const struct tl_held *held = told != NULL ? tl_told_held(told, kind, slot) : NULL;
-    bool stated = held != NULL && held->datum.known && tl_datum_is_for(&held->datum, event);
-    return stated ? held : NULL;
+    return tl_word_for(check->fold, check->now_ms, told, kind, slot, check->current->event);
+}
+
+const struct tl_held *
+tl_known(const struct tl_check *check, const struct tl_told *told, enum tl_datum_kind kind,
+         uint32_t slot)
+{
+    const struct tl_held *held = tl_word(check->fold, check->now_ms, told, kind, slot);
+    return held != NULL && held->datum.known ? held : NULL;
+}
+
+void
+tl_cause_number(struct tl_cause_value *value, int64_t number)
+{
+    value->known = true;
+    value->number = number;
+}
+
+void
+tl_cause_word(struct tl_cause_value *value, const char *word)
+{
+    value->known = true;
+    memcpy(value->word, word, strnlen(word, TL_TYPE_CAP - 1));
 }
 
 uint32_t
@@ -133,10 +179,12 @@ urgency(enum tl_cause_state state)
         return 1;
     case TL_CAUSE_PENDING:
         return 2;
+    case TL_CAUSE_OVERRIDDEN:
+        return 3;
     case TL_CAUSE_NOTE:
         break;
     }
-    return 3;
+    return 4;
 }
 
 /* By urgency, and in the order of the table within each. */
@@ -144,7 +192,7 @@ static void
 sort_by_urgency(struct tl_decision *out)
 {
     uint32_t placed = 0;
-    for (unsigned wanted = 0; wanted <= 3; wanted++) {
+    for (unsigned wanted = 0; wanted <= 4; wanted++) {
         for (uint32_t i = placed; i < out->cause_count; i++) {
             if (urgency(out->cause[i].state) == wanted) {
                 struct tl_cause moving = out->cause[i];
@@ -152,6 +200,21 @@ sort_by_urgency(struct tl_decision *out)
                         (i - placed) * sizeof out->cause[0]);
                 out->cause[placed++] = moving;
             }
+        }
+    }
+}
+
+/* What two have signed an override of stays listed and does not force. */
+static void
+apply_overrides(const struct tl_fold *fold, struct tl_decision *out)
+{
+    for (uint32_t i = 0; i < out->cause_count; i++) {
+        struct tl_cause *cause = &out->cause[i];
+        const struct tl_rule_row *row = tl_rule_row(cause->rule);
+        if (row != NULL && row->overridable && cause->state == TL_CAUSE_WRONG &&
+            tl_override_of(fold, cause->rule, cause->station) != NULL) {
+            cause->state = TL_CAUSE_OVERRIDDEN;
+            out->forcing--;
         }
     }
 }
@@ -186,6 +249,7 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
             CHECKS[i].fn(&check);
         }
     }
+    apply_overrides(fold, out);
     sort_by_urgency(out);
     find_clear_refusal(out);
     if (out->forcing == 0 && !tl_is_proven(fold, now_ms)) {

@@ -42,6 +42,8 @@ struct tl_bus_condition {
 };
 /* What the validator knows beside the stations. */
 struct tl_outside {
+    bool recorder_lost; /* one is configured, and none is heard */
+    char recorder[TL_ID_CAP];
     uint32_t peer_count;
     struct tl_peer_state peer[TL_VALIDATORS_MAX];
     uint32_t bus_count;

@@ -15,11 +15,35 @@ off(const struct tl_fold *fold, enum tl_rule rule)
     return fold->config->ship.rule_off[rule];
 }
 
+/* What is asked about: one moment, one event. */
+struct proof {
+    const struct tl_fold *fold;
+    uint64_t now_ms;
+    const struct tl_listed_event *current;
+};
+
+static const struct tl_held *
+known(const struct proof *p, const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
+{
+    const struct tl_held *held = tl_word(p->fold, p->now_ms, told, kind, slot);
+    return held != NULL && held->datum.known ? held : NULL;
+}
+
+static const struct tl_held *
+said(const struct proof *p, const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
+{
+    return tl_word_for(p->fold, p->now_ms, told, kind, slot, p->current->event);
+}
+
 static bool
 stations_live(const struct tl_fold *fold, uint64_t now_ms)
 {
     for (uint32_t i = 0; i < fold->told_count; i++) {
         const struct tl_told *told = &fold->told[i];
+        bool fresh = told->live && now_ms - told->echo_sent_ms <= TL_LOST_MS;
+        if (!fresh && tl_is_covered_by_voice(fold, now_ms, told)) {
+            continue;
+        }
         if (!told->live || !told->echoed || !told->based || told->twin ||
             now_ms - told->echo_sent_ms > TL_LOST_MS || now_ms - told->back_ms < TL_HOLD_MS) {
             return false;
@@ -29,20 +53,21 @@ stations_live(const struct tl_fold *fold, uint64_t now_ms)
 }
 
 static bool
-engine_proven(const struct tl_fold *fold, const struct tl_listed_event *current, uint32_t unit)
+engine_proven(const struct proof *p, uint32_t unit)
 {
+    const struct tl_fold *fold = p->fold;
     const struct tl_told *told = tl_told_of(fold, TL_STATION_ENGINE, unit);
     const struct tl_told *reader = tl_fold_told_const(fold, fold->config->repeater_reader);
-    const struct tl_aircraft_type *type = tl_config_type(fold->config, current->order.type);
-    const struct tl_held *set = tl_stated(told, TL_DATUM_SET, 0, current->event);
-    const struct tl_held *battery = tl_stated(told, TL_DATUM_BATTERY, 0, current->event);
-    const struct tl_held *dial = tl_stated(reader, TL_DATUM_REPEATER, unit, current->event);
+    const struct tl_aircraft_type *type = tl_config_type(fold->config, p->current->order.type);
+    const struct tl_held *set = said(p, told, TL_DATUM_SET, 0);
+    const struct tl_held *battery = said(p, told, TL_DATUM_BATTERY, 0);
+    const struct tl_held *dial = said(p, reader, TL_DATUM_REPEATER, unit);
     if (set == NULL || type == NULL) {
         return false;
     }
     uint32_t set_lb = set->datum.as.set_lb;
     return tl_apart(set_lb, type->setting_lb) <= type->setting_tolerance_lb &&
-           tl_apart(set_lb, current->order.weight_lb) <= fold->config->gear.agree_tolerance_lb &&
+           tl_apart(set_lb, p->current->order.weight_lb) <= fold->config->gear.agree_tolerance_lb &&
            (off(fold, TL_RULE_NOT_IN_BATTERY) ||
             (battery != NULL && battery->datum.as.battery == TL_BATTERY_IN)) &&
            (off(fold, TL_RULE_REPEATER_DIFFERS) ||
@@ -50,15 +75,29 @@ engine_proven(const struct tl_fold *fold, const struct tl_listed_event *current,
 }
 
 static bool
-engines_proven(const struct tl_fold *fold, const struct tl_listed_event *current)
+gauges_proven(const struct proof *p, uint32_t unit)
+{
+    const struct tl_gear_limits *limits = &p->fold->config->gear.limits;
+    const struct tl_told *told = tl_told_of(p->fold, TL_STATION_ENGINE, unit);
+    const struct tl_held *psi = known(p, told, TL_DATUM_ACCUMULATOR, 0);
+    const struct tl_held *gap = known(p, told, TL_DATUM_CROSSHEAD, 0);
+    bool pressed = psi != NULL && psi->datum.as.accumulator_psi >= limits->accumulator_min_psi &&
+                   psi->datum.as.accumulator_psi <= limits->accumulator_max_psi;
+    bool apart = gap != NULL && gap->datum.as.crosshead_in_x100 >= limits->crosshead_min_in_x100;
+    return (pressed || off(p->fold, TL_RULE_ACCUMULATOR)) &&
+           (apart || off(p->fold, TL_RULE_CROSSHEAD_GAP));
+}
+
+static bool
+engines_proven(const struct proof *p)
 {
     uint32_t proven = 0;
-    const struct tl_gear *gear = &fold->config->gear;
+    const struct tl_gear *gear = &p->fold->config->gear;
     for (uint32_t i = 0; i < gear->engine_count; i++) {
         if (!gear->engine[i].in_service) {
             continue;
         }
-        if (!engine_proven(fold, current, gear->engine[i].unit)) {
+        if (!engine_proven(p, gear->engine[i].unit) || !gauges_proven(p, gear->engine[i].unit)) {
             return false;
         }
         proven++;
@@ -67,45 +106,148 @@ engines_proven(const struct tl_fold *fold, const struct tl_listed_event *current
 }
 
 static bool
-deck_proven(const struct tl_fold *fold, struct tl_event event)
+pendant_proven(const struct proof *p, const struct tl_told *wires, uint32_t wire)
 {
+    const struct tl_gear_limits *limits = &p->fold->config->gear.limits;
+    const struct tl_held *held = known(p, wires, TL_DATUM_PENDANT, wire);
+    const struct tl_pendant *pendant = held != NULL ? &held->datum.as.pendant : NULL;
+    bool high_enough = pendant != NULL && pendant->low_in_x100 >= limits->pendant_low_in_x100 &&
+                       pendant->high_in_x100 != 0 &&
+                       pendant->high_in_x100 <= limits->pendant_high_in_x100;
+    bool good = pendant != NULL && pendant->state == TL_PENDANT_GOOD;
+    return (high_enough || off(p->fold, TL_RULE_PENDANT_HEIGHT)) &&
+           (good || off(p->fold, TL_RULE_PENDANT_WORN));
+}
+
+static bool
+wire_proven(const struct proof *p, const struct tl_told *wires, const struct tl_engine_gear *engine)
+{
+    const struct tl_fold *fold = p->fold;
+    const struct tl_held *rig = known(p, wires, TL_DATUM_RIG, engine->wire);
+    const struct tl_held *held = known(p, wires, TL_DATUM_SHEAVE, engine->wire);
+    const struct tl_sheave *sheave = held != NULL ? &held->datum.as.sheave : NULL;
+    bool stripped = rig != NULL && rig->datum.as.rig == TL_RIG_STRIPPED;
+    bool rigged = rig != NULL && rig->datum.as.rig == TL_RIG_RIGGED;
+    bool passes = sheave != NULL && (sheave->state == TL_SHEAVE_UP || sheave->bypassed);
+    bool alike = sheave != NULL && (!sheave->bypassed || stripped);
+    return (rig != NULL || off(fold, TL_RULE_RIG_UNKNOWN)) &&
+           (passes || off(fold, TL_RULE_SHEAVE_DOWN)) &&
+           (alike || off(fold, TL_RULE_BYPASS_WITH_PENDANT)) &&
+           (!rigged || engine->in_service || off(fold, TL_RULE_INACTIVE_RIGGED)) &&
+           (stripped || pendant_proven(p, wires, engine->wire));
+}
+
+static bool
+wires_proven(const struct proof *p)
+{
+    const struct tl_told *wires = tl_told_of(p->fold, TL_STATION_WIRES, 0);
+    const struct tl_gear *gear = &p->fold->config->gear;
+    const struct tl_held *loose = said(p, wires, TL_DATUM_FREE, 0);
+    const struct tl_held *home = said(p, wires, TL_DATUM_RETRACT, 0);
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        if (!wire_proven(p, wires, &gear->engine[i])) {
+            return false;
+        }
+    }
+    bool free = loose != NULL && loose->datum.as.free.state == TL_FREE_FREE;
+    bool retracted = home != NULL && home->datum.as.retract.state == TL_RETRACT_RETRACTED;
+    return (free || off(p->fold, TL_RULE_WIRE_NOT_FREE)) &&
+           (retracted || off(p->fold, TL_RULE_RETRACT_RUNNING));
+}
+
+static bool
+tracks_proven(const struct proof *p)
+{
+    const struct tl_told *tracks = tl_told_of(p->fold, TL_STATION_TRACKS, 0);
+    for (uint32_t n = 1; n <= p->fold->config->ship.track_count; n++) {
+        const struct tl_held *held = said(p, tracks, TL_DATUM_TRACK, n);
+        if (held == NULL || held->datum.as.track != TL_TRACK_SECURED) {
+            return false;
+        }
+    }
+    return p->fold->config->ship.track_count > 0;
+}
+
+static bool
+aid_proven(const struct proof *p)
+{
+    const struct tl_told *aid = tl_told_of(p->fold, TL_STATION_AID, 0);
+    const struct tl_held *held = said(p, aid, TL_DATUM_AID, 0);
+    const struct tl_aircraft_type *type = tl_config_type(p->fold->config, p->current->order.type);
+    const struct tl_aircraft_type *set =
+        held != NULL ? tl_config_type(p->fold->config, held->datum.as.aid.type) : NULL;
+    bool works = held != NULL && held->datum.as.aid.state == TL_AID_WORKING;
+    bool right = type != NULL && set != NULL && type->hook_to_eye_ft_x100 != 0 &&
+                 set->hook_to_eye_ft_x100 == type->hook_to_eye_ft_x100;
+    return (works || off(p->fold, TL_RULE_AID_FAULT)) &&
+           (right || off(p->fold, TL_RULE_AID_NOT_FOR_TYPE));
+}
+
+static bool
+barricade_proven(const struct proof *p)
+{
+    const struct tl_told *barricade = tl_told_of(p->fold, TL_STATION_BARRICADE, 0);
+    const struct tl_told *wires = tl_told_of(p->fold, TL_STATION_WIRES, 0);
+    const struct tl_held *held = known(p, barricade, TL_DATUM_BARRICADE, 0);
+    const struct tl_held *stanchions = known(p, wires, TL_DATUM_STANCHIONS, 0);
+    bool stowed = held != NULL && (held->datum.as.barricade == TL_BARRICADE_SECURE ||
+                                   held->datum.as.barricade == TL_BARRICADE_READY);
+    bool lowered = wires == NULL ||
+                   (stanchions != NULL && stanchions->datum.as.stanchions == TL_STANCHION_LOWERED);
+    return stowed && lowered;
+}
+
+static bool
+deck_proven(const struct proof *p)
+{
+    const struct tl_fold *fold = p->fold;
     const struct tl_told *owner = tl_fold_told_const(fold, fold->config->clear_owner);
-    const struct tl_held *clear = tl_stated(owner, TL_DATUM_DECK, 0, event);
+    const struct tl_held *clear = said(p, owner, TL_DATUM_DECK, 0);
     if (clear == NULL || clear->datum.as.deck.state != TL_DECK_CLEAR) {
         return false;
     }
     for (uint32_t i = 0; i < fold->told_count; i++) {
         const struct tl_told *told = &fold->told[i];
-        const struct tl_held *word = tl_told_held(told, TL_DATUM_DECK, 0);
-        if (told != owner && told->node->may_foul &&
-            (word == NULL || !word->datum.known || word->datum.as.deck.state != TL_DECK_NO_FOUL)) {
+        const struct tl_held *word = known(p, told, TL_DATUM_DECK, 0);
+        bool may = told->node->may_foul || told->node->may_stop;
+        if (told != owner && may &&
+            (word == NULL || word->datum.as.deck.state != TL_DECK_NO_FOUL)) {
             return false;
+        }
+    }
+    for (uint32_t i = 0; i < fold->voice_count; i++) {
+        const struct tl_datum *datum = &fold->voice[i].held.datum;
+        if (datum->kind == TL_DATUM_DECK && tl_datum_is_safeward(datum)) {
+            return false; /* foul by one voice */
         }
     }
     return true;
 }
 
 static bool
-final_proven(const struct tl_fold *fold, const struct tl_listed_event *current)
+final_proven(const struct proof *p)
 {
-    const struct tl_told *platform = tl_told_of(fold, TL_STATION_PLATFORM, 0);
-    const struct tl_held *call = tl_stated(platform, TL_DATUM_CALL, 0, current->event);
-    const struct tl_held *hook = tl_stated(platform, TL_DATUM_HOOK, 0, current->event);
-    bool called = call != NULL && call->datum.as.call.side == current->order.side &&
-                  strncmp(call->datum.as.call.type, current->order.type, TL_TYPE_CAP) == 0;
+    const struct tl_told *platform = tl_told_of(p->fold, TL_STATION_PLATFORM, 0);
+    const struct tl_order *order = &p->current->order;
+    const struct tl_held *call = said(p, platform, TL_DATUM_CALL, 0);
+    const struct tl_held *hook = said(p, platform, TL_DATUM_HOOK, 0);
+    bool called = call != NULL && call->datum.as.call.side == order->side &&
+                  strncmp(call->datum.as.call.type, order->type, TL_TYPE_CAP) == 0;
     bool down = hook != NULL && hook->datum.as.hook == TL_HOOK_DOWN;
-    return (called || off(fold, TL_RULE_TYPE_CALLED_DIFFERS)) &&
-           (down || off(fold, TL_RULE_HOOK_NOT_DOWN));
+    return (called || off(p->fold, TL_RULE_TYPE_CALLED_DIFFERS)) &&
+           (down || off(p->fold, TL_RULE_HOOK_NOT_DOWN));
 }
 
 bool
 tl_is_proven(const struct tl_fold *fold, uint64_t now_ms)
 {
     const struct tl_listed_event *current = tl_events_current(&fold->list);
+    const struct proof p = {.fold = fold, .now_ms = now_ms, .current = current};
     return current != NULL && current->order_known && !current->ended &&
            current->order.state == TL_ORDER_ORDERED && fold->list.heard && fold->list.open &&
-           !fold->list.restarted && stations_live(fold, now_ms) && engines_proven(fold, current) &&
-           (off(fold, TL_RULE_DECK_FOUL) || deck_proven(fold, current->event)) &&
-           final_proven(fold, current) &&
+           !fold->list.restarted && stations_live(fold, now_ms) && engines_proven(&p) &&
+           wires_proven(&p) && (off(fold, TL_RULE_TRACK_OPEN) || tracks_proven(&p)) &&
+           aid_proven(&p) && (off(fold, TL_RULE_BARRICADE_NOT_STOWED) || barricade_proven(&p)) &&
+           (off(fold, TL_RULE_DECK_FOUL) || deck_proven(&p)) && final_proven(&p) &&
            (off(fold, TL_RULE_WIND_UNKNOWN) || tl_wind_now(fold, now_ms) == TL_WIND_KNOWN);
 }

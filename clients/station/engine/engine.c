@@ -38,7 +38,7 @@ repeater_lb(const struct tl_asking *asking)
     for (uint32_t i = 0; asking->picture != NULL && i < asking->picture->station_count; i++) {
         const struct tl_station_state *station = &asking->picture->station[i];
         const struct tl_datum *datum = tl_data_find_const(station->data, station->datum_count,
-                                                          TL_DATUM_REPEATER, asking->node->unit);
+                                                          TL_DATUM_REPEATER, asking->as->unit);
         if (datum != NULL && datum->known) {
             return datum->as.repeater_lb;
         }
@@ -101,12 +101,43 @@ verb_battery(struct tl_asking *asking)
     tl_command_finish(asking);
 }
 
+static void
+verb_accumulator(struct tl_asking *asking)
+{
+    uint32_t psi = 0;
+    if (asking->argc != 1) {
+        tl_command_syntax(asking, "accumulator");
+        return;
+    }
+    if (tl_ask_number(asking, asking->argv[0], "pressure, psi,", 1, 20000, &psi)) {
+        tl_command_add(asking, TL_DATUM_ACCUMULATOR, 0)->as.accumulator_psi = psi;
+        tl_command_finish(asking);
+    }
+}
+
+static void
+verb_gap(struct tl_asking *asking)
+{
+    uint32_t gap = 0;
+    if (asking->argc != 1) {
+        tl_command_syntax(asking, "gap");
+        return;
+    }
+    if (tl_ask_hundredths(asking, asking->argv[0], "gap, in,", 10000, &gap)) {
+        tl_command_add(asking, TL_DATUM_CROSSHEAD, 0)->as.crosshead_in_x100 = gap;
+        tl_command_finish(asking);
+    }
+}
+
 static const struct tl_verb verbs[] = {
     {"set", "set WEIGHT [for EVENT]", "the weight, lb, that this engine is set to", verb_set},
     {"same", "same [for EVENT]", "the weight stays as it is and is the one ordered", verb_same},
     {"battery", "battery in|out [for EVENT]", "the ram is back in battery, or is not",
      verb_battery},
-    {"withdraw", "withdraw set|battery", "makes that word unknown", tl_verb_withdraw},
+    {"accumulator", "accumulator PSI", "accumulator pressure at battery", verb_accumulator},
+    {"gap", "gap INCHES", "crosshead to its stop, at battery", verb_gap},
+    {"withdraw", "withdraw set|battery|accumulator|crosshead", "makes that word unknown",
+     tl_verb_withdraw},
 };
 
 const struct tl_room tl_room_engine = {TL_STATION_ENGINE, verbs, sizeof verbs / sizeof verbs[0]};

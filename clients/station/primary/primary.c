@@ -182,19 +182,38 @@ verb_again(struct tl_asking *asking)
     tl_command_fail_now(asking, "no aircraft with a bolter or wave-off waits for a new order");
 }
 
+/* The first that waits behind the current one: re-ordering takes two keys, this and the confirm. */
+static const struct tl_listed *
+after_current(const struct tl_asking *asking)
+{
+    for (uint32_t i = 0; i < asking->picture->list_count; i++) {
+        const struct tl_listed *listed = &asking->picture->list[i];
+        if (listed->order_known && tl_listed_is_open(listed) &&
+            !tl_event_equal(listed->event, asking->view->event)) {
+            return listed;
+        }
+    }
+    return NULL;
+}
+
 /* Restate a listed order with another place or state. */
 static void
 restate(struct tl_asking *asking, const char *verb, bool take)
 {
     uint32_t side = 0;
-    if (asking->argc != 1) {
+    bool second = take && asking->argc == 0;
+    if (asking->argc != 1 && !second) {
         tl_command_syntax(asking, verb);
         return;
     }
-    if (!tl_ask_side(asking, asking->argv[0], &side) || !has_list(asking)) {
+    if ((!second && !tl_ask_side(asking, asking->argv[0], &side)) || !has_list(asking)) {
         return;
     }
-    const struct tl_listed *listed = tl_listed_side(asking, side);
+    const struct tl_listed *listed = second ? after_current(asking) : tl_listed_side(asking, side);
+    if (listed == NULL && second) {
+        tl_command_fail_now(asking, "no other aircraft waits on the list");
+        return;
+    }
     if (listed == NULL) {
         tl_command_fail_now(asking, "%" PRIu32 " is not waiting on the list", side);
         return;
@@ -331,14 +350,16 @@ static const struct tl_verb verbs[] = {
      "an aircraft at the end of the list; or a correction, or what an incomplete event lacks",
      verb_order},
     {"again", "again [SIDE]", "order it again after a bolter or wave-off", verb_again},
-    {"take", "take SIDE", "that aircraft comes next", verb_take},
+    {"take", "take [SIDE]", "that aircraft comes next; without a number, the one behind the first",
+     verb_take},
     {"cancel", "cancel SIDE", "that aircraft does not come", verb_cancel},
     {"repeaters", "repeaters WEIGHT [for EVENT]", "all repeaters read that weight", verb_repeaters},
     {"repeater", "repeater ENGINE WEIGHT [for EVENT]", "one repeater reads that weight",
      verb_repeater},
     {"foul", "foul [person|aircraft|equipment|wire|other] [SECONDS]",
      "the deck is foul as seen from here, now", tl_verb_foul},
-    {"no-foul", "no foul", "nothing is foul as seen from here", tl_verb_no_foul},
+    {"stop", "stop", "STOP, now, whatever the deck is", tl_verb_stop},
+    {"no-foul", "no foul", "no stop and no foul as seen from here", tl_verb_no_foul},
     {"withdraw", "withdraw repeater ENGINE | withdraw deck", "makes that word unknown",
      tl_verb_withdraw},
 };

@@ -1,0 +1,13 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* sound.h - an edge of the bell, handed to the ship's own command. */
+#ifndef TL_UI_SOUND_H
+#define TL_UI_SOUND_H
+
+#include "clients/hook/hook.h"
+#include "clients/ui/bell.h"
+
+/* A graver alert is raised again: the command sees "raised" with the new severity. */
+void tl_ui_sound(struct tl_hook *hook, enum tl_bell_edge edge, const struct tl_alert *alert,
+                 uint64_t now_ms);
+
+#endif

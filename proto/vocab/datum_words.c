@@ -1,0 +1,431 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * datum_words.c - what a datum is called when a person reads it. See rules.h.
+ *
+ * Values as the trade says them, with the unit; words.c has those of causes.
+ */
+#include <inttypes.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "proto/vocab/rules.h"
+
+enum {
+    POUNDS_CAP = 32,
+    HUNDREDTHS = 100
+};
+
+const char *
+tl_foul_reason_text(enum tl_foul_reason reason)
+{
+    switch (reason) {
+    case TL_FOUL_PERSON:
+        return "person over the line";
+    case TL_FOUL_AIRCRAFT:
+        return "aircraft over the line";
+    case TL_FOUL_EQUIPMENT:
+        return "equipment in the landing area";
+    case TL_FOUL_WIRE:
+        return "wire";
+    case TL_FOUL_OTHER:
+        return "other";
+    case TL_FOUL_UNKNOWN:
+        break;
+    }
+    return "no reason given";
+}
+
+static const char *
+deck_text(const struct tl_deck *deck, char *dst, size_t cap)
+{
+    switch (deck->state) {
+    case TL_DECK_CLEAR:
+        (void)snprintf(dst, cap, "deck clear");
+        break;
+    case TL_DECK_NO_FOUL:
+        (void)snprintf(dst, cap, "no foul from here");
+        break;
+    case TL_DECK_FOUL:
+        if (deck->expect_s > 0) {
+            (void)snprintf(dst, cap, "foul: %s, about %" PRIu32 " s",
+                           tl_foul_reason_text(deck->reason), deck->expect_s);
+        } else {
+            (void)snprintf(dst, cap, "foul: %s", tl_foul_reason_text(deck->reason));
+        }
+        break;
+    case TL_DECK_STOP:
+        (void)snprintf(dst, cap, "STOP");
+        break;
+    case TL_DECK_UNKNOWN:
+        (void)snprintf(dst, cap, "deck unknown");
+        break;
+    }
+    return dst;
+}
+
+static const char *
+result_text(const struct tl_result *result, char *dst, size_t cap)
+{
+    switch (result->outcome) {
+    case TL_OUTCOME_TRAP:
+        (void)snprintf(dst, cap, "trap on wire %" PRIu32, result->wire);
+        break;
+    case TL_OUTCOME_BOLTER:
+        (void)snprintf(dst, cap, "bolter");
+        break;
+    case TL_OUTCOME_WAVE_OFF:
+        (void)snprintf(dst, cap, "wave-off");
+        break;
+    case TL_OUTCOME_UNKNOWN:
+        (void)snprintf(dst, cap, "no result");
+        break;
+    }
+    return dst;
+}
+
+const char *
+tl_pendant_word(enum tl_pendant_state state)
+{
+    switch (state) {
+    case TL_PENDANT_GOOD:
+        return "good";
+    case TL_PENDANT_WORN:
+        return "worn or damaged";
+    case TL_PENDANT_SUPPORT:
+        return "a support is down";
+    case TL_PENDANT_OFF_CENTRE:
+        return "off centre";
+    case TL_PENDANT_UNKNOWN:
+        break;
+    }
+    return "unknown";
+}
+
+static const char *
+stanchion_word(enum tl_stanchion_state state)
+{
+    switch (state) {
+    case TL_STANCHION_LOWERED:
+        return "lowered";
+    case TL_STANCHION_RAISED:
+        return "raised";
+    case TL_STANCHION_MOVING:
+        return "moving";
+    case TL_STANCHION_UNKNOWN:
+        break;
+    }
+    return "unknown";
+}
+
+const char *
+tl_track_word(enum tl_track_state state)
+{
+    switch (state) {
+    case TL_TRACK_SECURED:
+        return "secured";
+    case TL_TRACK_OPEN:
+        return "slot open";
+    case TL_TRACK_DEFLECTOR:
+        return "deflector up";
+    case TL_TRACK_SHUTTLE:
+        return "shuttle in the area";
+    case TL_TRACK_CREW:
+        return "crew not clear";
+    case TL_TRACK_UNKNOWN:
+        break;
+    }
+    return "unknown";
+}
+
+const char *
+tl_barricade_word(enum tl_barricade_state state)
+{
+    switch (state) {
+    case TL_BARRICADE_SECURE:
+        return "stowed, secure";
+    case TL_BARRICADE_READY:
+        return "stowed, ready";
+    case TL_BARRICADE_PARTIAL:
+        return "half rigged";
+    case TL_BARRICADE_RIGGED:
+        return "rigged";
+    case TL_BARRICADE_UNKNOWN:
+        break;
+    }
+    return "unknown";
+}
+
+const char *
+tl_trouble_word(enum tl_trouble state)
+{
+    switch (state) {
+    case TL_TROUBLE_HOOK:
+        return "hook trouble";
+    case TL_TROUBLE_GEAR:
+        return "gear trouble";
+    case TL_TROUBLE_OTHER:
+        return "trouble";
+    case TL_TROUBLE_NONE:
+        break;
+    }
+    return "no trouble";
+}
+
+/* 275 -> "2.75". Returns dst. */
+static const char *
+hundredths(uint32_t x100, char *dst, size_t cap)
+{
+    (void)snprintf(dst, cap, "%" PRIu32 ".%02" PRIu32, x100 / HUNDREDTHS, x100 % HUNDREDTHS);
+    return dst;
+}
+
+static void
+pendant_text(const struct tl_datum *d, char *dst, size_t cap)
+{
+    char low[16];
+    char high[16];
+    const struct tl_pendant *pendant = &d->as.pendant;
+    int n = snprintf(dst, cap, "pendant %" PRIu32 " %s", d->slot, tl_pendant_word(pendant->state));
+    if (pendant->low_in_x100 != 0 && pendant->high_in_x100 != 0 && n > 0 && (size_t)n < cap) {
+        (void)snprintf(dst + n, cap - (size_t)n, ", %s to %s in",
+                       hundredths(pendant->low_in_x100, low, sizeof low),
+                       hundredths(pendant->high_in_x100, high, sizeof high));
+    }
+}
+
+static void
+sheave_text(const struct tl_datum *d, char *dst, size_t cap)
+{
+    (void)snprintf(dst, cap, "sheave %" PRIu32 " %s%s", d->slot,
+                   d->as.sheave.state == TL_SHEAVE_UP ? "up" : "NOT up",
+                   d->as.sheave.bypassed ? ", BYPASSED" : "");
+}
+
+static void
+wire_word(const char *word, uint32_t wire, char *dst, size_t cap)
+{
+    if (wire != 0) {
+        (void)snprintf(dst, cap, "%s: wire %" PRIu32, word, wire);
+    } else {
+        (void)snprintf(dst, cap, "%s", word);
+    }
+}
+
+static void
+aid_text(const struct tl_aid *aid, char *dst, size_t cap)
+{
+    char angle[16];
+    if (aid->state != TL_AID_WORKING) {
+        (void)snprintf(dst, cap, "aid FAULT");
+    } else if (aid->angle_deg_x100 != 0) {
+        (void)snprintf(dst, cap, "aid set for %s, basic angle %s deg", aid->type,
+                       hundredths(aid->angle_deg_x100, angle, sizeof angle));
+    } else {
+        (void)snprintf(dst, cap, "aid set for %s", aid->type);
+    }
+}
+
+static void
+inbound_text(const struct tl_inbound *inbound, char *dst, size_t cap)
+{
+    char pounds[POUNDS_CAP];
+    char fuel[POUNDS_CAP + 8] = "";
+    if (inbound->fuel_lb != 0) {
+        char text[POUNDS_CAP];
+        (void)snprintf(fuel, sizeof fuel, ", fuel %s",
+                       tl_pounds_text(inbound->fuel_lb, text, sizeof text));
+    }
+    (void)snprintf(dst, cap, "inbound %" PRIu32 " %s %s%s%s%s%s%s", inbound->side, inbound->type,
+                   tl_pounds_text(inbound->weight_lb, pounds, sizeof pounds), fuel,
+                   inbound->fuel_low ? ", LOW FUEL" : "",
+                   inbound->trouble != TL_TROUBLE_NONE ? ", " : "",
+                   inbound->trouble != TL_TROUBLE_NONE ? tl_trouble_word(inbound->trouble) : "",
+                   inbound->diverted ? ", DIVERTED" : "");
+}
+
+static void
+override_text(const struct tl_override *override, char *dst, size_t cap)
+{
+    const struct tl_rule_row *row = tl_rule_row(override->rule);
+    (void)snprintf(dst, cap, "override %s%s%s for %" PRIu32 " min: %s",
+                   row != NULL ? row->name : "?", override->station[0] != '\0' ? " at " : "",
+                   override->station, (override->valid_s + 59) / 60, override->reason);
+}
+
+static void
+cable_text(const struct tl_datum *d, char *dst, size_t cap)
+{
+    const struct tl_cable *cable = &d->as.cable;
+    if (cable->detorqued_at == 0) {
+        (void)snprintf(dst, cap, "cable %" PRIu32 ": %" PRIu32 " traps, never detorqued", d->slot,
+                       cable->traps);
+    } else {
+        (void)snprintf(dst, cap, "cable %" PRIu32 ": %" PRIu32 " traps, detorqued at %" PRIu32,
+                       d->slot, cable->traps, cable->detorqued_at);
+    }
+}
+
+static void
+gear_text(const struct tl_datum *d, char *dst, size_t cap)
+{
+    char number[16];
+    switch ((int)d->kind) {
+    case TL_DATUM_RIG:
+        (void)snprintf(dst, cap, "wire %" PRIu32 " %s", d->slot,
+                       d->as.rig == TL_RIG_RIGGED ? "rigged" : "STRIPPED");
+        break;
+    case TL_DATUM_SHEAVE:
+        sheave_text(d, dst, cap);
+        break;
+    case TL_DATUM_PENDANT:
+        pendant_text(d, dst, cap);
+        break;
+    case TL_DATUM_FREE:
+        wire_word(d->as.free.state == TL_FREE_FREE ? "wires free" : "wire NOT free",
+                  d->as.free.wire, dst, cap);
+        break;
+    case TL_DATUM_RETRACT:
+        wire_word(d->as.retract.state == TL_RETRACT_RETRACTED ? "retracted" : "retract RUNNING",
+                  d->as.retract.wire, dst, cap);
+        break;
+    case TL_DATUM_STANCHIONS:
+        (void)snprintf(dst, cap, "stanchions %s", stanchion_word(d->as.stanchions));
+        break;
+    case TL_DATUM_TRACK:
+        (void)snprintf(dst, cap, "track %" PRIu32 " %s", d->slot, tl_track_word(d->as.track));
+        break;
+    case TL_DATUM_AID:
+        aid_text(&d->as.aid, dst, cap);
+        break;
+    case TL_DATUM_ACCUMULATOR:
+        (void)snprintf(dst, cap, "accumulator %" PRIu32 " psi", d->as.accumulator_psi);
+        break;
+    case TL_DATUM_CROSSHEAD:
+        (void)snprintf(dst, cap, "crosshead gap %s in",
+                       hundredths(d->as.crosshead_in_x100, number, sizeof number));
+        break;
+    case TL_DATUM_CABLE:
+        cable_text(d, dst, cap);
+        break;
+    case TL_DATUM_BARRICADE:
+        (void)snprintf(dst, cap, "barricade %s", tl_barricade_word(d->as.barricade));
+        break;
+    case TL_DATUM_BARRICADE_POWER:
+        (void)snprintf(dst, cap,
+                       "stanchion pressure %" PRIu32 " psi, %" PRIu32 " cycles since the pump ran",
+                       d->as.barricade_power.pressure_psi, d->as.barricade_power.cycles);
+        break;
+    case TL_DATUM_WATCH:
+        (void)snprintf(dst, cap, "watch: %s", d->as.watch);
+        break;
+    case TL_DATUM_ACKNOWLEDGED:
+        (void)snprintf(dst, cap, "acknowledged");
+        break;
+    case TL_DATUM_OVERRIDE:
+        override_text(&d->as.override, dst, cap);
+        break;
+    case TL_DATUM_OUT_OF_SERVICE:
+        (void)snprintf(dst, cap, "%s out of service", d->as.out_of_service);
+        break;
+    default:
+        break;
+    }
+}
+
+static const char *
+known_text(const struct tl_datum *d, char *dst, size_t cap)
+{
+    char pounds[POUNDS_CAP];
+    switch (d->kind) {
+    case TL_DATUM_RECOVERY:
+        (void)snprintf(dst, cap, "recovery %s%s",
+                       d->as.recovery.state == TL_RECOVERY_OPEN ? "open" : "closed",
+                       d->as.recovery.drill ? " (DRILL)" : "");
+        break;
+    case TL_DATUM_ORDER:
+        (void)snprintf(dst, cap, "order %" PRIu32 " %s %s%s", d->as.order.side, d->as.order.type,
+                       tl_pounds_text(d->as.order.weight_lb, pounds, sizeof pounds),
+                       d->as.order.state == TL_ORDER_CANCELLED ? " cancelled" : "");
+        break;
+    case TL_DATUM_SET:
+        (void)snprintf(dst, cap, "set %s", tl_pounds_text(d->as.set_lb, pounds, sizeof pounds));
+        break;
+    case TL_DATUM_REPEATER:
+        (void)snprintf(dst, cap, "repeater %" PRIu32 " reads %s", d->slot,
+                       tl_pounds_text(d->as.repeater_lb, pounds, sizeof pounds));
+        break;
+    case TL_DATUM_BATTERY:
+        (void)snprintf(dst, cap, "%s",
+                       d->as.battery == TL_BATTERY_IN ? "in battery" : "not in battery");
+        break;
+    case TL_DATUM_DECK:
+        (void)deck_text(&d->as.deck, dst, cap);
+        break;
+    case TL_DATUM_CALL:
+        (void)snprintf(dst, cap, "pilot calls %" PRIu32 " %s", d->as.call.side, d->as.call.type);
+        break;
+    case TL_DATUM_HOOK:
+        (void)snprintf(dst, cap, "%s", d->as.hook == TL_HOOK_DOWN ? "hook down" : "hook NOT down");
+        break;
+    case TL_DATUM_RESULT:
+        (void)result_text(&d->as.result, dst, cap);
+        break;
+    case TL_DATUM_INBOUND:
+        inbound_text(&d->as.inbound, dst, cap);
+        break;
+    case TL_DATUM_RIG:
+    case TL_DATUM_SHEAVE:
+    case TL_DATUM_PENDANT:
+    case TL_DATUM_FREE:
+    case TL_DATUM_RETRACT:
+    case TL_DATUM_STANCHIONS:
+    case TL_DATUM_TRACK:
+    case TL_DATUM_AID:
+    case TL_DATUM_ACCUMULATOR:
+    case TL_DATUM_CROSSHEAD:
+    case TL_DATUM_CABLE:
+    case TL_DATUM_BARRICADE:
+    case TL_DATUM_BARRICADE_POWER:
+    case TL_DATUM_WATCH:
+    case TL_DATUM_ACKNOWLEDGED:
+    case TL_DATUM_OVERRIDE:
+    case TL_DATUM_OUT_OF_SERVICE:
+        gear_text(d, dst, cap);
+        break;
+    case TL_DATUM_UNKNOWN:
+    case TL_DATUM_KINDS:
+        (void)snprintf(dst, cap, "unknown");
+        break;
+    }
+    return dst;
+}
+
+static const char *
+own_text(const struct tl_datum *datum, char *dst, size_t cap)
+{
+    if (!datum->known) {
+        if (datum->slot != 0 && datum->kind >= TL_DATUM_RIG && datum->kind <= TL_DATUM_CABLE) {
+            (void)snprintf(dst, cap, "%s %" PRIu32 " unknown", tl_datum_kind_name(datum->kind),
+                           datum->slot);
+        } else {
+            (void)snprintf(dst, cap, "%s unknown", tl_datum_kind_name(datum->kind));
+        }
+        return dst;
+    }
+    return known_text(datum, dst, cap);
+}
+
+const char *
+tl_datum_text(const struct tl_datum *datum, char *dst, size_t cap)
+{
+    char spoken[TL_ID_CAP];
+    if (!tl_datum_is_voice(datum)) {
+        return own_text(datum, dst, cap);
+    }
+    int n = snprintf(dst, cap,
+                     "BY VOICE for %s: ", tl_node_spoken(datum->voice_for, spoken, sizeof spoken));
+    if (n > 0 && (size_t)n < cap) {
+        (void)own_text(datum, dst + n, cap - (size_t)n);
+    }
+    return dst;
+}
