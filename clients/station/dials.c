@@ -254,6 +254,7 @@ number_of(const struct tl_datum *datum)
 
 /* A pressure that trembles is not a new word; a repeater that moves by a pound is. */
 static bool
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): symmetric */
 has_moved(const struct tl_datum *said, const struct tl_datum *read)
 {
     int64_t a = number_of(said);

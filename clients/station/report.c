@@ -174,9 +174,16 @@ report_edge(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
     struct tl_session *session = ctx;
     const struct tl_config *config = &session->seat.join.config;
     char line[TL_UI_LINE_CAP];
-    int place = tl_config_place(config, session->seat.join.node->id);
-    tl_session_say_line(session, -1, tl_ui_edge(config, edge, entry, place, line, sizeof line));
+    tl_session_say_line(session, -1,
+                        tl_ui_edge(config, edge, entry, session->bell.place, line, sizeof line));
     tl_ui_sound(&session->hook, edge, &entry->alert, tl_clock_boot_ms());
+}
+
+void
+tl_session_listen(struct tl_session *session)
+{
+    int place = tl_config_place(&session->seat.join.config, session->seat.join.node->id);
+    tl_bell_init(&session->bell, place, report_edge, session);
 }
 
 /* With no fresh validator the alerts are not gone, only not heard: they stay as they were. */
@@ -191,8 +198,7 @@ report_alerts(struct tl_session *session, uint64_t now_ms)
         return;
     }
     uint32_t count = tl_member_alerts(member, now_ms, now, TL_ALERTS_MAX);
-    int place = tl_config_place(&session->seat.join.config, session->seat.join.node->id);
-    tl_bell_take(&session->bell, now, count, place, now_ms, report_edge, session);
+    tl_bell_take(&session->bell, now, count, now_ms);
     tl_member_alerts_shown(member);
 }
 

@@ -327,7 +327,7 @@ show_groove(struct tl_session *session, int client)
 static struct tl_held_request *
 held_of(struct tl_session *session, int client)
 {
-    for (size_t i = 0; i < TL_LOCAL_CLIENTS; i++) {
+    for (size_t i = 0; i < TL_LOCAL_CLIENTS + 1; i++) {
         if (session->held[i].used && session->held[i].client == client) {
             return &session->held[i];
         }
@@ -345,7 +345,7 @@ hold_request(struct tl_session *session, const char *line, bool confirm, int cli
         held->used = waits;
         return waits;
     }
-    for (size_t i = 0; i < TL_LOCAL_CLIENTS; i++) {
+    for (size_t i = 0; i < TL_LOCAL_CLIENTS + 1; i++) {
         held = &session->held[i];
         if (!held->used) {
             *held = (struct tl_held_request){.used = true,
@@ -371,9 +371,9 @@ forget_request(struct tl_session *session, int client)
 static void
 try_held(struct tl_session *session)
 {
-    for (size_t i = 0; i < TL_LOCAL_CLIENTS; i++) {
+    for (size_t i = 0; i < TL_LOCAL_CLIENTS + 1; i++) {
         struct tl_held_request held = session->held[i];
-        if (held.used && session->local.client[held.client].fd < 0) {
+        if (held.used && held.client >= 0 && session->local.client[held.client].fd < 0) {
             session->held[i].used = false; /* it hung up */
         } else if (held.used) {
             tl_session_line(session, held.line, held.confirm, held.client);
@@ -394,13 +394,11 @@ tl_session_line(struct tl_session *session, const char *line, bool confirm, int 
     if (client < 0 && command.kind != TL_COMMAND_NOTHING) {
         session->pending = false;
     }
-    if (client >= 0 && command.kind == TL_COMMAND_ERROR && command.may_pass &&
+    if (command.kind == TL_COMMAND_ERROR && command.may_pass && !session->joining &&
         hold_request(session, line, confirm, client)) {
         return;
     }
-    if (client >= 0) {
-        forget_request(session, client);
-    }
+    forget_request(session, client);
     switch (command.kind) {
     case TL_COMMAND_SAY:
     case TL_COMMAND_WIND:
@@ -439,11 +437,24 @@ tl_session_line(struct tl_session *session, const char *line, bool confirm, int 
     }
 }
 
+/* The next line is here, and it may be a FOUL: what waits for news is answered as it stands. */
+static void
+end_hold(struct tl_session *session)
+{
+    struct tl_held_request *held = held_of(session, -1);
+    if (held != NULL) {
+        held->until_ms = 0;
+        struct tl_held_request last = *held;
+        tl_session_line(session, last.line, last.confirm, -1);
+    }
+}
+
 static void
 take_lines(struct tl_session *session)
 {
     char *newline = NULL;
     while ((newline = memchr(session->input, '\n', session->input_used)) != NULL) {
+        end_hold(session);
         size_t length = (size_t)(newline - session->input);
         char line[TL_LINE_MAX + 1];
         bool whole = length < sizeof line && !session->input_skipping;
@@ -564,7 +575,8 @@ tl_session_run(struct tl_session *session)
         }
         bool feeds = (session->bridge != NULL && tl_bridge_feeding(session->bridge)) ||
                      tl_dials_feeding(&session->dials);
-        if (session->input_ended && !still_waiting(session) && !session->stay && !feeds) {
+        if (session->input_ended && !still_waiting(session) && held_of(session, -1) == NULL &&
+            !session->stay && !feeds) {
             break;
         }
         if (tl_seat_key_refused(&session->seat) &&

@@ -39,7 +39,7 @@ struct tl_wait {
     char text[TL_READBACK_CAP];
 };
 
-/* A `--do` that came a moment before the news that it needs: tried again until then. */
+/* A command that came a moment before the news that it needs: tried again until then. */
 struct tl_held_request {
     bool used;
     bool confirm;
@@ -65,7 +65,7 @@ struct tl_session {
     struct tl_command command;
     uint64_t pending_until_ms;
     struct tl_wait wait[TL_WAITS_MAX];
-    struct tl_held_request held[TL_LOCAL_CLIENTS];
+    struct tl_held_request held[TL_LOCAL_CLIENTS + 1]; /* and this terminal */
     bool joining;  /* the command of `--join --do` is being taken */
     int exit_code; /* of that command */
     /* what was last said */
@@ -108,6 +108,8 @@ void tl_session_upkeep(struct tl_session *session, uint64_t now_ms);
 /* Primary opens a recovery: every order of the one before leaves the beat. */
 void tl_session_forget_list(struct tl_session *session);
 
+/* Once, after the seat is open: from then on alerts are told here. */
+void tl_session_listen(struct tl_session *session);
 /* Lines about what changed since the last turn. */
 void tl_session_report(struct tl_session *session, uint64_t now_ms);
 /* The groove line of the platform. Returns dst. */

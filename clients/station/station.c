@@ -264,6 +264,7 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
                        arguments->feed, session->out)) {
         return TL_EXIT_FAILED;
     }
+    tl_session_listen(session);
     tl_hook_init(&session->hook, arguments->on_alert);
     session->hook.say = say_hook;
     session->hook.ctx = session;

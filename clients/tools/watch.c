@@ -133,7 +133,7 @@ static void
 watch_alerts(struct watch *watch, const struct tl_ui_state *state, uint64_t now_ms)
 {
     if (state->view->any_verdict) {
-        tl_bell_take(&watch->bell, state->alert, state->alert_count, -1, now_ms, say_alert, watch);
+        tl_bell_take(&watch->bell, state->alert, state->alert_count, now_ms);
     }
 }
 
@@ -214,6 +214,7 @@ open_hook(struct watch *watch)
                       err == TL_BADARG ? "not a program" : tl_err_text(err));
         return TL_EXIT_USAGE;
     }
+    tl_bell_init(&watch->bell, -1, say_alert, watch);
     tl_hook_init(&watch->hook, command);
     watch->hook.say = say_hook;
     return TL_EXIT_OK;

@@ -85,15 +85,19 @@ edge_of(struct tl_belled *entry, const struct tl_alert *alert, int place, uint64
     }
     if (alert->state == TL_ALERT_UNACKNOWLEDGED && now_ms >= entry->sound_ms) {
         bool owed = tl_alert_waits_for_place(alert, place);
+        if (!owed && alert->raised_age_ms < TL_ESCALATE_MS) {
+            entry->sound_ms = now_ms + TL_ESCALATE_MS - alert->raised_age_ms; /* no longer owed */
+            return TL_BELL_NONE;
+        }
         entry->sound_ms = owed ? now_ms + TL_RESOUND_MS : UINT64_MAX;
         return TL_BELL_AGAIN;
     }
     return TL_BELL_NONE;
 }
 
-/* NULL when there is no place; then it is told again at each turn rather than never. */
+/* NULL when there is no place for one more; there are no more than can be listed. */
 static struct tl_belled *
-add(struct tl_bell *bell, const struct tl_alert *alert, int place, uint64_t now_ms)
+add(struct tl_bell *bell, const struct tl_alert *alert, uint64_t now_ms)
 {
     if (bell->count == TL_ALERTS_MAX) {
         return NULL;
@@ -101,13 +105,13 @@ add(struct tl_bell *bell, const struct tl_alert *alert, int place, uint64_t now_
     struct tl_belled *entry = &bell->entry[bell->count++];
     *entry = (struct tl_belled){.alert = *alert,
                                 .number = ++bell->last_number,
-                                .sound_ms = first_sound_ms(alert, place, now_ms)};
+                                .sound_ms = first_sound_ms(alert, bell->place, now_ms)};
     return entry;
 }
 
 /* What is listed no more has gone; it was told before when it had returned. */
 static void
-drop_gone(struct tl_bell *bell, tl_bell_fn *tell, void *ctx)
+drop_gone(struct tl_bell *bell)
 {
     uint32_t kept = 0;
     for (uint32_t i = 0; i < bell->count; i++) {
@@ -115,35 +119,54 @@ drop_gone(struct tl_bell *bell, tl_bell_fn *tell, void *ctx)
         if (entry.kept) {
             bell->entry[kept++] = entry;
         } else if (tl_alert_is_active(&entry.alert)) {
-            tell(ctx, TL_BELL_GONE, &entry);
+            bell->tell(bell->ctx, TL_BELL_GONE, &entry);
         }
     }
     bell->count = kept;
 }
 
+/* What must be told of one alert that is listed now. */
+static enum tl_bell_edge
+take_one(struct tl_bell *bell, const struct tl_alert *alert, uint64_t now_ms,
+         struct tl_belled **entry)
+{
+    enum tl_bell_edge edge = TL_BELL_NONE;
+    *entry = find(bell, alert);
+    if (*entry != NULL) {
+        edge = edge_of(*entry, alert, bell->place, now_ms);
+    } else {
+        *entry = add(bell, alert, now_ms);
+        edge = tl_alert_is_active(alert) ? TL_BELL_RAISED : TL_BELL_NONE;
+    }
+    if (*entry == NULL) {
+        return TL_BELL_NONE;
+    }
+    (*entry)->alert = *alert;
+    (*entry)->kept = true;
+    return edge;
+}
+
 void
-tl_bell_take(struct tl_bell *bell, const struct tl_alert *alerts, uint32_t count, int place,
-             uint64_t now_ms, tl_bell_fn *tell, void *ctx)
+tl_bell_init(struct tl_bell *bell, int place, tl_bell_fn *tell, void *ctx)
+{
+    memset(bell, 0, sizeof *bell);
+    bell->place = place;
+    bell->tell = tell;
+    bell->ctx = ctx;
+}
+
+void
+tl_bell_take(struct tl_bell *bell, const struct tl_alert *alerts, uint32_t count, uint64_t now_ms)
 {
     for (uint32_t i = 0; i < bell->count; i++) {
         bell->entry[i].kept = false;
     }
     for (uint32_t i = 0; i < count; i++) {
-        struct tl_belled *entry = find(bell, &alerts[i]);
-        enum tl_bell_edge edge = TL_BELL_NONE;
-        if (entry == NULL) {
-            entry = add(bell, &alerts[i], place, now_ms);
-            edge = tl_alert_is_active(&alerts[i]) ? TL_BELL_RAISED : TL_BELL_NONE;
-        } else {
-            edge = edge_of(entry, &alerts[i], place, now_ms);
-        }
-        if (entry != NULL) {
-            entry->alert = alerts[i];
-            entry->kept = true;
-        }
-        if (entry != NULL && edge != TL_BELL_NONE) {
-            tell(ctx, edge, entry);
+        struct tl_belled *entry = NULL;
+        enum tl_bell_edge edge = take_one(bell, &alerts[i], now_ms, &entry);
+        if (edge != TL_BELL_NONE) {
+            bell->tell(bell->ctx, edge, entry);
         }
     }
-    drop_gone(bell, tell, ctx);
+    drop_gone(bell);
 }

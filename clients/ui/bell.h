@@ -32,20 +32,25 @@ struct tl_belled {
     uint64_t sound_ms;
     bool kept; /* in the set that is being taken */
 };
+typedef void tl_bell_fn(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry);
+
 struct tl_bell {
+    int place; /* of this station (tl_config_place), -1 for a viewer */
+    tl_bell_fn *tell;
+    void *ctx;
     uint32_t last_number;
     uint32_t count;
     struct tl_belled entry[TL_ALERTS_MAX];
 };
 
-typedef void tl_bell_fn(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry);
+void tl_bell_init(struct tl_bell *bell, int place, tl_bell_fn *tell, void *ctx);
 
 /*
- * Take all alerts that are listed now. place: of this station (tl_config_place), -1 for a viewer.
- * `tell` is called for each edge, in the order of the list, what is gone last.
+ * Take all alerts that are listed now. `tell` is called for each edge, in the order of the list,
+ * what is gone last.
  */
-void tl_bell_take(struct tl_bell *bell, const struct tl_alert *alerts, uint32_t count, int place,
-                  uint64_t now_ms, tl_bell_fn *tell, void *ctx);
+void tl_bell_take(struct tl_bell *bell, const struct tl_alert *alerts, uint32_t count,
+                  uint64_t now_ms);
 
 /* The cause is there now. */
 bool tl_alert_is_active(const struct tl_alert *alert);

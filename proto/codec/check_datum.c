@@ -4,6 +4,7 @@
  *
  * Shape only. Whether this station may say it is authority's, whether it is true is judgement's.
  */
+#include <assert.h>
 #include <string.h>
 
 #include "proto/codec/check.h"
@@ -147,72 +148,30 @@ judge_slot(Trapline__V1__DatumKind kind, uint32_t slot)
     return !slotted && slot != 0 ? TL_REFUSAL_RANGE : TL_FAULT_NONE;
 }
 
+/* Fields of known values are numbered as their kinds, from here. */
+enum {
+    VALUE_BASE = TRAPLINE__V1__DATUM__VALUE_UNKNOWN
+};
+#define SAME_NUMBER(kind)                                                                          \
+    static_assert((int)TRAPLINE__V1__DATUM__VALUE_##kind - VALUE_BASE ==                           \
+                      (int)TRAPLINE__V1__DATUM_KIND__DATUM_KIND_##kind,                            \
+                  "a value's field has the number of its kind")
+SAME_NUMBER(RECOVERY);
+SAME_NUMBER(INBOUND);
+SAME_NUMBER(RIG);
+SAME_NUMBER(CABLE);
+SAME_NUMBER(OUT_OF_SERVICE);
+
 /* The kind that a datum is of, whether its value is known or not. */
 static Trapline__V1__DatumKind
 find_kind(const wire_datum *datum)
 {
-    switch (datum->value_case) {
-    case TRAPLINE__V1__DATUM__VALUE_UNKNOWN:
+    int place = (int)datum->value_case - VALUE_BASE;
+    if (place == 0) {
         return datum->unknown->kind;
-    case TRAPLINE__V1__DATUM__VALUE_RECOVERY:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RECOVERY;
-    case TRAPLINE__V1__DATUM__VALUE_ORDER:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ORDER;
-    case TRAPLINE__V1__DATUM__VALUE_SET:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_SET;
-    case TRAPLINE__V1__DATUM__VALUE_REPEATER:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_REPEATER;
-    case TRAPLINE__V1__DATUM__VALUE_BATTERY:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_BATTERY;
-    case TRAPLINE__V1__DATUM__VALUE_DECK:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_DECK;
-    case TRAPLINE__V1__DATUM__VALUE_CALL:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_CALL;
-    case TRAPLINE__V1__DATUM__VALUE_HOOK:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_HOOK;
-    case TRAPLINE__V1__DATUM__VALUE_RESULT:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RESULT;
-    case TRAPLINE__V1__DATUM__VALUE_INBOUND:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_INBOUND;
-    case TRAPLINE__V1__DATUM__VALUE_RIG:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RIG;
-    case TRAPLINE__V1__DATUM__VALUE_SHEAVE:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_SHEAVE;
-    case TRAPLINE__V1__DATUM__VALUE_PENDANT:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_PENDANT;
-    case TRAPLINE__V1__DATUM__VALUE_FREE:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_FREE;
-    case TRAPLINE__V1__DATUM__VALUE_RETRACT:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_RETRACT;
-    case TRAPLINE__V1__DATUM__VALUE_STANCHIONS:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_STANCHIONS;
-    case TRAPLINE__V1__DATUM__VALUE_TRACK:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_TRACK;
-    case TRAPLINE__V1__DATUM__VALUE_AID:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_AID;
-    case TRAPLINE__V1__DATUM__VALUE_ACCUMULATOR:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ACCUMULATOR;
-    case TRAPLINE__V1__DATUM__VALUE_CROSSHEAD:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_CROSSHEAD;
-    case TRAPLINE__V1__DATUM__VALUE_CABLE:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_CABLE;
-    case TRAPLINE__V1__DATUM__VALUE_BARRICADE:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_BARRICADE;
-    case TRAPLINE__V1__DATUM__VALUE_BARRICADE_POWER:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_BARRICADE_POWER;
-    case TRAPLINE__V1__DATUM__VALUE_WATCH:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_WATCH;
-    case TRAPLINE__V1__DATUM__VALUE_ACKNOWLEDGED:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ACKNOWLEDGED;
-    case TRAPLINE__V1__DATUM__VALUE_OVERRIDE:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_OVERRIDE;
-    case TRAPLINE__V1__DATUM__VALUE_OUT_OF_SERVICE:
-        return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_OUT_OF_SERVICE;
-    case TRAPLINE__V1__DATUM__VALUE__NOT_SET:
-    case _TRAPLINE__V1__DATUM__VALUE__CASE_IS_INT_SIZE:
-        break;
     }
-    return TRAPLINE__V1__DATUM_KIND__DATUM_KIND_UNKNOWN;
+    return place > 0 ? (Trapline__V1__DatumKind)place
+                     : TRAPLINE__V1__DATUM_KIND__DATUM_KIND_UNKNOWN;
 }
 
 static enum tl_refusal

@@ -155,7 +155,7 @@ write_unknown(struct tl_writer *writer, enum tl_datum_kind kind, wire_datum *wir
 static void
 write_value(struct tl_writer *writer, const struct tl_datum *datum, wire_datum *wire)
 {
-    switch (datum->kind) {
+    switch ((int)datum->kind) {
     case TL_DATUM_RECOVERY:
         wire->value_case = TRAPLINE__V1__DATUM__VALUE_RECOVERY;
         wire->recovery = write_recovery(writer, &datum->as.recovery);
@@ -196,27 +196,8 @@ write_value(struct tl_writer *writer, const struct tl_datum *datum, wire_datum *
         wire->value_case = TRAPLINE__V1__DATUM__VALUE_INBOUND;
         wire->inbound = write_inbound(writer, &datum->as.inbound);
         break;
-    case TL_DATUM_RIG:
-    case TL_DATUM_SHEAVE:
-    case TL_DATUM_PENDANT:
-    case TL_DATUM_FREE:
-    case TL_DATUM_RETRACT:
-    case TL_DATUM_STANCHIONS:
-    case TL_DATUM_TRACK:
-    case TL_DATUM_AID:
-    case TL_DATUM_ACCUMULATOR:
-    case TL_DATUM_CROSSHEAD:
-    case TL_DATUM_CABLE:
-    case TL_DATUM_BARRICADE:
-    case TL_DATUM_BARRICADE_POWER:
-    case TL_DATUM_WATCH:
-    case TL_DATUM_ACKNOWLEDGED:
-    case TL_DATUM_OUT_OF_SERVICE:
-    case TL_DATUM_OVERRIDE:
+    default:
         tl_map_gear_out(writer, datum, wire);
-        break;
-    case TL_DATUM_UNKNOWN:
-    case TL_DATUM_KINDS:
         break;
     }
 }

@@ -249,6 +249,7 @@ may_state_own(const struct tl_config *config, const struct tl_node *node,
 }
 
 bool
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): who speaks, before for whom */
 tl_config_may_speak_for(const struct tl_config *config, const struct tl_node *node,
                         const struct tl_node *other)
 {

@@ -265,38 +265,12 @@ cable_text(const struct tl_datum *d, char *dst, size_t cap)
     }
 }
 
+/* Readings, counts, and what people do. */
 static void
-gear_text(const struct tl_datum *d, char *dst, size_t cap)
+figures_text(const struct tl_datum *d, char *dst, size_t cap)
 {
     char number[16];
     switch ((int)d->kind) {
-    case TL_DATUM_RIG:
-        (void)snprintf(dst, cap, "wire %" PRIu32 " %s", d->slot,
-                       d->as.rig == TL_RIG_RIGGED ? "rigged" : "STRIPPED");
-        break;
-    case TL_DATUM_SHEAVE:
-        sheave_text(d, dst, cap);
-        break;
-    case TL_DATUM_PENDANT:
-        pendant_text(d, dst, cap);
-        break;
-    case TL_DATUM_FREE:
-        wire_word(d->as.free.state == TL_FREE_FREE ? "wires free" : "wire NOT free",
-                  d->as.free.wire, dst, cap);
-        break;
-    case TL_DATUM_RETRACT:
-        wire_word(d->as.retract.state == TL_RETRACT_RETRACTED ? "retracted" : "retract RUNNING",
-                  d->as.retract.wire, dst, cap);
-        break;
-    case TL_DATUM_STANCHIONS:
-        (void)snprintf(dst, cap, "stanchions %s", stanchion_word(d->as.stanchions));
-        break;
-    case TL_DATUM_TRACK:
-        (void)snprintf(dst, cap, "track %" PRIu32 " %s", d->slot, tl_track_word(d->as.track));
-        break;
-    case TL_DATUM_AID:
-        aid_text(&d->as.aid, dst, cap);
-        break;
     case TL_DATUM_ACCUMULATOR:
         (void)snprintf(dst, cap, "accumulator %" PRIu32 " psi", d->as.accumulator_psi);
         break;
@@ -332,11 +306,48 @@ gear_text(const struct tl_datum *d, char *dst, size_t cap)
     }
 }
 
+static void
+gear_text(const struct tl_datum *d, char *dst, size_t cap)
+{
+    switch ((int)d->kind) {
+    case TL_DATUM_RIG:
+        (void)snprintf(dst, cap, "wire %" PRIu32 " %s", d->slot,
+                       d->as.rig == TL_RIG_RIGGED ? "rigged" : "STRIPPED");
+        break;
+    case TL_DATUM_SHEAVE:
+        sheave_text(d, dst, cap);
+        break;
+    case TL_DATUM_PENDANT:
+        pendant_text(d, dst, cap);
+        break;
+    case TL_DATUM_FREE:
+        wire_word(d->as.free.state == TL_FREE_FREE ? "wires free" : "wire NOT free",
+                  d->as.free.wire, dst, cap);
+        break;
+    case TL_DATUM_RETRACT:
+        wire_word(d->as.retract.state == TL_RETRACT_RETRACTED ? "retracted" : "retract RUNNING",
+                  d->as.retract.wire, dst, cap);
+        break;
+    case TL_DATUM_STANCHIONS:
+        (void)snprintf(dst, cap, "stanchions %s", stanchion_word(d->as.stanchions));
+        break;
+    case TL_DATUM_TRACK:
+        (void)snprintf(dst, cap, "track %" PRIu32 " %s", d->slot, tl_track_word(d->as.track));
+        break;
+    case TL_DATUM_AID:
+        aid_text(&d->as.aid, dst, cap);
+        break;
+    default:
+        figures_text(d, dst, cap);
+        break;
+    }
+}
+
 static const char *
 known_text(const struct tl_datum *d, char *dst, size_t cap)
 {
     char pounds[POUNDS_CAP];
-    switch (d->kind) {
+    switch ((int)d->kind) {
     case TL_DATUM_RECOVERY:
         (void)snprintf(dst, cap, "recovery %s%s",
                        d->as.recovery.state == TL_RECOVERY_OPEN ? "open" : "closed",
@@ -373,28 +384,11 @@ known_text(const struct tl_datum *d, char *dst, size_t cap)
     case TL_DATUM_INBOUND:
         inbound_text(&d->as.inbound, dst, cap);
         break;
-    case TL_DATUM_RIG:
-    case TL_DATUM_SHEAVE:
-    case TL_DATUM_PENDANT:
-    case TL_DATUM_FREE:
-    case TL_DATUM_RETRACT:
-    case TL_DATUM_STANCHIONS:
-    case TL_DATUM_TRACK:
-    case TL_DATUM_AID:
-    case TL_DATUM_ACCUMULATOR:
-    case TL_DATUM_CROSSHEAD:
-    case TL_DATUM_CABLE:
-    case TL_DATUM_BARRICADE:
-    case TL_DATUM_BARRICADE_POWER:
-    case TL_DATUM_WATCH:
-    case TL_DATUM_ACKNOWLEDGED:
-    case TL_DATUM_OVERRIDE:
-    case TL_DATUM_OUT_OF_SERVICE:
-        gear_text(d, dst, cap);
-        break;
     case TL_DATUM_UNKNOWN:
-    case TL_DATUM_KINDS:
         (void)snprintf(dst, cap, "unknown");
+        break;
+    default:
+        gear_text(d, dst, cap);
         break;
     }
     return dst;

@@ -154,6 +154,6 @@ const char *tl_foul_reason_text(enum tl_foul_reason reason);
 const char *tl_pendant_word(enum tl_pendant_state state);
 const char *tl_track_word(enum tl_track_state state);
 const char *tl_barricade_word(enum tl_barricade_state state);
-const char *tl_trouble_word(enum tl_trouble trouble);
+const char *tl_trouble_word(enum tl_trouble state);
 
 #endif

@@ -31,7 +31,8 @@ struct tl_held *scene_held(struct scene *scene, const char *station, enum tl_dat
 /* Take it away. */
 void scene_drop(struct scene *scene, const char *station, enum tl_datum_kind kind, uint32_t slot);
 
-/* Decide now; "rule:station? rule:station" as sim_causes writes them, notes left out. */
+/* Decide now; "rule:station? rule:station" as sim_causes writes them, notes left out;
+ * `#` marks what is overridden. */
 const char *scene_causes(struct scene *scene, char *dst, size_t cap);
 /* Exactly these causes; READY when "". */
 void scene_expect(struct scene *scene, const char *row, const char *causes);

@@ -330,24 +330,26 @@ class Ship:
             self.say("safety", "no foul")
             self.standing_words()
 
-    def standing_words(self):
+    def standing_words(self, keyed_engines=(1, 2, 3, 4)):
         """What is said once: the deck edge, gauges, cables, barricade."""
         self.say("wires", "rig all")
         self.say("wires", "sheave all up")
         self.say("wires", "pendant all good 2.75 4.90")
         self.say("wires", "stanchions lowered")
         for n in (1, 2, 3, 4):
-            self.say("engine-%d" % n, "accumulator 405")
-            self.say("engine-%d" % n, "gap 6.50")
+            if n in keyed_engines:
+                self.say("engine-%d" % n, "accumulator 405")
+                self.say("engine-%d" % n, "gap 6.50")
             self.say("gear-officer", "cable %d 20" % n)
         self.say("barricade", "barricade ready")
         self.say("barricade", "power 1500 0")
 
-    def words_for(self, side, type_, weight, engines=(1, 2, 3, 4)):
+    def words_for(self, side, type_, weight, engines=(1, 2, 3, 4), repeaters=True):
         for n in engines:
             self.say("engine-%d" % n, "set %d" % weight)
             self.say("engine-%d" % n, "battery in")
-        self.say("primary", "repeaters %d" % weight)
+        if repeaters:
+            self.say("primary", "repeaters %d" % weight)
         if self.full:
             self.say("wires", "reset")
             self.say("tracks", "secured")

@@ -33,13 +33,17 @@ need(struct tl_check *check, const struct tl_told *told, enum tl_datum_kind kind
     return held;
 }
 
+struct bound {
+    int64_t reported, needed;
+};
+
 static void
 add_bound(struct tl_check *check, const struct tl_told *told, const struct tl_held *held,
-          int64_t reported, int64_t needed)
+          struct bound bound)
 {
     struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
-    tl_cause_number(&cause->reported, reported);
-    tl_cause_number(&cause->needed, needed);
+    tl_cause_number(&cause->reported, bound.reported);
+    tl_cause_number(&cause->needed, bound.needed);
     tl_key_by_held(cause, told, held);
 }
 
@@ -54,9 +58,9 @@ accumulator(struct tl_check *check, uint32_t unit)
     }
     uint32_t psi = held->datum.as.accumulator_psi;
     if (psi < limits->accumulator_min_psi) {
-        add_bound(check, told, held, psi, limits->accumulator_min_psi);
+        add_bound(check, told, held, (struct bound){psi, limits->accumulator_min_psi});
     } else if (psi > limits->accumulator_max_psi) {
-        add_bound(check, told, held, psi, limits->accumulator_max_psi);
+        add_bound(check, told, held, (struct bound){psi, limits->accumulator_max_psi});
     }
 }
 
@@ -73,8 +77,8 @@ crosshead(struct tl_check *check, uint32_t unit)
     const struct tl_told *told = tl_told_of(check->fold, TL_STATION_ENGINE, unit);
     const struct tl_held *held = need(check, told, TL_DATUM_CROSSHEAD, 0);
     if (held != NULL && held->datum.as.crosshead_in_x100 < limits->crosshead_min_in_x100) {
-        add_bound(check, told, held, held->datum.as.crosshead_in_x100,
-                  limits->crosshead_min_in_x100);
+        add_bound(check, told, held,
+                  (struct bound){held->datum.as.crosshead_in_x100, limits->crosshead_min_in_x100});
     }
 }
 
@@ -86,6 +90,7 @@ tl_check_crosshead(struct tl_check *check)
 
 /* Count at which the cable is due, and past which it is overdue. */
 static void
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): due comes before the last */
 detorque_bounds(const struct tl_gear_limits *limits, const struct tl_cable *cable, uint32_t *due,
                 uint32_t *last)
 {

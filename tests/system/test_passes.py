@@ -1,0 +1,77 @@
+# SPDX-License-Identifier: Apache-2.0
+"""test_passes - a clean recovery of fifty passes, everyone on the bus: not one alert."""
+
+import json
+import subprocess
+import unittest
+
+from ship import Ship
+
+PASSES = 50
+CRAFT = [(204, "plover", 34000), (117, "curlew", 44000), (331, "dunlin", 14500)]
+
+
+class Typist:
+    """A person at a terminal: types a line, reads what became of it."""
+
+    def __init__(self, ship, name):
+        self.process = ship.station(name, stdin=subprocess.PIPE)
+        self.ship = ship
+
+    def say(self, line, safeward=False):
+        mark = self.process.mark()
+        self.process.type(line)
+        if not safeward:
+            self.process.wait_text("type 'confirm'", mark)
+            self.process.type("confirm")
+        answer = self.process.wait_for(
+            lambda l: " - accepted by " in l or " - stands as " in l or "REFUSED" in l or
+            "NOT SAID" in l or "NOT CONFIRMED" in l, mark)[1]
+        assert " - accepted by " in answer or " - stands as " in answer, answer
+
+
+class Passes(unittest.TestCase):
+    def clean_pass(self, at, number):
+        side, type_, weight = CRAFT[number % len(CRAFT)]
+        at["primary"].say("order %d %s %d" % (side, type_, weight))
+        for n in (1, 2, 3, 4):
+            at["engine-%d" % n].say("set %d" % weight)
+            at["engine-%d" % n].say("battery in")
+        at["wires"].say("reset")
+        at["tracks"].say("secured")
+        at["aid"].say("aid %s" % type_)
+        at["primary"].say("repeaters %d" % weight)
+        at["platform"].say("call %d %s" % (side, type_))
+        at["platform"].say("hook down")
+        mark = at["deck"].process.mark()
+        at["deck"].say("clear")
+        at["deck"].process.wait_text("READY (advisory) event %d" % (number + 1), mark)
+        at["platform"].say("trap %d" % (1 + number % 4), safeward=True)
+
+    def test_fifty_clean_passes_raise_no_alert(self):
+        with Ship(full=True, edit=self.without_recorder) as ship:
+            ship.brokers()
+            ship.validators()
+            watch = ship.watch()
+            at = {name: Typist(ship, name) for name in ship.names}
+            ship.heard()
+            ship.open_recovery()
+            for number in range(PASSES):
+                self.clean_pass(at, number)
+            alerts = [json.loads(line) for _, line in watch.lines if '"alert' in line]
+            self.assertEqual(alerts, [])
+            ready = [l for _, l in watch.lines if '"verdict":"READY"' in l]
+            self.assertGreaterEqual(len(ready), PASSES)
+            for name in ship.names:
+                said = [l for _, l in ship.running[name].lines if "ALERT" in l]
+                self.assertEqual((name, said), (name, []))
+
+    @staticmethod
+    def without_recorder(ship):
+        path = ship.dir / "stations.yaml"
+        path.write_text("".join(line for line in path.read_text().splitlines(True)
+                                if "kind: recorder" not in line))
+
+
+if __name__ == "__main__":
+    unittest.main(verbosity=2)
