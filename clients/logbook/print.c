@@ -188,7 +188,7 @@ print_pass(const struct tl_pass *pass, FILE *out)
         write_pounds(pass->order.weight_lb, ordered);
         (void)snprintf(side, sizeof side, "%" PRIu32, pass->order.side);
     }
-    (void)fprintf(out, "%-8.8s %5" PRIu32 " %4.4s %-15.15s %7.7s %-14.14s %.20s\n", time + CLOCK_AT,
+    (void)fprintf(out, "%-8.8s %4" PRIu32 " %4.4s %-15.15s %7.7s %-14.14s %.22s\n", time + CLOCK_AT,
                   pass->event.pass, side, has_order ? pass->order.type : "-", ordered, weights,
                   result);
     print_below(pass, listed, out);
@@ -198,7 +198,7 @@ void
 tl_passes_print(const struct tl_passes *passes, FILE *out)
 {
     uint64_t recovery_ms = 0;
-    (void)fprintf(out, "%-8s %5s %4s %-15s %7s %-14s %s\n", "TIME UTC", "PASS", "SIDE", "TYPE",
+    (void)fprintf(out, "%-8s %4s %4s %-15s %7s %-14s %s\n", "TIME UTC", "PASS", "SIDE", "TYPE",
                   "ORDERED", "SET, REPEATER", "RESULT");
     for (size_t i = 0; i < passes->count; i++) {
         const struct tl_pass *pass = &passes->pass[i];
