@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* main - trapline-recorder: writes what happened to disk, and says what is on it. */
 #include <getopt.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -103,6 +104,7 @@ start(const struct arguments *arguments, struct tl_recorder *recorder)
                       "trapline-recorder: record_dir in bus.yaml is too long; shorten it\n");
         return TL_EXIT_CONFIG;
     }
+    (void)signal(SIGXFSZ, SIG_IGN); /* a limit on files is an error of the write, not our end */
     code = tl_join_open(&options, &recorder->join);
     return code == TL_EXIT_OK ? tl_recorder_run(recorder) : (int)code;
 }

@@ -3,18 +3,17 @@
 #include "broker/recorder/store.h"
 
 #include <errno.h>
-#include <inttypes.h>
 #include <sqlite3.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
 
+#include "broker/recorder/columns.h"
+
 enum {
     WHY_CAP = TL_PATH_CAP + 200,
-    BUSY_MS = 200, /* somebody looks at the file with a tool that locks it */
-    EVENT_CAP = 44,
-    EVENTS_CAP = EVENT_CAP * TL_STATED_FOR_MAX
+    BUSY_MS = 200 /* somebody looks at the file with a tool that locks it */
 };
 
 enum statement {
@@ -191,77 +190,6 @@ tl_store_can_hold(const struct tl_envelope *envelope)
     return fits;
 }
 
-/* "1726400000000:3,1726400000000:4" */
-static void
-write_events(const struct tl_datum *datum, char text[EVENTS_CAP])
-{
-    size_t used = 0;
-    text[0] = '\0';
-    for (uint32_t i = 0; i < datum->stated_for_count && i < TL_STATED_FOR_MAX; i++) {
-        int len =
-            snprintf(text + used, EVENTS_CAP - used, "%s%" PRIu64 ":%" PRIu32, i > 0 ? "," : "",
-                     datum->stated_for[i].recovery_ms, datum->stated_for[i].pass);
-        used += len > 0 ? (size_t)len : 0;
-    }
-}
-
-/* Columns after `word`; -1 = not of this kind, which is NULL in the file. */
-struct columns {
-    int64_t number, side, weight_lb, fuel_lb, state, outcome, wire;
-    const char *type;
-};
-
-static void
-fill_columns(const struct tl_datum *datum, struct columns *columns)
-{
-    switch (datum->kind) {
-    case TL_DATUM_RECOVERY:
-        columns->number = (int64_t)(datum->as.recovery.recovery_ms & INT64_MAX);
-        columns->state = datum->as.recovery.state;
-        break;
-    case TL_DATUM_ORDER:
-        columns->side = datum->as.order.side;
-        columns->type = datum->as.order.type;
-        columns->weight_lb = datum->as.order.weight_lb;
-        columns->state = datum->as.order.state;
-        break;
-    case TL_DATUM_SET:
-        columns->number = datum->as.set_lb;
-        break;
-    case TL_DATUM_REPEATER:
-        columns->number = datum->as.repeater_lb;
-        break;
-    case TL_DATUM_BATTERY:
-        columns->state = datum->as.battery;
-        break;
-    case TL_DATUM_DECK:
-        columns->number = datum->as.deck.reason;
-        columns->state = datum->as.deck.state;
-        break;
-    case TL_DATUM_CALL:
-        columns->side = datum->as.call.side;
-        columns->type = datum->as.call.type;
-        columns->fuel_lb = datum->as.call.fuel_lb;
-        break;
-    case TL_DATUM_HOOK:
-        columns->state = datum->as.hook;
-        break;
-    case TL_DATUM_RESULT:
-        columns->outcome = datum->as.result.outcome;
-        columns->wire = datum->as.result.wire;
-        break;
-    case TL_DATUM_INBOUND:
-        columns->side = datum->as.inbound.side;
-        columns->type = datum->as.inbound.type;
-        columns->weight_lb = datum->as.inbound.weight_lb;
-        columns->fuel_lb = datum->as.inbound.fuel_lb;
-        break;
-    case TL_DATUM_UNKNOWN:
-    case TL_DATUM_KINDS:
-        break;
-    }
-}
-
 /* An unbound column is NULL. */
 static void
 add_column(struct row *row, int64_t value)
@@ -277,14 +205,12 @@ enum tl_err
 tl_store_change(struct tl_store *store, const struct tl_envelope *envelope)
 {
     const struct tl_datum *datum = &envelope->as.change.datum;
-    struct columns columns = {-1, -1, -1, -1, -1, -1, -1, NULL};
-    char events[EVENTS_CAP];
+    struct tl_columns columns;
+    char events[TL_EVENTS_CAP];
     char word[TL_TEXT_CAP];
     struct row row = row_for(store, PUT_CHANGE);
-    write_events(datum, events);
-    if (datum->known) {
-        fill_columns(datum, &columns);
-    }
+    tl_columns_events(datum, events);
+    tl_columns_fill(datum, &columns);
     add_text(&row, envelope->node);
     add_number(&row, envelope->incarnation);
     add_number(&row, envelope->sequence);
@@ -495,16 +421,36 @@ make_folder(struct tl_store *store)
     return TL_IO;
 }
 
+/* The first number that a statement gives. */
+static enum tl_err
+ask(struct tl_store *store, const char *sql, int *number)
+{
+    sqlite3_stmt *statement = NULL;
+    bool read = sqlite3_prepare_v2(store->db, sql, -1, &statement, NULL) == SQLITE_OK &&
+                sqlite3_step(statement) == SQLITE_ROW;
+    *number = read ? sqlite3_column_int(statement, 0) : 0;
+    enum tl_err err = read ? TL_OK : fail(store, "cannot be read; move it away or free the disk");
+    (void)sqlite3_finalize(statement);
+    return err;
+}
+
+/*
+ * After a failed sync the kernel may show us rows that never reached the disk, and a second sync
+ * of the same pages says all is well. Copying the log into the file writes and syncs them anew.
+ */
+static enum tl_err
+settle(struct tl_store *store)
+{
+    int busy = 0;
+    enum tl_err err = ask(store, "PRAGMA wal_checkpoint(FULL)", &busy);
+    return err == TL_OK && busy != 0 ? fail(store, "is held by a reader; end it") : err;
+}
+
 static enum tl_err
 take_schema(struct tl_store *store)
 {
-    sqlite3_stmt *statement = NULL;
-    bool read =
-        sqlite3_prepare_v2(store->db, "PRAGMA user_version", -1, &statement, NULL) == SQLITE_OK &&
-        sqlite3_step(statement) == SQLITE_ROW;
-    int version = read ? sqlite3_column_int(statement, 0) : 0;
-    enum tl_err err = read ? TL_OK : fail(store, "cannot be read; move it away or free the disk");
-    (void)sqlite3_finalize(statement);
+    int version = 0;
+    enum tl_err err = ask(store, "PRAGMA user_version", &version);
     if (err == TL_OK && (version < 0 || version > TL_STORE_SCHEMA)) {
         (void)snprintf(store->why, sizeof store->why,
                        "record %s has schema %d, this program knows up to %d; start a newer "
@@ -544,7 +490,10 @@ open_file(struct tl_store *store)
         }
     }
     /* A file that can only be read opens without complaint; the write lock needs a write. */
-    return err == TL_OK ? run(store, "BEGIN IMMEDIATE; COMMIT", "cannot be written") : err;
+    if (err == TL_OK) {
+        err = run(store, "BEGIN IMMEDIATE; COMMIT", "cannot be written");
+    }
+    return err == TL_OK ? settle(store) : err;
 }
 
 enum tl_err

@@ -52,15 +52,17 @@ find_or_add(struct tl_passes *passes, struct tl_event event, struct tl_pass **pa
     return err;
 }
 
-/* Of one station its own order counts, of two stations the order of arrival. */
+/*
+ * True when a, which arrived after b, also counts after it: of one station its own order decides.
+ */
 static bool
-is_later(const struct tl_stated *word, const struct tl_stated *than)
+is_later(const struct tl_stated *a, const struct tl_stated *b)
 {
-    if (strncmp(word->node, than->node, TL_ID_CAP) != 0) {
+    if (strncmp(a->node, b->node, TL_ID_CAP) != 0) {
         return true;
     }
-    return word->incarnation > than->incarnation ||
-           (word->incarnation == than->incarnation && word->sequence > than->sequence);
+    return a->incarnation > b->incarnation ||
+           (a->incarnation == b->incarnation && a->sequence > b->sequence);
 }
 
 static void

@@ -77,7 +77,8 @@ watermark_window_can_wrap_many_times(void **state)
 {
     struct tl_watermark mark = {0};
     (void)state;
-    for (uint64_t sequence = 1; sequence < 5 * TL_WINDOW; sequence += 2) { /* pairs swapped */
+    for (uint64_t sequence = 1; sequence < (uint64_t)5 * TL_WINDOW;
+         sequence += 2) { /* pairs swapped */
         assert_int_equal(tl_watermark_take(&mark, 5, sequence + 1), sequence == 1);
         assert_int_equal(mark.through, sequence - 1);
         assert_true(tl_watermark_take(&mark, 5, sequence));

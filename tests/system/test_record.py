@@ -2,6 +2,7 @@
 """test_record - the recorder with real programs: what it covers is on disk, also after kill -9."""
 
 import json
+import resource
 import sqlite3
 import sys
 import threading
@@ -139,6 +140,34 @@ class Record(unittest.TestCase):
             finally:
                 stop.set()
                 talker.join()
+                listener.close()
+
+    def test_a_recorder_that_cannot_write_says_so_is_silent_and_goes_on_when_it_can(self):
+        with Ship(add_recorder) as ship:
+            ship.brokers()
+            recorder = start_recorder(ship)
+            ship.validators()
+            ship.stations("deck")
+            ship.heard("deck")
+            listener = Listener(ship)
+            limit = resource.RLIMIT_FSIZE
+            try:
+                ship.say("deck", "foul person")
+                self.until(listener, lambda: listener.mark_of("deck") == 1)
+                before = resource.prlimit(recorder.process.pid, limit)
+                resource.prlimit(recorder.process.pid, limit, (8192, before[1]))
+                ship.say("deck", "foul equipment")
+                recorder.wait_text("REC-001")
+                listener.run(0.5)
+                beats = listener.beats
+                self.assertFalse(listener.run(1.5, lambda: listener.beats > beats))
+                self.assertEqual(listener.mark_of("deck"), 1)
+                resource.prlimit(recorder.process.pid, limit, before)
+                recorder.wait_text("REC-002")
+                self.until(listener, lambda: listener.mark_of("deck") == 2 and
+                           listener.beats > beats)
+                self.assert_covered_is_in_file(ship, listener.marks)
+            finally:
                 listener.close()
 
 
