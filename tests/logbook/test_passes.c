@@ -124,6 +124,17 @@ passes_print_each_engine_when_a_repeater_differs(void **state)
 }
 
 static void
+passes_print_each_engine_when_all_repeaters_read_another_weight(void **state)
+{
+    struct paper *paper = *state;
+    ready_pass(paper);
+    repeater(paper, 4, 1, 36000);
+    repeater(paper, 5, 2, 36000);
+    expect_printed(paper, "set engine-1 34,000, engine-2 34,000");
+    expect_printed(paper, "repeater 1 36,000, 2 36,000");
+}
+
+static void
 passes_leave_out_what_was_refused(void **state)
 {
     struct paper *paper = *state;
@@ -249,6 +260,7 @@ main(void)
         ON_PAPER(passes_print_a_trap_with_its_wire),
         ON_PAPER(passes_print_each_engine_when_they_differ),
         ON_PAPER(passes_print_each_engine_when_a_repeater_differs),
+        ON_PAPER(passes_print_each_engine_when_all_repeaters_read_another_weight),
         ON_PAPER(passes_leave_out_what_was_refused),
         ON_PAPER(passes_take_the_later_result_and_mark_it),
         ON_PAPER(passes_said_twice_are_not_corrected),

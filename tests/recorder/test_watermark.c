@@ -98,6 +98,8 @@ watermark_of_a_new_incarnation_begins_at_nothing(void **state)
     assert_int_equal(mark.through, 0);
     assert_true(tl_watermark_take(&mark, 6, 1));
     assert_int_equal(mark.through, 2);
+    take_run(&mark, 6, 3, 11);
+    assert_int_equal(mark.through, 11); /* 12 was of the other life */
 }
 
 static void
