@@ -200,7 +200,8 @@ passes_blame_no_old_cause_for_a_wave_off_while_ready(void **state)
     paper_verdict(paper, 1, TL_RULE_HOOK_NOT_DOWN, "platform");
     paper_verdict(paper, 1, TL_RULE_NONE, "");
     result(paper, 9, TL_OUTCOME_WAVE_OFF, 0);
-    assert_true(json_is_null(json_object_get(pass_of(paper, &whole), "cause")));
+    json_t *pass = pass_of(paper, &whole);
+    assert_true(json_is_null(json_object_get(pass, "cause")));
     json_decref(whole);
     expect_printed(paper, "READY until then");
 }
