@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "clients/logbook/log.h"
 #include "clients/station/station.h"
 #include "clients/tools/check.h"
 #include "clients/tools/keys.h"
@@ -35,6 +36,7 @@ static const struct subcommand subcommands[] = {
     {"safety", "safety officer: stop", NULL, TL_STATION_SAFETY},
     {"show", "the combined picture once", tl_show_main, TL_STATION_UNKNOWN},
     {"watch", "every verdict and alert, a line each", tl_watch_main, TL_STATION_UNKNOWN},
+    {"log", "the passes of a record", tl_log_main, TL_STATION_UNKNOWN},
     {"check", "check a configuration folder", tl_check_main, TL_STATION_UNKNOWN},
     {"keys", "make, list, rotate and revoke keys", tl_keys_main, TL_STATION_UNKNOWN},
 };

@@ -157,6 +157,11 @@ take_folders(const struct tl_conf_item *top, const struct tl_conf_raw_bus *raw,
         err = take_folder((struct tl_conf_field){top, "run_dir", raw->run_dir}, config->dir,
                           config->run_dir);
     }
+    if (err == TL_OK) {
+        const char *record_dir = raw->record_dir[0] != '\0' ? raw->record_dir : "record";
+        err = take_folder((struct tl_conf_field){top, "record_dir", record_dir}, config->dir,
+                          config->record_dir);
+    }
     return err;
 }
 

@@ -168,6 +168,7 @@ static const cyaml_schema_field_t bus_fields[] = {
     WORD(tl_conf_raw_bus, identity_dir),
     WORD(tl_conf_raw_bus, state_dir),
     WORD(tl_conf_raw_bus, run_dir),
+    OPTIONAL_WORD(tl_conf_raw_bus, record_dir),
     CYAML_FIELD_END,
 };
 

@@ -128,6 +128,7 @@ struct tl_conf_raw_bus {
     char identity_dir[TL_CONF_PATH_CAP];
     char state_dir[TL_CONF_PATH_CAP];
     char run_dir[TL_CONF_PATH_CAP];
+    char record_dir[TL_CONF_PATH_CAP]; /* optional */
 };
 
 struct tl_conf_raw_key {

@@ -98,6 +98,7 @@ struct tl_ship {
 struct tl_config {
     char dir[TL_PATH_CAP];
     char identity_dir[TL_PATH_CAP], state_dir[TL_PATH_CAP], run_dir[TL_PATH_CAP];
+    char record_dir[TL_PATH_CAP]; /* the recorder's files */
     struct tl_ship ship;
     struct tl_gear gear;
     uint32_t type_count;

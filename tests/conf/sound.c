@@ -202,6 +202,7 @@ buses_fault(const struct tl_config *config)
     HOLD(is_plain(config->identity_dir, sizeof config->identity_dir));
     HOLD(is_plain(config->state_dir, sizeof config->state_dir));
     HOLD(is_plain(config->run_dir, sizeof config->run_dir));
+    HOLD(is_plain(config->record_dir, sizeof config->record_dir));
     return NULL;
 }
 

@@ -190,6 +190,8 @@ conf_buses_folders_and_keys_are_as_written(void **state)
     (void)snprintf(path, sizeof path, "%s/identity", room->folder.dir);
     assert_string_equal(config->identity_dir, path);
     assert_string_equal(config->run_dir, "/run/trapline");
+    (void)snprintf(path, sizeof path, "%s/record", room->folder.dir);
+    assert_string_equal(config->record_dir, path); /* the key is left out */
     assert_int_equal(config->key_count, 10);
     const struct tl_key *key = tl_config_key(config, "deck", 1);
     assert_non_null(key);

@@ -209,6 +209,7 @@ static const struct bad rows[] = {
     {"ingress is egress", BUS, "5754", "5753", NULL, 5, "the same as ingress"},
     {"endpoint of the other bus", BUS, "5754", "5751", NULL, 5, "used by bus bus-a"},
     {"ingress of the other bus", BUS, "5753", "5752", NULL, 4, "used by bus bus-a"},
+    {"record folder blank", BUS, "state_dir: state", "state_dir: s\nrecord_dir: ' '", NULL, 8, "record_dir is blank"},
     {"folder blank", BUS, "state_dir: state", "state_dir: ' '", NULL, 7, "state_dir is blank"},
 
     /* one file against another */

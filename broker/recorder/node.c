@@ -1,0 +1,263 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* node.c - see node.h. */
+#include "broker/recorder/node.h"
+
+#include <signal.h>
+#include <stdio.h>
+#include <string.h>
+#include <sys/signalfd.h>
+#include <unistd.h>
+
+#include "proto/base/clock.h"
+#include "proto/base/log.h"
+
+enum {
+    FRAMES_A_TURN = 256,
+    TURN_MS = 50,
+    RETRY_MS = 1000,
+    TELL_AGAIN_MS = 1000,
+    WHY_CAP = TL_PATH_CAP + 256
+};
+
+/* ---- the file ---- */
+
+/* The marks and what was traced ran ahead of a file that may not have it: ask the file. */
+static enum tl_err
+open_store(struct tl_recorder *recorder, char *why, size_t why_cap)
+{
+    enum tl_err err = tl_store_open(recorder->path, &recorder->store, why, why_cap);
+    if (err != TL_OK) {
+        return err;
+    }
+    tl_watermarks_init(&recorder->marks, &recorder->join.config);
+    tl_trace_init(&recorder->trace);
+    err = tl_store_load(recorder->store, &recorder->marks);
+    if (err != TL_OK) {
+        (void)snprintf(why, why_cap, "%s", tl_store_why(recorder->store));
+        tl_store_close(&recorder->store);
+    }
+    return err;
+}
+
+static void
+lose_store(struct tl_recorder *recorder)
+{
+    tl_log(TL_LOG_ERROR, "REC-001", "%s; not recording, tried again every second",
+           tl_store_why(recorder->store));
+    tl_store_close(&recorder->store);
+    recorder->retry_ms = tl_clock_boot_ms() + RETRY_MS;
+}
+
+static void
+retry_store(struct tl_recorder *recorder, uint64_t now_ms)
+{
+    char why[WHY_CAP];
+    if (recorder->store != NULL || now_ms < recorder->retry_ms) {
+        return;
+    }
+    recorder->retry_ms = now_ms + RETRY_MS;
+    if (open_store(recorder, why, sizeof why) == TL_OK) {
+        tl_log(TL_LOG_NOTICE, "REC-002", "record %s: recording again", recorder->path);
+    }
+}
+
+/* ---- rows ---- */
+
+static enum tl_err
+record_change(struct tl_recorder *recorder, const struct tl_envelope *envelope)
+{
+    struct tl_watermark *mark = tl_watermark_of(&recorder->marks, envelope->node);
+    if (mark == NULL) {
+        return TL_OK; /* only stations state changes */
+    }
+    bool behind = envelope->incarnation == mark->incarnation && envelope->sequence <= mark->through;
+    enum tl_err err = tl_store_change(recorder->store, envelope);
+    if (err == TL_OK && !behind) {
+        (void)tl_watermark_take(mark, envelope->incarnation, envelope->sequence);
+    }
+    return err;
+}
+
+static enum tl_err
+record_gaps(struct tl_recorder *recorder, const struct tl_envelope *envelope)
+{
+    const struct tl_beat *beat = &envelope->as.beat;
+    struct tl_watermark *mark = tl_watermark_of(&recorder->marks, envelope->node);
+    struct tl_held_range held = {envelope->incarnation, beat->last_change, beat->oldest_held};
+    struct tl_gap gap;
+    enum tl_err err = TL_OK;
+    while (mark != NULL && err == TL_OK && tl_watermark_gap(mark, &held, &gap)) {
+        err = tl_store_gap(recorder->store, mark, &gap, tl_clock_wall_ms());
+        tl_log(TL_LOG_WARNING, "REC-003", "%s: changes %llu to %llu are not recorded", mark->node,
+               (unsigned long long)gap.first, (unsigned long long)gap.last);
+    }
+    return err;
+}
+
+static enum tl_err
+record_alerts(struct tl_recorder *recorder, const struct tl_envelope *envelope)
+{
+    uint32_t count = tl_trace_alerts(&recorder->trace, envelope, recorder->steps);
+    enum tl_err err = TL_OK;
+    for (uint32_t i = 0; i < count && err == TL_OK; i++) {
+        err = tl_store_alert(recorder->store, envelope, &recorder->steps[i]);
+    }
+    return err;
+}
+
+static enum tl_err
+record(struct tl_recorder *recorder, const struct tl_envelope *envelope)
+{
+    if (!tl_store_can_hold(envelope)) {
+        return TL_OK;
+    }
+    switch (envelope->body) {
+    case TL_BODY_CHANGE:
+        return record_change(recorder, envelope);
+    case TL_BODY_BEAT:
+        return record_gaps(recorder, envelope);
+    case TL_BODY_JUDGED:
+        return tl_store_judged(recorder->store, envelope);
+    case TL_BODY_VERDICT:
+        return tl_trace_verdict(&recorder->trace, envelope)
+                   ? tl_store_verdict(recorder->store, envelope)
+                   : TL_OK;
+    case TL_BODY_ALERTS:
+        return record_alerts(recorder, envelope);
+    case TL_BODY_RECEIPT:
+    case TL_BODY_PICTURE:
+    case TL_BODY_REFUSALS:
+    case TL_BODY_RECORDED:
+    case TL_BODY_COUNTERS:
+    case TL_BODY_UNKNOWN:
+    case TL_BODY_KINDS:
+        break;
+    }
+    return TL_OK;
+}
+
+/* Frames are taken off the sockets also while nothing can be written. */
+static void
+take_frames(struct tl_recorder *recorder)
+{
+    for (int i = 0; i < FRAMES_A_TURN; i++) {
+        struct tl_topic topic;
+        struct tl_drop drop;
+        uint32_t bus = 0;
+        enum tl_err err =
+            tl_link_receive(recorder->join.link, &topic, &recorder->envelope, &bus, &drop);
+        if (err == TL_EMPTY) {
+            break;
+        }
+        if (err == TL_OK && recorder->store != NULL &&
+            record(recorder, &recorder->envelope) != TL_OK) {
+            lose_store(recorder);
+        }
+    }
+    if (recorder->store != NULL && tl_store_commit(recorder->store) != TL_OK) {
+        lose_store(recorder);
+    }
+}
+
+/* ---- what it publishes ---- */
+
+static void
+send_to(struct tl_recorder *recorder, const struct tl_topic *topic)
+{
+    enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
+    enum tl_err err = tl_link_send(recorder->join.link, topic, &recorder->outgoing, &reason);
+    if (err != TL_OK && err != TL_AGAIN) { /* no bus can take it: it is said again */
+        tl_log(TL_LOG_ERROR, "REC-004", "own message refused: %s, %s", tl_err_text(err),
+               tl_refusal_name(reason));
+    }
+}
+
+static void
+start_message(struct tl_recorder *recorder, enum tl_body_kind body, uint64_t sequence)
+{
+    memset(&recorder->outgoing, 0, sizeof recorder->outgoing);
+    recorder->outgoing.body = body;
+    recorder->outgoing.sequence = sequence;
+}
+
+static void
+tell_marks(struct tl_recorder *recorder, uint64_t now_ms)
+{
+    for (uint32_t i = 0; i < recorder->marks.count; i++) {
+        const struct tl_watermark *mark = &recorder->marks.mark[i];
+        struct tl_told_mark *told = &recorder->told[i];
+        bool same = told->incarnation == mark->incarnation && told->through == mark->through;
+        if (mark->through == 0 || (same && now_ms - told->told_ms < TELL_AGAIN_MS)) {
+            continue;
+        }
+        struct tl_topic topic = {.kind = TL_TOPIC_RECORDED};
+        memcpy(topic.publisher, recorder->join.node->id, TL_ID_CAP);
+        memcpy(topic.addressee, mark->node, TL_ID_CAP);
+        told->incarnation = mark->incarnation;
+        told->through = mark->through;
+        told->told_ms = now_ms;
+        start_message(recorder, TL_BODY_RECORDED, ++told->sequence);
+        recorder->outgoing.as.recorded = (struct tl_recorded){mark->incarnation, mark->through};
+        send_to(recorder, &topic);
+    }
+}
+
+static void
+beat(struct tl_recorder *recorder, uint64_t now_ms)
+{
+    struct tl_topic topic = {.kind = TL_TOPIC_BEAT};
+    if (now_ms - recorder->beat_ms < TL_BEAT_MS) {
+        return;
+    }
+    recorder->beat_ms = now_ms;
+    memcpy(topic.publisher, recorder->join.node->id, TL_ID_CAP);
+    start_message(recorder, TL_BODY_BEAT, ++recorder->beat_sequence);
+    send_to(recorder, &topic);
+}
+
+/* ---- the loop ---- */
+
+/* False when asked to end. */
+static bool
+take_signals(struct tl_recorder *recorder)
+{
+    struct signalfd_siginfo info;
+    while (read(recorder->signals, &info, sizeof info) == (ssize_t)sizeof info) {
+        if (info.ssi_signo != SIGHUP) {
+            return false;
+        }
+        tl_join_reload_keys(&recorder->join);
+    }
+    return true;
+}
+
+int
+tl_recorder_run(struct tl_recorder *recorder)
+{
+    struct tl_join *join = &recorder->join;
+    zmq_pollitem_t items[TL_LINK_POLL_MAX + 1];
+    char why[WHY_CAP];
+    if (open_store(recorder, why, sizeof why) != TL_OK) {
+        (void)fprintf(stderr, "trapline-recorder: %s\n", why);
+        return TL_EXIT_FAILED;
+    }
+    (void)printf("trapline-recorder: %s ready, incarnation %llu, record %s\n", join->node->id,
+                 (unsigned long long)join->incarnation, recorder->path);
+    (void)fflush(stdout);
+    while (take_signals(recorder)) {
+        uint64_t now_ms = tl_clock_boot_ms();
+        tl_link_tend(join->link, now_ms);
+        retry_store(recorder, now_ms);
+        size_t count = tl_link_poll_items(join->link, items, TL_LINK_POLL_MAX);
+        items[count++] = (zmq_pollitem_t){.fd = recorder->signals, .events = ZMQ_POLLIN};
+        /* EINTR and errors alike: the loop looks at everything again. */
+        (void)zmq_poll(items, (int)count, TURN_MS);
+        take_frames(recorder);
+        if (recorder->store != NULL) {
+            now_ms = tl_clock_boot_ms();
+            tell_marks(recorder, now_ms);
+            beat(recorder, now_ms);
+        }
+    }
+    return TL_EXIT_OK;
+}

@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * node.h - the shell of a recorder: sockets, clock and signals around the file
+ *
+ * One loop, one thread. A turn takes at most 256 frames, puts their rows into one transaction and
+ * commits it; only then are watermarks published, and beats only while the last commit worked.
+ *
+ *     writing --step or commit failed--> not writing: listens, says nothing, tries once a second
+ *     not writing --opened and read-----> writing, with the marks that the file holds
+ */
+#ifndef TL_RECORDER_NODE_H
+#define TL_RECORDER_NODE_H
+
+#include "broker/recorder/store.h"
+#include "proto/link/join.h"
+
+/* What a station was last told. */
+struct tl_told_mark {
+    uint64_t incarnation, through;
+    uint64_t sequence; /* of our messages to it */
+    uint64_t told_ms;
+};
+
+struct tl_recorder {
+    struct tl_join join;
+    int signals;
+    char path[TL_PATH_CAP];
+    struct tl_store *store; /* NULL while it cannot be written */
+    uint64_t retry_ms;
+    uint64_t beat_ms, beat_sequence;
+    struct tl_watermarks marks; /* as if the open transaction were committed */
+    struct tl_told_mark told[TL_STATIONS_MAX];
+    struct tl_trace trace;
+    struct tl_alert_step steps[TL_ALERT_STEPS_MAX];
+    struct tl_envelope envelope, outgoing;
+};
+
+/* Run until a signal asks to end. Returns an exit code. */
+int tl_recorder_run(struct tl_recorder *recorder);
+
+#endif
