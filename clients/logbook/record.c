@@ -16,7 +16,8 @@ enum {
 };
 
 static const char words_sql[] =
-    "SELECT CASE voice_for WHEN '' THEN node ELSE voice_for END, incarnation, sequence, wall_ms, kind, slot, stated_for, number, side, type,"
+    "SELECT CASE voice_for WHEN '' THEN node ELSE voice_for END, incarnation, sequence, wall_ms,"
+    " kind, slot, stated_for, number, side, type,"
     " weight_lb, state, outcome, wire FROM change AS c"
     " WHERE known = 1 AND kind IN ('order', 'set', 'repeater', 'result') AND NOT EXISTS"
     " (SELECT 1 FROM judged AS j WHERE j.node = c.node AND j.incarnation = c.incarnation"

@@ -68,6 +68,7 @@ struct tl_asking {
     uint32_t again_count;
     const struct tl_bell *bell; /* alerts by the numbers that this screen gave them */
     uint32_t highest_pass;      /* given out by this process */
+    uint64_t now_ms;
     uint64_t wall_ms;
     int argc; /* words after the verb */
     const char *argv[TL_ARGS_MAX];

@@ -164,6 +164,28 @@ state_of(const struct tl_asking *asking, const char *id)
     return NULL;
 }
 
+/*
+ * Toward READY it can be said only while the station is lost for every validator: one that has not
+ * noticed yet would refuse it, and what one refuses is refused.
+ */
+static void
+check_is_lost(struct tl_asking *asking, const struct tl_node *other)
+{
+    const struct tl_hear *hear = &asking->member->hear;
+    for (uint32_t i = 0; i < hear->count; i++) {
+        const struct tl_picture *picture =
+            tl_member_current_picture(asking->member, i, asking->now_ms);
+        for (uint32_t k = 0; picture != NULL && k < picture->station_count; k++) {
+            const struct tl_station_state *state = &picture->station[k];
+            if (state->live == TL_LIVE_LIVE && strncmp(state->node, other->id, TL_ID_CAP) == 0) {
+                tl_command_fail_now(asking, "%s is heard by %s: it speaks for itself", other->id,
+                                    hear->validator[i].id);
+                return;
+            }
+        }
+    }
+}
+
 /* Take one datum over as said by voice for that station, for the current event where it has one. */
 static void
 take_over(struct tl_asking *asking, const struct tl_datum *datum, const struct tl_node *other)
@@ -233,6 +255,9 @@ verb_voice(struct tl_asking *asking)
     }
     if (asking->argc == 2 && strcmp(asking->argv[1], "as-before") == 0) {
         voice_as_before(asking, other);
+        if (asking->out->kind == TL_COMMAND_SAY) {
+            check_is_lost(asking, other);
+        }
         return;
     }
     const char *verb = asking->argv[1];
@@ -250,6 +275,8 @@ verb_voice(struct tl_asking *asking)
     }
     if (asking->out->kind == TL_COMMAND_WIND) {
         tl_command_fail(asking, "the wind has no form by voice");
+    } else if (asking->out->kind == TL_COMMAND_SAY && asking->out->needs_confirm) {
+        check_is_lost(asking, other);
     }
 }
 

@@ -98,6 +98,7 @@ tl_session_asking(struct tl_session *session, struct tl_view *view, struct tl_as
                                  .again = session->again,
                                  .again_count = session->again_count,
                                  .highest_pass = session->highest_pass,
+                                 .now_ms = now_ms,
                                  .wall_ms = tl_clock_wall_ms()};
 }
 

@@ -11,6 +11,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "proto/vocab/mix.h"
+
 #define ROW(id, n, sev, eff, knd, act, ow, frm, subj, clr, ovr, tra, txt, bas)                     \
     {                                                                                              \
         .rule = (id), .name = (n), .severity = TL_SEVERITY_##sev, .effect = TL_EFFECT_##eff,       \
@@ -210,35 +212,14 @@ tl_alert_same_instance(const struct tl_alert *a, const struct tl_alert *b)
            x->subject.sequence == y->subject.sequence;
 }
 
-/* 64-bit mix of one more word; not a secret: it must only be the same everywhere. */
-static uint64_t
-/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): state first, as in every fold */
-mix(uint64_t state, uint64_t word)
-{
-    state ^= word;
-    state *= 0x9E3779B97F4A7C15ull;
-    state ^= state >> 29;
-    state *= 0xBF58476D1CE4E5B9ull;
-    return state ^ (state >> 32);
-}
-
-static uint64_t
-mix_id(uint64_t state, const char *id)
-{
-    for (size_t i = 0; i < TL_ID_CAP && id[i] != '\0'; i++) {
-        state = mix(state, (uint64_t)(unsigned char)id[i]);
-    }
-    return mix(state, 0x100);
-}
-
 uint64_t
 tl_alert_instance(const struct tl_alert *alert)
 {
     const struct tl_cause *cause = &alert->cause;
-    uint64_t s = mix_id(mix(1, cause->rule), cause->station);
-    s = mix(mix(s, alert->event.recovery_ms), alert->event.pass);
-    s = mix(mix_id(s, cause->subject.node), cause->subject.incarnation);
-    s = mix(s, cause->subject.sequence);
+    uint64_t s = tl_mix_text(tl_mix(1, cause->rule), cause->station, TL_ID_CAP);
+    s = tl_mix(tl_mix(s, alert->event.recovery_ms), alert->event.pass);
+    s = tl_mix_text(s, cause->subject.node, TL_ID_CAP);
+    s = tl_mix(tl_mix(s, cause->subject.incarnation), cause->subject.sequence);
     return s != 0 ? s : 1;
 }
 

@@ -22,7 +22,7 @@
 
 enum {
     MESSAGES_MAX = 64,
-    FIELDS_MAX = 32,
+    FIELDS_MAX = 64,
     DISTANCE_MIN = 3
 };
 

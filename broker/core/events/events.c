@@ -312,42 +312,14 @@ enum tl_refusal
 tl_events_check(const struct tl_fold *fold, const struct tl_datum *datum, bool *wait)
 {
     *wait = false;
-    switch (datum->kind) {
-    case TL_DATUM_RECOVERY:
+    if (datum->kind == TL_DATUM_RECOVERY) {
         return check_recovery(&fold->list, datum);
-    case TL_DATUM_ORDER:
-        return check_order(&fold->list, datum);
-    case TL_DATUM_SET:
-    case TL_DATUM_REPEATER:
-    case TL_DATUM_BATTERY:
-    case TL_DATUM_CALL:
-    case TL_DATUM_HOOK:
-    case TL_DATUM_FREE:
-    case TL_DATUM_RETRACT:
-    case TL_DATUM_TRACK:
-    case TL_DATUM_AID:
-        return check_stated_for(&fold->list, datum, wait);
-    case TL_DATUM_DECK:
-        return datum->as.deck.state == TL_DECK_CLEAR ? check_stated_for(&fold->list, datum, wait)
-                                                     : TL_REFUSAL_UNKNOWN;
-    case TL_DATUM_INBOUND:
-    case TL_DATUM_RESULT:
-    case TL_DATUM_RIG:
-    case TL_DATUM_SHEAVE:
-    case TL_DATUM_PENDANT:
-    case TL_DATUM_STANCHIONS:
-    case TL_DATUM_ACCUMULATOR:
-    case TL_DATUM_CROSSHEAD:
-    case TL_DATUM_CABLE:
-    case TL_DATUM_BARRICADE:
-    case TL_DATUM_BARRICADE_POWER:
-    case TL_DATUM_WATCH:
-    case TL_DATUM_ACKNOWLEDGED:
-    case TL_DATUM_OVERRIDE:
-    case TL_DATUM_OUT_OF_SERVICE:
-    case TL_DATUM_UNKNOWN:
-    case TL_DATUM_KINDS:
-        break;
     }
-    return TL_REFUSAL_UNKNOWN;
+    if (datum->kind == TL_DATUM_ORDER) {
+        return check_order(&fold->list, datum);
+    }
+    bool no_foul = datum->kind == TL_DATUM_DECK && datum->as.deck.state != TL_DECK_CLEAR;
+    enum tl_cadence cadence = tl_datum_cadence(datum->kind);
+    bool of_event = cadence == TL_CADENCE_EVENT || cadence == TL_CADENCE_EVENT_CARRIED;
+    return of_event && !no_foul ? check_stated_for(&fold->list, datum, wait) : TL_REFUSAL_UNKNOWN;
 }

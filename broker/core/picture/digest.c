@@ -1,26 +1,13 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* digest.c - one number over what a station has reported, the same in every validator. */
 #include "broker/core/picture/fold.h"
+#include "proto/vocab/mix.h"
 
-/* 64-bit mix of one more word; not a secret, both validators must only agree. */
-static uint64_t
-/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): state first, as in every fold */
-mix(uint64_t state, uint64_t word)
-{
-    state ^= word;
-    state *= 0x9E3779B97F4A7C15ull;
-    state ^= state >> 29;
-    state *= 0xBF58476D1CE4E5B9ull;
-    return state ^ (state >> 32);
-}
-
+/* Every text of a datum ends within its array. */
 static uint64_t
 mix_text(uint64_t state, const char *text)
 {
-    for (size_t i = 0; text[i] != '\0'; i++) {
-        state = mix(state, (uint64_t)(unsigned char)text[i]);
-    }
-    return mix(state, 0x100);
+    return tl_mix_text(state, text, TL_REASON_CAP);
 }
 
 static uint64_t
@@ -28,33 +15,33 @@ mix_words(uint64_t s, const struct tl_datum *d)
 {
     switch ((int)d->kind) {
     case TL_DATUM_RECOVERY:
-        s = mix(s, d->as.recovery.recovery_ms);
-        return mix(s, (uint64_t)d->as.recovery.state * 2 + (d->as.recovery.drill ? 1 : 0));
+        s = tl_mix(s, d->as.recovery.recovery_ms);
+        return tl_mix(s, (uint64_t)d->as.recovery.state * 2 + (d->as.recovery.drill ? 1 : 0));
     case TL_DATUM_ORDER:
-        s = mix_text(mix(s, d->as.order.side), d->as.order.type);
-        s = mix(mix(s, d->as.order.weight_lb), (uint64_t)(int64_t)d->as.order.place);
-        return mix(s, (uint64_t)d->as.order.state);
+        s = mix_text(tl_mix(s, d->as.order.side), d->as.order.type);
+        s = tl_mix(tl_mix(s, d->as.order.weight_lb), (uint64_t)(int64_t)d->as.order.place);
+        return tl_mix(s, (uint64_t)d->as.order.state);
     case TL_DATUM_DECK:
-        s = mix(mix(s, (uint64_t)d->as.deck.state), (uint64_t)d->as.deck.reason);
-        return mix(s, (uint64_t)d->as.deck.expect_s * 2 + (d->as.deck.was_clear ? 1 : 0));
+        s = tl_mix(tl_mix(s, (uint64_t)d->as.deck.state), (uint64_t)d->as.deck.reason);
+        return tl_mix(s, (uint64_t)d->as.deck.expect_s * 2 + (d->as.deck.was_clear ? 1 : 0));
     case TL_DATUM_CALL:
-        return mix(mix_text(mix(s, d->as.call.side), d->as.call.type), d->as.call.fuel_lb);
+        return tl_mix(mix_text(tl_mix(s, d->as.call.side), d->as.call.type), d->as.call.fuel_lb);
     case TL_DATUM_RESULT:
-        return mix(mix(s, (uint64_t)d->as.result.outcome), d->as.result.wire);
+        return tl_mix(tl_mix(s, (uint64_t)d->as.result.outcome), d->as.result.wire);
     case TL_DATUM_INBOUND:
-        s = mix_text(mix(s, d->as.inbound.side), d->as.inbound.type);
-        s = mix(mix(s, d->as.inbound.weight_lb), d->as.inbound.fuel_lb);
-        return mix(mix(s, (uint64_t)d->as.inbound.trouble),
-                   (d->as.inbound.fuel_low ? 2u : 0u) + (d->as.inbound.diverted ? 1u : 0u));
+        s = mix_text(tl_mix(s, d->as.inbound.side), d->as.inbound.type);
+        s = tl_mix(tl_mix(s, d->as.inbound.weight_lb), d->as.inbound.fuel_lb);
+        return tl_mix(tl_mix(s, (uint64_t)d->as.inbound.trouble),
+                      (d->as.inbound.fuel_low ? 2u : 0u) + (d->as.inbound.diverted ? 1u : 0u));
     case TL_DATUM_AID:
-        s = mix(mix(s, (uint64_t)d->as.aid.state), d->as.aid.angle_deg_x100);
+        s = tl_mix(tl_mix(s, (uint64_t)d->as.aid.state), d->as.aid.angle_deg_x100);
         return mix_text(s, d->as.aid.type);
     case TL_DATUM_WATCH:
         return mix_text(s, d->as.watch);
     case TL_DATUM_OUT_OF_SERVICE:
         return mix_text(s, d->as.out_of_service);
     case TL_DATUM_OVERRIDE:
-        s = mix(mix(s, d->as.override.rule), d->as.override.valid_s);
+        s = tl_mix(tl_mix(s, d->as.override.rule), d->as.override.valid_s);
         return mix_text(mix_text(s, d->as.override.station), d->as.override.reason);
     default:
         return s;
@@ -67,40 +54,40 @@ mix_numbers(uint64_t s, const struct tl_datum *d)
 {
     switch ((int)d->kind) {
     case TL_DATUM_SET:
-        return mix(s, d->as.set_lb);
+        return tl_mix(s, d->as.set_lb);
     case TL_DATUM_REPEATER:
-        return mix(s, d->as.repeater_lb);
+        return tl_mix(s, d->as.repeater_lb);
     case TL_DATUM_BATTERY:
-        return mix(s, (uint64_t)d->as.battery);
+        return tl_mix(s, (uint64_t)d->as.battery);
     case TL_DATUM_HOOK:
-        return mix(s, (uint64_t)d->as.hook);
+        return tl_mix(s, (uint64_t)d->as.hook);
     case TL_DATUM_RIG:
-        return mix(s, (uint64_t)d->as.rig);
+        return tl_mix(s, (uint64_t)d->as.rig);
     case TL_DATUM_SHEAVE:
-        return mix(mix(s, (uint64_t)d->as.sheave.state), d->as.sheave.bypassed ? 1 : 0);
+        return tl_mix(tl_mix(s, (uint64_t)d->as.sheave.state), d->as.sheave.bypassed ? 1 : 0);
     case TL_DATUM_PENDANT:
-        s = mix(s, (uint64_t)d->as.pendant.state);
-        return mix(mix(s, d->as.pendant.low_in_x100), d->as.pendant.high_in_x100);
+        s = tl_mix(s, (uint64_t)d->as.pendant.state);
+        return tl_mix(tl_mix(s, d->as.pendant.low_in_x100), d->as.pendant.high_in_x100);
     case TL_DATUM_FREE:
-        return mix(mix(s, (uint64_t)d->as.free.state), d->as.free.wire);
+        return tl_mix(tl_mix(s, (uint64_t)d->as.free.state), d->as.free.wire);
     case TL_DATUM_RETRACT:
-        return mix(mix(s, (uint64_t)d->as.retract.state), d->as.retract.wire);
+        return tl_mix(tl_mix(s, (uint64_t)d->as.retract.state), d->as.retract.wire);
     case TL_DATUM_STANCHIONS:
-        return mix(s, (uint64_t)d->as.stanchions);
+        return tl_mix(s, (uint64_t)d->as.stanchions);
     case TL_DATUM_TRACK:
-        return mix(s, (uint64_t)d->as.track);
+        return tl_mix(s, (uint64_t)d->as.track);
     case TL_DATUM_ACCUMULATOR:
-        return mix(s, d->as.accumulator_psi);
+        return tl_mix(s, d->as.accumulator_psi);
     case TL_DATUM_CROSSHEAD:
-        return mix(s, d->as.crosshead_in_x100);
+        return tl_mix(s, d->as.crosshead_in_x100);
     case TL_DATUM_CABLE:
-        return mix(mix(s, d->as.cable.traps), d->as.cable.detorqued_at);
+        return tl_mix(tl_mix(s, d->as.cable.traps), d->as.cable.detorqued_at);
     case TL_DATUM_BARRICADE:
-        return mix(s, (uint64_t)d->as.barricade);
+        return tl_mix(s, (uint64_t)d->as.barricade);
     case TL_DATUM_BARRICADE_POWER:
-        return mix(mix(s, d->as.barricade_power.pressure_psi), d->as.barricade_power.cycles);
+        return tl_mix(tl_mix(s, d->as.barricade_power.pressure_psi), d->as.barricade_power.cycles);
     case TL_DATUM_ACKNOWLEDGED:
-        return mix(s, d->as.instance);
+        return tl_mix(s, d->as.instance);
     default:
         return s;
     }
@@ -109,13 +96,13 @@ mix_numbers(uint64_t s, const struct tl_datum *d)
 static uint64_t
 mix_datum(const struct tl_datum *datum)
 {
-    uint64_t s = mix(mix(mix(1, (uint64_t)datum->kind), datum->slot), datum->sequence);
-    s = mix(s, (datum->known ? 1u : 2u) + (datum->sensor ? 4u : 0u));
+    uint64_t s = tl_mix(tl_mix(tl_mix(1, (uint64_t)datum->kind), datum->slot), datum->sequence);
+    s = tl_mix(s, (datum->known ? 1u : 2u) + (datum->sensor ? 4u : 0u));
     s = tl_datum_is_voice(datum) ? mix_text(s, datum->voice_for) : s;
     if (datum->known) {
         s = mix_numbers(mix_words(s, datum), datum);
         for (uint32_t i = 0; i < datum->stated_for_count; i++) {
-            s = mix(mix(s, datum->stated_for[i].recovery_ms), datum->stated_for[i].pass);
+            s = tl_mix(tl_mix(s, datum->stated_for[i].recovery_ms), datum->stated_for[i].pass);
         }
     }
     return s;
@@ -129,7 +116,7 @@ tl_told_digest(const struct tl_told *told, uint8_t digest[TL_DATA_DIGEST_LEN])
     for (uint32_t i = 0; i < told->held_count; i++) {
         sum += mix_datum(&told->held[i].datum);
     }
-    sum = mix(sum, told->incarnation);
+    sum = tl_mix(sum, told->incarnation);
     for (size_t i = 0; i < TL_DATA_DIGEST_LEN; i++) {
         digest[i] = (uint8_t)(sum >> (8 * i));
     }
