@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* main - trapline-validator: judges whether the stations' reports fit together. */
-#include <getopt.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -8,72 +7,17 @@
 
 #include "broker/validator/node.h"
 #include "proto/base/signals.h"
-#include "proto/base/text.h"
+#include "proto/link/arguments.h"
 
-static const char usage[] =
-    "usage: trapline-validator -C DIR --node ID [--incarnation-above N] [-n]\n"
-    "\n"
-    "Judge the stations' reports and publish verdict, picture, alerts and receipts on every bus.\n"
-    "\n"
-    "  -C DIR                   configuration folder\n"
-    "  --node ID                which validator of stations.yaml this is\n"
-    "  --incarnation-above N    take an incarnation above N (after 'old incarnation')\n"
-    "  -n                       check the configuration and stop\n"
-    "  --help                   this text\n"
-    "\n"
-    "SIGHUP reads keys.yaml again. Exit: 0 ended by a signal, 1 failed, 64 usage,\n"
-    "78 configuration.\n";
-
-struct arguments {
-    const char *dir;
-    const char *node;
-    uint64_t above;
-    bool check_only;
+static const char *const words[] = {
+    [TL_ARGUMENTS_PROGRAM] = "trapline-validator",
+    [TL_ARGUMENTS_DOES] = "Judge the stations' reports and publish verdict, picture, alerts and "
+                          "receipts on every bus.",
+    [TL_ARGUMENTS_WHAT] = "validator",
 };
 
-/* 0 = go on, else an exit code + 1. */
 static int
-read_arguments(int argc, char **argv, struct arguments *arguments)
-{
-    static const struct option options[] = {{"node", required_argument, NULL, 'N'},
-                                            {"incarnation-above", required_argument, NULL, 'I'},
-                                            {"help", no_argument, NULL, 'h'},
-                                            {NULL, 0, NULL, 0}};
-    int c = 0;
-    while ((c = getopt_long(argc, argv, "C:n", options, NULL)) != -1) {
-        switch (c) {
-        case 'C':
-            arguments->dir = optarg;
-            break;
-        case 'N':
-            arguments->node = optarg;
-            break;
-        case 'I':
-            if (!tl_text_number(optarg, &arguments->above)) {
-                (void)fprintf(stderr, "trapline-validator: --incarnation-above takes a number\n");
-                return TL_EXIT_USAGE + 1;
-            }
-            break;
-        case 'n':
-            arguments->check_only = true;
-            break;
-        case 'h':
-            (void)fputs(usage, stdout);
-            return TL_EXIT_OK + 1;
-        default:
-            (void)fprintf(stderr, "see trapline-validator --help\n");
-            return TL_EXIT_USAGE + 1;
-        }
-    }
-    if (arguments->dir == NULL || arguments->node == NULL || optind != argc) {
-        (void)fputs(usage, stderr);
-        return TL_EXIT_USAGE + 1;
-    }
-    return 0;
-}
-
-static int
-start(const struct arguments *arguments, struct tl_validator *validator)
+start(const struct tl_arguments *arguments, struct tl_validator *validator)
 {
     static const enum tl_topic_kind listen[] = {TL_TOPIC_BEAT, TL_TOPIC_CHANGE, TL_TOPIC_VERDICT,
                                                 TL_TOPIC_PICTURE, TL_TOPIC_BUS};
@@ -105,10 +49,10 @@ start(const struct arguments *arguments, struct tl_validator *validator)
 int
 main(int argc, char **argv)
 {
-    struct arguments arguments = {0};
-    int stop = read_arguments(argc, argv, &arguments);
-    if (stop != 0) {
-        return stop - 1;
+    struct tl_arguments arguments = {0};
+    int stop = tl_arguments_read(argc, argv, words, &arguments);
+    if (stop >= 0) {
+        return stop;
     }
     struct tl_validator *validator = calloc(1, sizeof *validator);
     if (validator == NULL) {

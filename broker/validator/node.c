@@ -49,12 +49,17 @@ take_frames(struct tl_validator *validator)
     }
 }
 
+/* A bus that has not been up yet is given time to come up before people are told. */
 static void
-watch_buses(struct tl_validator *validator)
+watch_buses(struct tl_validator *validator, uint64_t now_ms)
 {
+    bool started = now_ms - validator->start_ms >= TL_BUS_LAG_FOR_MS;
     for (uint32_t i = 0; i < tl_link_bus_count(validator->join.link); i++) {
         const struct tl_bus_health *bus = tl_link_bus(validator->join.link, i);
-        bool degraded = bus->state != TL_BUS_UP || bus->lag_ms >= TL_BUS_LAG_MS;
+        bool up = bus->state == TL_BUS_UP;
+        validator->bus_was_up[i] = validator->bus_was_up[i] || up;
+        bool down = !up && (started || validator->bus_was_up[i]);
+        bool degraded = down || bus->lag_ms >= TL_BUS_LAG_MS;
         tl_judge_bus(&validator->judge, bus->id, degraded);
     }
 }
@@ -80,6 +85,7 @@ tl_validator_run(struct tl_validator *validator)
     zmq_pollitem_t items[TL_LINK_POLL_MAX + 1];
     tl_judge_init(&validator->judge, &join->config, join->node->id, join->incarnation,
                   tl_clock_boot_ms());
+    validator->start_ms = tl_clock_boot_ms();
     validator->judge.port = (struct tl_port){.ctx = validator, .send = send_message};
     (void)printf("trapline-validator: %s ready, incarnation %llu\n", join->node->id,
                  (unsigned long long)join->incarnation);
@@ -87,7 +93,7 @@ tl_validator_run(struct tl_validator *validator)
     while (take_signals(validator)) {
         uint64_t now_ms = tl_clock_boot_ms();
         tl_link_tend(join->link, now_ms);
-        watch_buses(validator);
+        watch_buses(validator, now_ms);
         tl_judge_tend(&validator->judge, now_ms);
         size_t count = tl_link_poll_items(join->link, items, TL_LINK_POLL_MAX);
         items[count++] = (zmq_pollitem_t){.fd = validator->signals, .events = ZMQ_POLLIN};

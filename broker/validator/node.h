@@ -16,6 +16,8 @@ struct tl_validator {
     struct tl_codec codec; /* for digests of changes */
     struct tl_envelope envelope;
     int signals;
+    uint64_t start_ms;
+    bool bus_was_up[TL_BUSES_MAX];
 };
 
 /* Run until a signal asks to end. Returns an exit code. */

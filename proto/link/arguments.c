@@ -1,0 +1,70 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* arguments.c - see arguments.h. */
+#include "proto/link/arguments.h"
+
+#include <getopt.h>
+#include <stdio.h>
+
+#include "proto/base/text.h"
+#include "proto/link/join.h"
+
+static void
+print_usage(const char *const words[3], FILE *out)
+{
+    (void)fprintf(
+        out,
+        "usage: %s -C DIR --node ID [--incarnation-above N] [-n]\n"
+        "\n"
+        "%s\n"
+        "\n"
+        "  -C DIR                   configuration folder\n"
+        "  --node ID                which %s of stations.yaml this is\n"
+        "  --incarnation-above N    take an incarnation above N (after 'old incarnation')\n"
+        "  -n                       check the configuration and stop\n"
+        "  --help                   this text\n"
+        "\n"
+        "SIGHUP reads keys.yaml again. Exit: 0 ended by a signal, 1 failed, 64 usage,\n"
+        "78 configuration.\n",
+        words[TL_ARGUMENTS_PROGRAM], words[TL_ARGUMENTS_DOES], words[TL_ARGUMENTS_WHAT]);
+}
+
+int
+tl_arguments_read(int argc, char **argv, const char *const words[3], struct tl_arguments *arguments)
+{
+    static const struct option options[] = {{"node", required_argument, NULL, 'N'},
+                                            {"incarnation-above", required_argument, NULL, 'I'},
+                                            {"help", no_argument, NULL, 'h'},
+                                            {NULL, 0, NULL, 0}};
+    const char *program = words[TL_ARGUMENTS_PROGRAM];
+    int c = 0;
+    while ((c = getopt_long(argc, argv, "C:n", options, NULL)) != -1) {
+        switch (c) {
+        case 'C':
+            arguments->dir = optarg;
+            break;
+        case 'N':
+            arguments->node = optarg;
+            break;
+        case 'I':
+            if (!tl_text_number(optarg, &arguments->above)) {
+                (void)fprintf(stderr, "%s: --incarnation-above takes a number\n", program);
+                return TL_EXIT_USAGE;
+            }
+            break;
+        case 'n':
+            arguments->check_only = true;
+            break;
+        case 'h':
+            print_usage(words, stdout);
+            return TL_EXIT_OK;
+        default:
+            (void)fprintf(stderr, "see %s --help\n", program);
+            return TL_EXIT_USAGE;
+        }
+    }
+    if (arguments->dir == NULL || arguments->node == NULL || optind != argc) {
+        print_usage(words, stderr);
+        return TL_EXIT_USAGE;
+    }
+    return -1;
+}

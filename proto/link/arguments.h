@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * arguments.h - the command line of a program that is one node: validator and recorder alike.
+ *
+ *   PROGRAM -C DIR --node ID [--incarnation-above N] [-n] [--help]
+ */
+#ifndef TL_LINK_ARGUMENTS_H
+#define TL_LINK_ARGUMENTS_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+struct tl_arguments {
+    const char *dir;
+    const char *node;
+    uint64_t above; /* --incarnation-above; 0 = none */
+    bool check_only;
+};
+
+/*
+ * Read them. `program` names itself in messages, `does` is one sentence for --help, `what` the kind
+ * of node. Returns -1 to go on, else an exit code: 0 after --help, 64 after a line on standard error.
+ */
+int tl_arguments_read(int argc, char **argv, const char *const words[3],
+                      struct tl_arguments *arguments);
+/* Places of words. */
+enum {
+    TL_ARGUMENTS_PROGRAM = 0,
+    TL_ARGUMENTS_DOES,
+    TL_ARGUMENTS_WHAT
+};
+
+#endif
