@@ -29,8 +29,12 @@ static void
 say_watch(struct tl_asking *asking, const char *verb)
 {
     char name[TL_NAME_CAP];
-    if (!join_words(asking, 0, name, sizeof name)) {
+    if (asking->argc == 0) {
         tl_command_syntax(asking, verb);
+        return;
+    }
+    if (!join_words(asking, 0, name, sizeof name)) {
+        tl_command_fail(asking, "a name has at most %d characters", TL_NAME_CAP - 1);
         return;
     }
     struct tl_datum *datum = tl_command_add(asking, TL_DATUM_WATCH, 0);
@@ -213,7 +217,7 @@ finish_list(struct tl_asking *asking, const char *head)
     char text[TL_TEXT_CAP];
     struct tl_command *out = asking->out;
     if (out->count == 0) {
-        tl_command_fail_now(asking, "%s: nothing to say", head);
+        tl_command_fail_now(asking, "nothing of that sort waits or stands here (%s)", head);
         return;
     }
     tl_command_finish(asking);

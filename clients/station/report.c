@@ -227,7 +227,26 @@ report_last_pass(struct tl_session *session, const struct tl_picture *picture)
     tl_session_say_line(session, -1, line);
 }
 
-/* By voice, overrides and the watch, told when they change (not when only their time runs). */
+/* Lines that are new in a block of text since it was last told; the block is then the told one. */
+static void
+tell_news(struct tl_session *session, char told[TL_PEOPLE_CAP], char *block)
+{
+    char before[TL_PEOPLE_CAP];
+    char *rest = NULL;
+    if (strncmp(block, told, TL_PEOPLE_CAP) == 0) {
+        return;
+    }
+    memcpy(before, told, sizeof before);
+    (void)snprintf(told, TL_PEOPLE_CAP, "%s", block);
+    for (char *line = strtok_r(block, "\n", &rest); line != NULL;
+         line = strtok_r(NULL, "\n", &rest)) {
+        if (strstr(before, line) == NULL) {
+            tl_session_say_line(session, -1, line);
+        }
+    }
+}
+
+/* By voice and overrides, told when they change (not when only their time runs). */
 static void
 report_people(struct tl_session *session, const struct tl_picture *picture)
 {
@@ -250,22 +269,37 @@ report_people(struct tl_session *session, const struct tl_picture *picture)
                          o->confirmed_by[0] != '\0' ? o->confirmed_by : "NOT CONFIRMED");
         used += n > 0 ? (size_t)n : 0;
     }
-    if (strcmp(now, session->shown_people) == 0) {
-        return;
-    }
-    char *rest = NULL;
-    char lines[TL_PEOPLE_CAP];
-    memcpy(lines, now, sizeof lines);
-    for (char *line = strtok_r(lines, "\n", &rest); line != NULL;
-         line = strtok_r(NULL, "\n", &rest)) {
-        if (strstr(session->shown_people, line) == NULL) {
-            tl_session_say_line(session, -1, line);
-        }
-    }
-    if (session->shown_people[0] != '\0' && now[0] == '\0') {
+    bool ended = session->shown_people[0] != '\0' && now[0] == '\0';
+    tell_news(session, session->shown_people, now);
+    if (ended) {
         tl_session_say_line(session, -1, "nothing by voice and no override any more");
     }
-    memcpy(session->shown_people, now, sizeof now);
+}
+
+/* Primary and the platform are told what approach changes: low fuel, trouble, diverted. */
+static void
+report_inbound(struct tl_session *session, const struct tl_picture *picture)
+{
+    enum tl_station_kind kind = session->seat.join.node->station;
+    const struct tl_config *config = &session->seat.join.config;
+    const struct tl_node *approach = tl_config_station(config, TL_STATION_APPROACH, 0);
+    const struct tl_station_state *station =
+        approach != NULL ? tl_ui_station(picture, approach->id) : NULL;
+    char now[TL_PEOPLE_CAP] = "";
+    size_t used = 0;
+    char text[TL_TEXT_CAP];
+    if (station == NULL || (kind != TL_STATION_PRIMARY && kind != TL_STATION_PLATFORM)) {
+        return;
+    }
+    for (uint32_t i = 0; i < station->datum_count && used < sizeof now; i++) {
+        const struct tl_datum *datum = &station->data[i];
+        if (datum->kind == TL_DATUM_INBOUND && datum->known) {
+            int n = snprintf(now + used, sizeof now - used, "approach: %s\n",
+                             tl_datum_text(datum, text, sizeof text));
+            used += n > 0 ? (size_t)n : 0;
+        }
+    }
+    tell_news(session, session->shown_inbound, now);
 }
 
 const char *
@@ -307,6 +341,7 @@ report_picture(struct tl_session *session, uint64_t now_ms)
     }
     report_last_pass(session, picture);
     report_people(session, picture);
+    report_inbound(session, picture);
     report_groove(session);
 }
 

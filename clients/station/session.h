@@ -79,6 +79,7 @@ struct tl_session {
     struct tl_result shown_ended;
     char shown_groove[TL_TEXT_CAP]; /* platform: without the seconds */
     char shown_people[TL_PEOPLE_CAP];
+    char shown_inbound[TL_PEOPLE_CAP]; /* primary and platform */
     uint64_t start_ms;
     bool trouble_said;
     uint64_t trouble_since_ms;

@@ -171,16 +171,66 @@ engines_json(const struct tl_ui_state *state)
     return engines;
 }
 
-static json_t *
-wires_json(const struct tl_config *config)
+static const char *
+rig_name(const struct tl_datum *rig)
 {
+    if (rig == NULL) {
+        return "unknown";
+    }
+    return rig->as.rig == TL_RIG_RIGGED ? "rigged" : "stripped";
+}
+
+static const char *
+sheave_name(const struct tl_datum *sheave)
+{
+    if (sheave == NULL) {
+        return "unknown";
+    }
+    if (sheave->as.sheave.bypassed) {
+        return "bypassed";
+    }
+    return sheave->as.sheave.state == TL_SHEAVE_UP ? "up" : "down";
+}
+
+static json_t *
+wires_json(const struct tl_ui_state *state)
+{
+    const struct tl_node *node = tl_config_station(state->config, TL_STATION_WIRES, 0);
+    const char *id = node != NULL ? node->id : "";
     json_t *wires = json_array();
-    for (uint32_t i = 0; i < config->gear.engine_count; i++) {
-        (void)json_array_append_new(wires, json_pack("{s:I,s:s}", "wire",
-                                                     (json_int_t)config->gear.engine[i].wire,
-                                                     "state", "unknown"));
+    for (uint32_t i = 0; i < state->config->gear.engine_count; i++) {
+        uint32_t wire = state->config->gear.engine[i].wire;
+        const struct tl_datum *rig = tl_ui_datum(state->picture, id, TL_DATUM_RIG, wire);
+        const struct tl_datum *sheave = tl_ui_datum(state->picture, id, TL_DATUM_SHEAVE, wire);
+        const struct tl_datum *pendant = tl_ui_datum(state->picture, id, TL_DATUM_PENDANT, wire);
+        (void)json_array_append_new(
+            wires,
+            json_pack("{s:I,s:s,s:s,s:s}", "wire", (json_int_t)wire, "state", rig_name(rig),
+                      "sheave", sheave_name(sheave), "pendant",
+                      pendant != NULL ? tl_pendant_word(pendant->as.pendant.state) : "unknown"));
     }
     return wires;
+}
+
+static const char *
+deck_name(const struct tl_datum *word)
+{
+    if (word == NULL) {
+        return "unknown";
+    }
+    switch (word->as.deck.state) {
+    case TL_DECK_FOUL:
+        return "foul";
+    case TL_DECK_STOP:
+        return "stop";
+    case TL_DECK_CLEAR:
+        return "clear";
+    case TL_DECK_NO_FOUL:
+        return "no-foul";
+    case TL_DECK_UNKNOWN:
+        break;
+    }
+    return "unknown";
 }
 
 static json_t *
@@ -190,20 +240,15 @@ deck_json(const struct tl_ui_state *state)
     for (uint32_t i = 0; i < state->config->node_count; i++) {
         const struct tl_node *node = &state->config->node[i];
         bool owner = strncmp(node->id, state->config->clear_owner, TL_ID_CAP) == 0;
-        if (!owner && !node->may_foul) {
+        if (!owner && !node->may_foul && !node->may_stop) {
             continue;
         }
         const struct tl_datum *word = tl_ui_datum(state->picture, node->id, TL_DATUM_DECK, 0);
-        const char *name = "unknown";
-        if (word != NULL) {
-            name = word->as.deck.state == TL_DECK_FOUL
-                       ? "foul"
-                       : (word->as.deck.state == TL_DECK_CLEAR ? "clear" : "no-foul");
-        }
         bool foul = word != NULL && word->as.deck.state == TL_DECK_FOUL;
         (void)json_array_append_new(
             deck,
-            json_pack("{s:s,s:s,s:o,s:o,s:b}", "station", node->id, "state", name, "reason",
+            json_pack("{s:s,s:s,s:o,s:o,s:b}", "station", node->id, "state", deck_name(word),
+                      "reason",
                       foul ? json_string(tl_foul_reason_text(word->as.deck.reason)) : json_null(),
                       "expect_s",
                       foul && word->as.deck.expect_s > 0
@@ -429,16 +474,15 @@ tl_json_picture(struct tl_seat *seat, const struct tl_ui_state *state, uint64_t 
         view->word == TL_WORD_READY ? "none" : kind_name(view->kind), "event",
         event_json(view->event), "drill", view->drill, "picture_old",
         state->picture == NULL || state->picture_old, "causes", causes_json(view, state->picture),
-        "engines", engines_json(state), "wires", wires_json(state->config), "deck",
-        deck_json(state), "aid", aid_json(state), "aircraft", aircraft_json(state), "wind",
-        wind_json(state), "predicted", "alerts", alerts_json(state), "stations",
-        stations_json(state->picture), "validators", validators_json(&seat->member.hear, now_ms),
-        "buses", buses_json(seat->join.link), "configuration", digest_json(state->config),
-        "last_pass", last_json(state->picture), "by_voice", voiced_json(state->picture),
-        "overrides", overrides_json(state->picture), "deck_edge",
-        words_json(state, TL_STATION_WIRES), "tracks", words_json(state, TL_STATION_TRACKS),
-        "barricade", words_json(state, TL_STATION_BARRICADE), "cables",
-        words_json(state, TL_STATION_GEAR_OFFICER));
+        "engines", engines_json(state), "wires", wires_json(state), "deck", deck_json(state), "aid",
+        aid_json(state), "aircraft", aircraft_json(state), "wind", wind_json(state), "predicted",
+        "alerts", alerts_json(state), "stations", stations_json(state->picture), "validators",
+        validators_json(&seat->member.hear, now_ms), "buses", buses_json(seat->join.link),
+        "configuration", digest_json(state->config), "last_pass", last_json(state->picture),
+        "by_voice", voiced_json(state->picture), "overrides", overrides_json(state->picture),
+        "deck_edge", words_json(state, TL_STATION_WIRES), "tracks",
+        words_json(state, TL_STATION_TRACKS), "barricade", words_json(state, TL_STATION_BARRICADE),
+        "cables", words_json(state, TL_STATION_GEAR_OFFICER));
 }
 
 bool

@@ -89,6 +89,22 @@ print_station(const struct tl_ui_state *state, enum tl_station_kind kind, FILE *
     }
 }
 
+/* Who is on the way, in the order of side numbers as approach said them. */
+void
+tl_ui_print_inbound(const struct tl_ui_state *state, FILE *out)
+{
+    const struct tl_node *node = tl_config_station(state->config, TL_STATION_APPROACH, 0);
+    const struct tl_station_state *station =
+        node != NULL ? tl_ui_station(state->picture, node->id) : NULL;
+    char text[TL_TEXT_CAP];
+    for (uint32_t i = 0; station != NULL && i < station->datum_count; i++) {
+        const struct tl_datum *datum = &station->data[i];
+        if (datum->kind == TL_DATUM_INBOUND && datum->known && !tl_datum_is_voice(datum)) {
+            (void)fprintf(out, "approach  %s\n", tl_datum_text(datum, text, sizeof text));
+        }
+    }
+}
+
 void
 tl_ui_print_gear(const struct tl_ui_state *state, FILE *out)
 {

@@ -298,6 +298,7 @@ tl_ui_print(const struct tl_ui_state *state, FILE *out)
         (void)fprintf(out, "the figures below are OLD\n");
     }
     print_list(state, out);
+    tl_ui_print_inbound(state, out);
     for (uint32_t i = 0; i < state->config->gear.engine_count; i++) {
         print_engine(state, &state->config->gear.engine[i], out);
     }

@@ -52,6 +52,8 @@ const char *tl_ui_groove(const struct tl_ui_state *state, char *dst, size_t cap,
 
 /* What people do about the picture: last pass, by voice, overrides, who has the watch. */
 void tl_ui_print_people(const struct tl_ui_state *state, FILE *out);
+/* The list of the approach controller. */
+void tl_ui_print_inbound(const struct tl_ui_state *state, FILE *out);
 /* Wires, tracks, aid, barricade and what else is told of the gear. */
 void tl_ui_print_gear(const struct tl_ui_state *state, FILE *out);
 

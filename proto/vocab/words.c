@@ -128,6 +128,11 @@ gear_figures(const struct tl_cause *cause, char *dst, size_t cap)
     case TL_RULE_WIRE_NOT_FREE:
         one_of_several(cause, "wire", dst, cap);
         break;
+    case TL_RULE_OVERRIDE_LIVE:
+        if (tl_rule_row((uint32_t)cause->reported.number) != NULL) {
+            (void)snprintf(dst, cap, ": %s", tl_rule_row((uint32_t)cause->reported.number)->name);
+        }
+        break;
     case TL_RULE_TRACK_OPEN:
         one_of_several(cause, "track", dst, cap);
         break;

@@ -212,7 +212,12 @@ class People(unittest.TestCase):
             ship.say("deck", "clear")
             ship.until_show(0, [])
             ship.say("safety", "stop")
-            ship.until_show(1, ["stop:safety"])
+            picture = ship.until_show(1, ["stop:safety"])
+            self.assertEqual({d["station"]: d["state"] for d in picture["deck"]},
+                             {"deck": "clear", "platform": "no-foul", "primary": "no-foul",
+                              "gear-officer": "no-foul", "safety": "stop"})
+            self.assertEqual(picture["wires"][1], {"wire": 2, "state": "rigged", "sheave": "up",
+                                                   "pendant": "good"})
             code, out = ship.do("deck", "clear")
             self.assertEqual((code, "STOP" in out), (2, True), out)
             ship.say("safety", "no foul")

@@ -200,12 +200,11 @@ tl_check_override_live(struct tl_check *check)
     const struct tl_fold *fold = check->fold;
     for (uint32_t i = 0; i < fold->signed_count; i++) {
         const struct tl_signed *entry = &fold->signed_by_two[i];
-        const struct tl_rule_row *row = tl_rule_row(entry->override.rule);
-        if (entry->confirmed_by == NULL || row == NULL) {
+        if (entry->confirmed_by == NULL) {
             continue;
         }
         struct tl_cause *cause = tl_cause_add(check, entry->said_by->node, TL_CAUSE_NOTE);
-        tl_cause_word(&cause->reported, row->name);
+        tl_cause_number(&cause->reported, entry->override.rule);
         key_by_node(cause, entry->said_by->node->id, entry->said_by->incarnation);
         cause->subject.sequence = entry->override.rule;
     }

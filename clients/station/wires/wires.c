@@ -13,7 +13,7 @@ ask_wire(struct tl_asking *asking, const char *word, uint32_t *wire)
     if (strcmp(word, "all") == 0) {
         return true;
     }
-    if (!tl_ask_number(asking, word, "wire", 1, TL_ENGINES_MAX, wire)) {
+    if (!tl_ask_number(asking, word, "wire", 1, 99, wire)) {
         return false;
     }
     for (uint32_t i = 0; i < asking->config->gear.engine_count; i++) {
