@@ -229,16 +229,18 @@ report_last_pass(struct tl_session *session, const struct tl_picture *picture)
 
 /* Lines that are new in a block of text since it was last told; the block is then the told one. */
 static void
-tell_news(struct tl_session *session, char told[TL_PEOPLE_CAP], char *block)
+tell_news(struct tl_session *session, char told[TL_PEOPLE_CAP], const char *block)
 {
     char before[TL_PEOPLE_CAP];
+    char lines[TL_PEOPLE_CAP];
     char *rest = NULL;
     if (strncmp(block, told, TL_PEOPLE_CAP) == 0) {
         return;
     }
     memcpy(before, told, sizeof before);
     (void)snprintf(told, TL_PEOPLE_CAP, "%s", block);
-    for (char *line = strtok_r(block, "\n", &rest); line != NULL;
+    (void)snprintf(lines, sizeof lines, "%s", block);
+    for (char *line = strtok_r(lines, "\n", &rest); line != NULL;
          line = strtok_r(NULL, "\n", &rest)) {
         if (strstr(before, line) == NULL) {
             tl_session_say_line(session, -1, line);

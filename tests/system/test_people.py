@@ -56,7 +56,8 @@ class People(unittest.TestCase):
         with Ship(full=True) as ship:
             ship.make_ready()
             code, out = ship.do("deck", "voice engine-2 set 34000")
-            self.assertEqual((code, "heard: it speaks for itself" in out), (2, True), out)
+            self.assertNotEqual(code, 0, out)
+            self.assertIn("it speaks for itself", out)
             ship.running.pop("engine-2").kill()
             ship.until_show(1, ["station-lost:engine-2"])
             for words in ("set 34000", "battery in", "accumulator 405", "gap 6.50"):
@@ -257,8 +258,12 @@ class People(unittest.TestCase):
             ship.until_show(0, [])
             self.assertIn("ONE VALIDATOR", ship.call("show")[1])
             ship.validators("validator-2")
-            ship.until_show(0, [])
-            self.assertNotIn("ONE VALIDATOR", ship.call("show")[1])
+            until = time.monotonic() + 20
+            while True:  # it counts again: all of it is there, and nobody is out of service
+                code, out = ship.call("show")
+                if code == 0 and "ONE VALIDATOR" not in out:
+                    break
+                self.assertLess(time.monotonic(), until, out)
 
     def test_the_watch_is_relieved_with_what_is_open(self):
         with Ship(full=True) as ship:
