@@ -212,6 +212,36 @@ a_cable_is_due_for_detorque_before_it_is_overdue(void **state)
     }
 }
 
+/* What is missing is named by its number, in the words that people read. */
+static void
+a_missing_word_is_named_by_its_number(void **state)
+{
+    static const struct {
+        const char *station;
+        enum tl_datum_kind kind;
+        uint32_t slot;
+        const char *text;
+    } table[] = {
+        {"gear-officer", TL_DATUM_CABLE, 2, "gear-officer: cable count not yet reported: engine 2"},
+        {"wires", TL_DATUM_SHEAVE, 3, "wires: sheave not yet reported: wire 3"},
+        {"wires", TL_DATUM_PENDANT, 4, "wires: pendant height not yet reported: wire 4"},
+        {"tracks", TL_DATUM_TRACK, 2, "tracks: track not yet reported: track 2"},
+        {"engine-2", TL_DATUM_ACCUMULATOR, 0, "engine 2: accumulator not yet reported"},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        struct scene *scene = scene_ready_full();
+        char causes[256];
+        char text[TL_TEXT_CAP];
+        scene_drop(scene, table[i].station, table[i].kind, table[i].slot);
+        (void)scene_causes(scene, causes, sizeof causes);
+        (void)tl_cause_text(&scene->decision.cause[0], (struct tl_event){0}, text, sizeof text);
+        assert_string_equal(text, table[i].text);
+        free(scene);
+    }
+}
+
 /* NAVEDTRA 14310 p. 133, 14001 p. 137: an inactive engine's pendant must be removed. */
 static void
 the_pendant_of_an_engine_out_of_use_must_be_removed(void **state)
@@ -284,6 +314,7 @@ main(void)
         cmocka_unit_test(the_sheave_interlock_is_the_published_truth_table),
         cmocka_unit_test(a_cable_is_due_for_detorque_before_it_is_overdue),
         cmocka_unit_test(the_pendant_of_an_engine_out_of_use_must_be_removed),
+        cmocka_unit_test(a_missing_word_is_named_by_its_number),
         cmocka_unit_test(a_word_past_its_time_of_validity_is_not_known),
         cmocka_unit_test(what_is_bad_as_a_matter_of_course_is_told_when_it_is_due),
         cmocka_unit_test(an_aircraft_that_is_diverted_or_in_trouble_is_told),

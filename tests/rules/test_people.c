@@ -118,6 +118,23 @@ the_second_signature_has_a_minute(void **state)
     free(scene);
 }
 
+/* A third who says otherwise leaves nothing known. */
+static void
+a_third_voice_that_differs_undoes_two(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    lose(scene, "engine-2");
+    sign_engine(scene, "deck");
+    sign_engine(scene, "gear-officer");
+    scene_expect(scene, "two", "");
+    struct tl_held *third = say_for(scene, "primary", "engine-2", &set_word);
+    scene_expect(scene, "a third, alike", "");
+    third->datum.as.set_lb = 33500;
+    scene_expect(scene, "a third, otherwise", "station-lost:engine-2");
+    free(scene);
+}
+
 static void
 a_wrong_setting_by_voice_is_wrong(void **state)
 {
@@ -239,6 +256,53 @@ an_override_ends_with_its_time_and_needs_the_second_in_time(void **state)
     scene_expect(scene, "60 s between", "detorque-overdue:gear-officer#");
     first->said_ms--;
     scene_expect(scene, "more", "detorque-overdue:gear-officer");
+    free(scene);
+}
+
+/* One entry an override, whoever signed first; another station's is another. */
+static void
+each_override_is_listed_once(void **state)
+{
+    (void)state;
+    struct scene *scene = overdue_cable();
+    sign_override(scene, "primary", 600);
+    sign_override(scene, "safety", 600);
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_int_equal(scene->fold.signed_count, 1);
+    for (uint32_t i = 0; i < 2; i++) {
+        struct tl_held *held =
+            scene_held(scene, i == 0 ? "primary" : "safety", TL_DATUM_OVERRIDE, 2);
+        held->datum.as.override = (struct tl_override){
+            .rule = TL_RULE_DETORQUE_OVERDUE, .station = "wires", .reason = "x", .valid_s = 600};
+    }
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_int_equal(scene->fold.signed_count, 2);
+    assert_non_null(tl_override_of(&scene->fold, TL_RULE_DETORQUE_OVERDUE, "wires"));
+    assert_null(tl_override_of(&scene->fold, TL_RULE_DETORQUE_OVERDUE, "deck"));
+    free(scene);
+}
+
+/* A STOP stands through a restart, as the instance that it was. */
+static void
+a_stop_of_an_earlier_life_stands_under_its_own_key(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    struct tl_told *safety = scene_told(scene, "safety");
+    struct tl_held *held = scene_held(scene, "safety", TL_DATUM_DECK, 0);
+    scene_expect(scene, "before", "");
+    held->datum.as.deck.state = TL_DECK_STOP;
+    scene_expect(scene, "said now", "stop:safety");
+    assert_int_equal(scene->decision.cause[0].subject.incarnation, safety->incarnation);
+    assert_int_equal(scene->decision.cause[0].subject.sequence, held->datum.sequence);
+    safety->old_foul = true;
+    safety->old_foul_datum = held->datum;
+    safety->old_foul_datum.sequence = 99;
+    safety->old_foul_incarnation = 3;
+    held->datum.known = false;
+    scene_expect(scene, "of the life before", "stop:safety");
+    assert_int_equal(scene->decision.cause[0].subject.incarnation, 3);
+    assert_int_equal(scene->decision.cause[0].subject.sequence, 99);
     free(scene);
 }
 
@@ -390,6 +454,9 @@ main(void)
         cmocka_unit_test(a_lost_engine_is_covered_when_two_have_said_all_that_it_owes),
         cmocka_unit_test(one_word_less_or_another_value_does_not_cover),
         cmocka_unit_test(the_second_signature_has_a_minute),
+        cmocka_unit_test(a_third_voice_that_differs_undoes_two),
+        cmocka_unit_test(each_override_is_listed_once),
+        cmocka_unit_test(a_stop_of_an_earlier_life_stands_under_its_own_key),
         cmocka_unit_test(a_wrong_setting_by_voice_is_wrong),
         cmocka_unit_test(a_station_that_is_back_speaks_for_itself),
         cmocka_unit_test(foul_by_one_voice_stands_and_no_foul_needs_the_owner_and_primary),

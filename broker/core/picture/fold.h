@@ -90,6 +90,7 @@ struct tl_voice {
     struct tl_held held;                /* its voice_for is empty */
     const struct tl_told *said_by;      /* who signed first */
     const struct tl_told *confirmed_by; /* who signed second; NULL = not yet */
+    bool disputed;                      /* a signer says otherwise: nobody confirms it */
 };
 
 /* An override as it stands; see signed.h. */

@@ -93,8 +93,8 @@ place(struct tl_fold *fold, const struct tl_told *told, const struct tl_held *he
 }
 
 /*
- * One more signature. Two that differ confirm nothing: what is toward safe of them stands, else
- * the later one, unconfirmed.
+ * One more signature. Two that differ confirm nothing, whatever a third says: what is toward safe
+ * of them stands, else the later one, unconfirmed.
  */
 static void
 sign(struct tl_fold *fold, const struct tl_told *signer, const struct tl_held *held)
@@ -111,19 +111,19 @@ sign(struct tl_fold *fold, const struct tl_told *signer, const struct tl_held *h
         *voice = (struct tl_voice){.told = told, .held = word, .said_by = signer};
         return;
     }
-    bool same = tl_datum_same_value(&voice->held.datum, &word.datum);
-    if (same && apart(voice->held.said_ms, word.said_ms) <= TL_CONFIRM_BY_MS) {
-        voice->confirmed_by = voice->confirmed_by != NULL ? voice->confirmed_by : signer;
+    if (tl_datum_same_value(&voice->held.datum, &word.datum)) {
+        bool in_time = apart(voice->held.said_ms, word.said_ms) <= TL_CONFIRM_BY_MS;
+        voice->confirmed_by = voice->confirmed_by == NULL && in_time ? signer : voice->confirmed_by;
         return;
     }
     bool safer = tl_datum_is_safeward(&word.datum) && !tl_datum_is_safeward(&voice->held.datum);
     bool later = word.said_ms > voice->held.said_ms &&
                  tl_datum_is_safeward(&word.datum) == tl_datum_is_safeward(&voice->held.datum);
-    if (voice->confirmed_by == NULL && (safer || later)) {
-        *voice = (struct tl_voice){.told = told, .held = word, .said_by = signer};
-    } else if (!same && voice->confirmed_by != NULL) {
-        voice->confirmed_by = NULL; /* a third says otherwise */
+    if (safer || later) {
+        voice->held = word;
+        voice->said_by = signer;
     }
+    voice->disputed = true;
 }
 
 /*
@@ -161,7 +161,7 @@ update_voice(struct tl_fold *fold, uint64_t now_ms)
         }
     }
     for (uint32_t i = 0; i < fold->voice_count; i++) {
-        if (!may_confirm(fold, &fold->voice[i])) {
+        if (fold->voice[i].disputed || !may_confirm(fold, &fold->voice[i])) {
             fold->voice[i].confirmed_by = NULL;
         }
     }
