@@ -2,6 +2,7 @@
 /* report.c - the lines a station prints about what changed. See session.h. */
 #include <inttypes.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "clients/station/session.h"
 #include "clients/ui/view.h"
@@ -176,6 +177,12 @@ report_edge(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
     char line[TL_UI_LINE_CAP];
     tl_session_say_line(session, -1,
                         tl_ui_edge(config, edge, entry, session->bell.place, line, sizeof line));
+    bool sounds = edge == TL_BELL_RAISED || edge == TL_BELL_AGAIN || edge == TL_BELL_GRAVER;
+    if (sounds && tl_alert_waits_for_place(&entry->alert, session->bell.place) &&
+        isatty(fileno(session->out))) {
+        (void)fputs("\a", session->out);
+        (void)fflush(session->out);
+    }
     tl_ui_sound(&session->hook, edge, &entry->alert, tl_clock_boot_ms());
 }
 
