@@ -62,7 +62,8 @@ fill_gear(const struct tl_datum *datum, struct tl_columns *columns)
         columns->number = datum->as.cable.traps;
         break;
     case TL_DATUM_BARRICADE:
-        columns->state = datum->as.barricade;
+        columns->state = datum->as.barricade.state;
+        columns->number = datum->as.barricade.webbing_used ? 1 : 0;
         break;
     case TL_DATUM_BARRICADE_POWER:
         columns->number = datum->as.barricade_power.pressure_psi;
@@ -72,6 +73,32 @@ fill_gear(const struct tl_datum *datum, struct tl_columns *columns)
         break;
     case TL_DATUM_OVERRIDE:
         columns->number = datum->as.override.rule;
+        break;
+    case TL_DATUM_SERVICE:
+        columns->state = datum->as.service.state;
+        columns->number = datum->as.service.job;
+        break;
+    case TL_DATUM_FLUID:
+        columns->state = datum->as.fluid;
+        break;
+    case TL_DATUM_FAULT:
+        columns->state = datum->as.fault.state;
+        columns->number = datum->as.fault.code;
+        break;
+    case TL_DATUM_ARREST:
+        columns->number = datum->as.arrest.ram_in_x10;
+        break;
+    case TL_DATUM_FREED:
+        columns->number = datum->as.freed.event.pass;
+        break;
+    case TL_DATUM_SIGNED_OFF:
+        columns->number = datum->as.signed_off.job;
+        break;
+    case TL_DATUM_INSPECTED:
+        columns->state = datum->as.inspected.state;
+        break;
+    case TL_DATUM_PENDANT_LIFE:
+        columns->number = datum->as.pendant_traps;
         break;
     default: /* the watch and a validator out of service are in the text */
         break;

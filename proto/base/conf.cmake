@@ -9,6 +9,7 @@ tl_add_library(
             conf_value.c
             conf_ship.c
             conf_gear.c
+            conf_figures.c
             conf_stations.c
             conf_bus.c
             conf_keys.c

@@ -102,38 +102,106 @@ is_on(const struct tl_config *config, enum tl_rule rule)
     return !config->ship.rule_off[rule];
 }
 
-/* Each rule that is on has its figures. */
+/* A rule, the figure without which it cannot be judged, and the file that gives it. */
+struct need {
+    enum tl_rule rule;
+    enum tl_conf_form form;
+    const char *key;
+    bool given;
+};
+
+/* Figures that stand once for the ship. */
 static enum tl_err
 check_figures(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct tl_config *config,
               struct tl_conf_fault *fault)
 {
-    static const enum tl_rule by_limits[] = {
-        TL_RULE_PENDANT_HEIGHT, TL_RULE_ACCUMULATOR,      TL_RULE_CROSSHEAD_GAP,
-        TL_RULE_DETORQUE_DUE,   TL_RULE_DETORQUE_OVERDUE, TL_RULE_BARRICADE_POWER,
+    const struct tl_gear *gear = &config->gear;
+    const struct tl_gear_limits *limits = &gear->limits;
+    const struct tl_ship *ship = &config->ship;
+    const struct need needs[] = {
+        {TL_RULE_PENDANT_HEIGHT, TL_CONF_GEAR, "limits", limits->given},
+        {TL_RULE_ACCUMULATOR, TL_CONF_GEAR, "limits", limits->given},
+        {TL_RULE_CROSSHEAD_GAP, TL_CONF_GEAR, "limits", limits->given},
+        {TL_RULE_DETORQUE_DUE, TL_CONF_GEAR, "limits", limits->given},
+        {TL_RULE_DETORQUE_OVERDUE, TL_CONF_GEAR, "limits", limits->given},
+        {TL_RULE_BARRICADE_POWER, TL_CONF_GEAR, "limits", limits->given},
+        {TL_RULE_PENDANT_LIFE, TL_CONF_GEAR, "limits.pendant_life", limits->pendant_life > 0},
+        {TL_RULE_PENDANT_LIFE_NEAR, TL_CONF_GEAR, "limits.pendant_life and pendant_life_near",
+         limits->pendant_life > 0 && limits->pendant_life_near > 0},
+        {TL_RULE_RAM_TRAVEL, TL_CONF_GEAR, "limits.ram_travel_max_in",
+         limits->ram_travel_max_in_x10 > 0},
+        {TL_RULE_OFF_CENTRE, TL_CONF_GEAR, "limits.off_centre_max_ft",
+         limits->off_centre_max_ft_x10 > 0},
+        {TL_RULE_SIDES_UNEQUAL, TL_CONF_GEAR, "limits.sides_apart_max_in",
+         limits->sides_apart_max_in_x10 > 0},
+        {TL_RULE_WALK_BACK, TL_CONF_GEAR, "limits.walk_back_max_ft",
+         limits->walk_back_max_ft_x10 > 0},
+        {TL_RULE_TOO_FEW_WIRES, TL_CONF_GEAR, "wires_min", gear->wires_min > 0},
+        {TL_RULE_AID_NOT_ON_TARGET, TL_CONF_GEAR, "target_of_usable",
+         gear->target_of_usable[0] > 0},
+        {TL_RULE_BARRICADE_NOT_RIGGED, TL_CONF_GEAR, "barricade", gear->barricade.unit > 0},
+        {TL_RULE_BARRICADE_WIRES, TL_CONF_GEAR, "barricade", gear->barricade.unit > 0},
+        {TL_RULE_TRACK_OPEN, TL_CONF_SHIP, "tracks, their number in the landing area",
+         ship->track_count > 0},
+        {TL_RULE_AID_ANGLE, TL_CONF_SHIP, "aid_angles", ship->aid_angle_count > 0},
+        {TL_RULE_CROSSWIND_OVER, TL_CONF_SHIP, "crosswind_max_kt", ship->crosswind_max_kt_x10 > 0},
+        {TL_RULE_SHIP_NOT_STEADY, TL_CONF_SHIP, "motion", ship->motion.given},
+        {TL_RULE_DECK_MOTION, TL_CONF_SHIP, "motion", ship->motion.given},
     };
-    struct tl_conf_item gear = tl_conf_item_of(file[TL_CONF_GEAR], fault, NULL, 0);
-    struct tl_conf_item ship = tl_conf_item_of(file[TL_CONF_SHIP], fault, NULL, 0);
 
-    for (size_t i = 0; i < sizeof by_limits / sizeof by_limits[0]; i++) {
-        if (is_on(config, by_limits[i]) && !config->gear.limits.given) {
-            return tl_conf_say(&gear, "",
-                               "rule %s needs figures: add limits, or list the rule in rules_off "
-                               "of ship.yaml with a reason",
-                               tl_rule_row((uint32_t)by_limits[i])->name);
+    for (size_t i = 0; i < sizeof needs / sizeof needs[0]; i++) {
+        struct tl_conf_item item = tl_conf_item_of(file[needs[i].form], fault, NULL, 0);
+        if (is_on(config, needs[i].rule) && !needs[i].given) {
+            return tl_conf_say(&item, "",
+                               "rule %s needs figures: add %s, or list the rule in rules_off of "
+                               "ship.yaml with a reason",
+                               tl_rule_row((uint32_t)needs[i].rule)->name, needs[i].key);
         }
     }
-    if (is_on(config, TL_RULE_TRACK_OPEN) && config->ship.track_count == 0) {
-        return tl_conf_say(&ship, "",
-                           "rule track-open needs the number of tracks in the landing area: add "
-                           "tracks, or list the rule in rules_off with a reason");
+    return TL_OK;
+}
+
+/* Figures that each type gives. */
+static enum tl_err
+check_types(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct tl_config *config,
+            struct tl_conf_fault *fault)
+{
+    for (uint32_t i = 0; i < config->type_count; i++) {
+        const struct tl_aircraft_type *type = &config->type[i];
+        struct tl_conf_item item = tl_conf_item_of(file[TL_CONF_AIRCRAFT], fault, "types", i);
+        const struct need needs[] = {
+            {TL_RULE_AID_NOT_FOR_TYPE, TL_CONF_AIRCRAFT, "hook_to_eye_ft",
+             type->hook_to_eye_ft_x100 > 0},
+            {TL_RULE_WIND_LOW, TL_CONF_AIRCRAFT, "min_headwind_kt", type->min_headwind_kt_x10 > 0},
+        };
+        for (size_t k = 0; k < sizeof needs / sizeof needs[0]; k++) {
+            if (is_on(config, needs[k].rule) && !needs[k].given) {
+                return tl_conf_say(&item, "id",
+                                   "type %s has no %s, and rule %s needs it; add it, or list the "
+                                   "rule in rules_off of ship.yaml with a reason",
+                                   type->id, needs[k].key,
+                                   tl_rule_row((uint32_t)needs[k].rule)->name);
+            }
+        }
     }
-    for (uint32_t i = 0; is_on(config, TL_RULE_AID_NOT_FOR_TYPE) && i < config->type_count; i++) {
-        if (config->type[i].hook_to_eye_ft_x100 == 0) {
-            struct tl_conf_item item = tl_conf_item_of(file[TL_CONF_AIRCRAFT], fault, "types", i);
-            return tl_conf_say(&item, "id",
-                               "type %s has no hook_to_eye_ft, and rule aid-not-for-type needs it; "
-                               "add it, or list the rule in rules_off of ship.yaml with a reason",
-                               config->type[i].id);
+    return TL_OK;
+}
+
+/* A rule on a computed figure would hold NOT READY for ever: nothing computes it yet. */
+static enum tl_err
+check_computed(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct tl_config *config,
+               struct tl_conf_fault *fault)
+{
+    struct tl_conf_item top = tl_conf_item_of(file[TL_CONF_SHIP], fault, NULL, 0);
+    size_t count = 0;
+    const struct tl_rule_row *rows = tl_rule_rows(&count);
+
+    for (size_t i = 0; i < count; i++) {
+        if (rows[i].computed && is_on(config, rows[i].rule)) {
+            return tl_conf_say(&top, "",
+                               "rule %s judges a figure that no program computes yet; list it, or "
+                               "all-of-mechanics, in rules_off with a reason",
+                               rows[i].name);
         }
     }
     return TL_OK;
@@ -153,6 +221,12 @@ tl_conf_check_cross(const struct tl_conf_file *const file[TL_CONF_FORMS],
     }
     if (err == TL_OK) {
         err = check_figures(file, config, fault);
+    }
+    if (err == TL_OK) {
+        err = check_types(file, config, fault);
+    }
+    if (err == TL_OK) {
+        err = check_computed(file, config, fault);
     }
     return err;
 }

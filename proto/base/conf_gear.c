@@ -140,6 +140,9 @@ take_limits(const struct tl_conf_file *file, const struct tl_conf_raw_limits *ra
         err = tl_conf_say(&item, "detorque_first",
                           "detorque_first is above detorque_first_limit; correct one");
     }
+    if (err == TL_OK) {
+        err = tl_conf_take_limits_more(&item, raw, limits);
+    }
     limits->given = err == TL_OK;
     return err;
 }
@@ -175,6 +178,9 @@ tl_conf_take_gear(const struct tl_conf_file *file, struct tl_config *config,
     }
     if (err == TL_OK && raw->limits != NULL) {
         err = take_limits(file, raw->limits, &config->gear.limits, fault);
+    }
+    if (err == TL_OK) {
+        err = tl_conf_take_wires(&top, raw, &config->gear);
     }
     if (err == TL_OK) {
         err = check_source(&top, raw->source);
@@ -245,6 +251,9 @@ take_type(const struct tl_conf_item *item, const struct tl_conf_raw_type *raw,
     }
     if (err == TL_OK) {
         err = check_setting(item, type, &config->gear);
+    }
+    if (err == TL_OK) {
+        err = tl_conf_take_type_more(item, raw, &config->gear, type);
     }
     if (err == TL_OK) {
         err = check_source(item, raw->source);

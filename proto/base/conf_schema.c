@@ -70,6 +70,19 @@ static const cyaml_schema_value_t valid_item = ITEM(tl_conf_raw_valid, valid_fie
 static const cyaml_schema_value_t id_item = {
     CYAML_VALUE_STRING(CYAML_FLAG_POINTER, char, 1, TL_CONF_WORD_CAP - 1)};
 
+static const cyaml_schema_field_t angle_fields[] = {
+    WORD(tl_conf_raw_angle, from_kt),
+    WORD(tl_conf_raw_angle, angle_deg),
+    CYAML_FIELD_END,
+};
+static const cyaml_schema_value_t angle_item = ITEM(tl_conf_raw_angle, angle_fields);
+
+static const cyaml_schema_field_t motion_fields[] = {
+    WORD(tl_conf_raw_motion, pitch_max_deg), WORD(tl_conf_raw_motion, heave_max_m),
+    WORD(tl_conf_raw_motion, roll_max_deg),  WORD(tl_conf_raw_motion, turn_max_deg_min),
+    WORD(tl_conf_raw_motion, valid_ms),      CYAML_FIELD_END,
+};
+
 static const cyaml_schema_field_t ship_fields[] = {
     WORD(tl_conf_raw_ship, name),
     WORD(tl_conf_raw_ship, invented),
@@ -82,6 +95,11 @@ static const cyaml_schema_field_t ship_fields[] = {
     OPTIONAL_WORD(tl_conf_raw_ship, sensor_valid_ms),
     OPTIONAL_WORD(tl_conf_raw_ship, tracks),
     OPTIONAL_LIST(tl_conf_raw_ship, valid, &valid_item, TL_DATUM_KINDS),
+    OPTIONAL_WORD(tl_conf_raw_ship, crosswind_max_kt),
+    OPTIONAL_LIST(tl_conf_raw_ship, aid_angles, &angle_item, TL_AID_ANGLES_MAX),
+    OPTIONAL_WORD(tl_conf_raw_ship, aid_angle_slack_kt),
+    CYAML_FIELD_MAPPING_PTR("motion", CYAML_FLAG_POINTER | CYAML_FLAG_OPTIONAL,
+                            struct tl_conf_raw_ship, motion, motion_fields),
     CYAML_FIELD_END,
 };
 
@@ -104,6 +122,18 @@ static const cyaml_schema_field_t limits_fields[] = {
     WORD(tl_conf_raw_limits, detorque_every),
     WORD(tl_conf_raw_limits, barricade_psi),
     WORD(tl_conf_raw_limits, barricade_cycles_max),
+    OPTIONAL_WORD(tl_conf_raw_limits, pendant_life),
+    OPTIONAL_WORD(tl_conf_raw_limits, pendant_life_near),
+    OPTIONAL_WORD(tl_conf_raw_limits, ram_travel_max_in),
+    OPTIONAL_WORD(tl_conf_raw_limits, off_centre_max_ft),
+    OPTIONAL_WORD(tl_conf_raw_limits, sides_apart_max_in),
+    OPTIONAL_WORD(tl_conf_raw_limits, walk_back_max_ft),
+    CYAML_FIELD_END,
+};
+
+static const cyaml_schema_field_t barricade_fields[] = {
+    WORD(tl_conf_raw_barricade, unit),
+    LIST(tl_conf_raw_barricade, strip, &id_item, 1, TL_ENGINES_MAX),
     CYAML_FIELD_END,
 };
 
@@ -115,6 +145,10 @@ static const cyaml_schema_field_t gear_fields[] = {
     WORD(tl_conf_raw_gear, agree_tolerance_lb),
     CYAML_FIELD_MAPPING_PTR("limits", CYAML_FLAG_POINTER | CYAML_FLAG_OPTIONAL,
                             struct tl_conf_raw_gear, limits, limits_fields),
+    OPTIONAL_WORD(tl_conf_raw_gear, wires_min),
+    OPTIONAL_LIST(tl_conf_raw_gear, target_of_usable, &id_item, TL_ENGINES_MAX),
+    CYAML_FIELD_MAPPING_PTR("barricade", CYAML_FLAG_POINTER | CYAML_FLAG_OPTIONAL,
+                            struct tl_conf_raw_gear, barricade, barricade_fields),
     WORD(tl_conf_raw_gear, source),
     CYAML_FIELD_END,
 };
@@ -126,6 +160,8 @@ static const cyaml_schema_field_t type_fields[] = {
     WORD(tl_conf_raw_type, max_trap_lb),
     WORD(tl_conf_raw_type, final_approach_s),
     OPTIONAL_WORD(tl_conf_raw_type, hook_to_eye_ft),
+    OPTIONAL_WORD(tl_conf_raw_type, min_headwind_kt),
+    OPTIONAL_WORD(tl_conf_raw_type, barricade_setting_lb),
     WORD(tl_conf_raw_type, source),
     CYAML_FIELD_END,
 };

@@ -40,6 +40,17 @@ struct tl_conf_raw_valid {
     char datum[TL_CONF_WORD_CAP];
     char valid_s[TL_CONF_WORD_CAP];
 };
+struct tl_conf_raw_angle {
+    char from_kt[TL_CONF_WORD_CAP];
+    char angle_deg[TL_CONF_WORD_CAP];
+};
+struct tl_conf_raw_motion {
+    char pitch_max_deg[TL_CONF_WORD_CAP];
+    char heave_max_m[TL_CONF_WORD_CAP];
+    char roll_max_deg[TL_CONF_WORD_CAP];
+    char turn_max_deg_min[TL_CONF_WORD_CAP];
+    char valid_ms[TL_CONF_WORD_CAP];
+};
 struct tl_conf_raw_ship {
     char name[TL_CONF_LINE_CAP];
     char invented[TL_CONF_WORD_CAP];
@@ -55,6 +66,11 @@ struct tl_conf_raw_ship {
     char tracks[TL_CONF_WORD_CAP];          /* optional */
     struct tl_conf_raw_valid *valid;        /* optional */
     uint32_t valid_count;
+    char crosswind_max_kt[TL_CONF_WORD_CAP]; /* optional */
+    struct tl_conf_raw_angle *aid_angles;    /* optional */
+    uint32_t aid_angles_count;
+    char aid_angle_slack_kt[TL_CONF_WORD_CAP]; /* optional */
+    struct tl_conf_raw_motion *motion;         /* optional */
 };
 
 struct tl_conf_raw_engine {
@@ -73,6 +89,18 @@ struct tl_conf_raw_limits {
     char detorque_every[TL_CONF_WORD_CAP];
     char barricade_psi[TL_CONF_WORD_CAP];
     char barricade_cycles_max[TL_CONF_WORD_CAP];
+    /* optional */
+    char pendant_life[TL_CONF_WORD_CAP];
+    char pendant_life_near[TL_CONF_WORD_CAP];
+    char ram_travel_max_in[TL_CONF_WORD_CAP];
+    char off_centre_max_ft[TL_CONF_WORD_CAP];
+    char sides_apart_max_in[TL_CONF_WORD_CAP];
+    char walk_back_max_ft[TL_CONF_WORD_CAP];
+};
+struct tl_conf_raw_barricade {
+    char unit[TL_CONF_WORD_CAP];
+    char **strip;
+    uint32_t strip_count;
 };
 struct tl_conf_raw_gear {
     struct tl_conf_raw_engine *engines;
@@ -82,6 +110,10 @@ struct tl_conf_raw_gear {
     char selector_step_lb[TL_CONF_WORD_CAP];
     char agree_tolerance_lb[TL_CONF_WORD_CAP];
     struct tl_conf_raw_limits *limits; /* optional */
+    char wires_min[TL_CONF_WORD_CAP];  /* optional */
+    char **target_of_usable;           /* optional */
+    uint32_t target_of_usable_count;
+    struct tl_conf_raw_barricade *barricade; /* optional */
     char source[TL_CONF_LINE_CAP];
 };
 
@@ -91,7 +123,9 @@ struct tl_conf_raw_type {
     char setting_tolerance_lb[TL_CONF_WORD_CAP];
     char max_trap_lb[TL_CONF_WORD_CAP];
     char final_approach_s[TL_CONF_WORD_CAP];
-    char hook_to_eye_ft[TL_CONF_WORD_CAP]; /* optional */
+    char hook_to_eye_ft[TL_CONF_WORD_CAP];       /* optional */
+    char min_headwind_kt[TL_CONF_WORD_CAP];      /* optional */
+    char barricade_setting_lb[TL_CONF_WORD_CAP]; /* optional */
     char source[TL_CONF_LINE_CAP];
 };
 struct tl_conf_raw_aircraft {

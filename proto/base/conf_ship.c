@@ -112,6 +112,40 @@ switch_off_all(const struct tl_conf_item *item, const struct tl_conf_raw_off *of
     return err;
 }
 
+/* "all-of-mechanics": every rule that judges a computed figure. */
+static enum tl_err
+switch_off_computed(const struct tl_conf_item *item, const struct tl_conf_raw_off *off,
+                    struct tl_ship *ship)
+{
+    size_t count = 0;
+    const struct tl_rule_row *rows = tl_rule_rows(&count);
+    enum tl_err err = TL_OK;
+
+    for (size_t i = 0; i < count && err == TL_OK; i++) {
+        if (rows[i].computed) {
+            err = switch_off(item, off, rows[i].rule, ship);
+        }
+    }
+    return err;
+}
+
+/* One item of rules_off: a rule, or a set of rules. */
+static enum tl_err
+take_off(const struct tl_conf_item *item, const struct tl_conf_raw_off *off, struct tl_ship *ship)
+{
+    enum tl_rule rule = TL_RULE_NONE;
+    enum tl_station_kind kind = all_of_kind(off->rule);
+
+    if (kind != TL_STATION_UNKNOWN) {
+        return switch_off_all(item, off, kind, ship);
+    }
+    if (strcmp(off->rule, "all-of-mechanics") == 0) {
+        return switch_off_computed(item, off, ship);
+    }
+    enum tl_err err = take_rule(item, off->rule, &rule);
+    return err == TL_OK ? switch_off(item, off, rule, ship) : err;
+}
+
 static enum tl_err
 take_rules_off(const struct tl_conf_item *top, const struct tl_conf_raw_ship *raw,
                struct tl_ship *ship)
@@ -119,13 +153,7 @@ take_rules_off(const struct tl_conf_item *top, const struct tl_conf_raw_ship *ra
     for (uint32_t i = 0; i < raw->rules_off_count; i++) {
         const struct tl_conf_raw_off *off = &raw->rules_off[i];
         struct tl_conf_item item = tl_conf_item_of(top->file, top->fault, "rules_off", i);
-        enum tl_rule rule = TL_RULE_NONE;
-        enum tl_station_kind kind = all_of_kind(off->rule);
-        enum tl_err err = kind != TL_STATION_UNKNOWN ? switch_off_all(&item, off, kind, ship)
-                                                     : take_rule(&item, off->rule, &rule);
-        if (err == TL_OK && kind == TL_STATION_UNKNOWN) {
-            err = switch_off(&item, off, rule, ship);
-        }
+        enum tl_err err = take_off(&item, off, ship);
         if (err != TL_OK) {
             return err;
         }
@@ -263,6 +291,9 @@ tl_conf_take_ship(const struct tl_conf_file *file, struct tl_config *config,
     }
     if (err == TL_OK) {
         err = take_wind(file, &raw->wind, &config->ship, fault);
+    }
+    if (err == TL_OK) {
+        err = tl_conf_take_sea(&top, raw, &config->ship);
     }
     tl_conf_schema_free(TL_CONF_SHIP, read);
     return err;

@@ -24,6 +24,20 @@ TL_MUST_USE enum tl_err tl_conf_take_aircraft(const struct tl_conf_file *file,
 TL_MUST_USE enum tl_err tl_conf_take_stations(const struct tl_conf_file *file,
                                               struct tl_config *config,
                                               struct tl_conf_fault *fault);
+/* What a file may leave out, when the rules that need it are off; parts of gear and ship. */
+TL_MUST_USE enum tl_err tl_conf_take_limits_more(const struct tl_conf_item *item,
+                                                 const struct tl_conf_raw_limits *raw,
+                                                 struct tl_gear_limits *limits);
+TL_MUST_USE enum tl_err tl_conf_take_wires(const struct tl_conf_item *top,
+                                           const struct tl_conf_raw_gear *raw,
+                                           struct tl_gear *gear);
+TL_MUST_USE enum tl_err tl_conf_take_type_more(const struct tl_conf_item *item,
+                                               const struct tl_conf_raw_type *raw,
+                                               const struct tl_gear *gear,
+                                               struct tl_aircraft_type *type);
+TL_MUST_USE enum tl_err tl_conf_take_sea(const struct tl_conf_item *top,
+                                         const struct tl_conf_raw_ship *raw, struct tl_ship *ship);
+
 /* Directories are resolved against config->dir. */
 TL_MUST_USE enum tl_err tl_conf_take_bus(const struct tl_conf_file *file, struct tl_config *config,
                                          struct tl_conf_fault *fault);

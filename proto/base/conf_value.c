@@ -163,6 +163,22 @@ tl_conf_hundredths(struct tl_conf_field field, const struct tl_conf_range *range
 }
 
 enum tl_err
+tl_conf_tenths(struct tl_conf_field field, const struct tl_conf_range *range, uint32_t *out)
+{
+    uint32_t value = 0;
+    bool is_read = read_thousandths(field.text, &value) && value % 100 == 0;
+
+    if (!is_read || value < range->min || value > range->max) {
+        return tl_conf_say(
+            field.item, field.key, "%s " QUOTED " is %s; write %u.%u to %u.%u %s, such as 2.5",
+            field.key, field.text, is_read ? "out of range" : "not a number", range->min / 1000,
+            range->min % 1000 / 100, range->max / 1000, range->max % 1000 / 100, range->unit);
+    }
+    *out = value / 100;
+    return TL_OK;
+}
+
+enum tl_err
 tl_conf_bool(struct tl_conf_field field, bool *out)
 {
     static const char *const words[] = {"false", "true"};

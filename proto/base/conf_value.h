@@ -60,6 +60,10 @@ TL_MUST_USE enum tl_err tl_conf_decimal(struct tl_conf_field field,
 TL_MUST_USE enum tl_err tl_conf_hundredths(struct tl_conf_field field,
                                            const struct tl_conf_range *range, uint32_t *out);
 
+/* The same with at most one digit that counts after the point, as tenths. */
+TL_MUST_USE enum tl_err tl_conf_tenths(struct tl_conf_field field,
+                                       const struct tl_conf_range *range, uint32_t *out);
+
 /* true or false, and no other word. */
 TL_MUST_USE enum tl_err tl_conf_bool(struct tl_conf_field field, bool *out);
 

@@ -38,6 +38,9 @@ enum {
     TL_CHECK_PRESSURE_PSI_MAX = 20000,
     TL_CHECK_TRAPS_MAX = 1000000,
     TL_CHECK_CYCLES_MAX = 1000,
+    TL_CHECK_JOB_MAX = 999999,
+    TL_CHECK_CODE_MAX = 9999,
+    TL_CHECK_TRAVEL_X10_MAX = 20000,
     TL_CHECK_SLOT_MAX = 0x7FFFFFFF
 };
 
@@ -91,7 +94,10 @@ extern const struct tl_check_message tl_check_word_rig, tl_check_word_sheave, tl
     tl_check_word_free, tl_check_word_retract, tl_check_word_stanchions, tl_check_word_track,
     tl_check_word_aid, tl_check_word_accumulator, tl_check_word_crosshead, tl_check_word_cable,
     tl_check_word_barricade, tl_check_word_barricade_power, tl_check_word_watch,
-    tl_check_word_acknowledged, tl_check_word_override, tl_check_word_out_of_service;
+    tl_check_word_acknowledged, tl_check_word_override, tl_check_word_out_of_service,
+    tl_check_word_service, tl_check_word_fluid, tl_check_word_fault, tl_check_word_arrest,
+    tl_check_word_freed, tl_check_word_signed_off, tl_check_word_inspected,
+    tl_check_word_pendant_life;
 extern const struct tl_check_message tl_check_sample;
 extern const struct tl_check_message tl_check_beat;
 extern const struct tl_check_message tl_check_change;

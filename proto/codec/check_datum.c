@@ -36,6 +36,7 @@ static const struct tl_check_row order_rows[] = {
     {.field = 3, .kind = TL_CHECK_UINT, .required = true, .max = TL_CHECK_WEIGHT_LB_MAX},
     {.field = 4, .kind = TL_CHECK_SINT, .min = -TL_CHECK_PLACE_MAX, .max = TL_CHECK_PLACE_MAX},
     {.field = 5, .kind = TL_CHECK_ENUM, .required = true}, /* state */
+    {.field = 6, .kind = TL_CHECK_FLAG},                   /* barricade */
 };
 const struct tl_check_message tl_check_order = {.descriptor = &trapline__v1__order__descriptor,
                                                 TL_CHECK_ROWS(order_rows)};
@@ -136,6 +137,10 @@ judge_slot(Trapline__V1__DatumKind kind, uint32_t slot)
         TRAPLINE__V1__DATUM_KIND__DATUM_KIND_ACKNOWLEDGED,
         TRAPLINE__V1__DATUM_KIND__DATUM_KIND_OVERRIDE,
         TRAPLINE__V1__DATUM_KIND__DATUM_KIND_OUT_OF_SERVICE,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_FREED,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_SIGNED_OFF,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_INSPECTED,
+        TRAPLINE__V1__DATUM_KIND__DATUM_KIND_PENDANT_LIFE,
     };
     bool slotted = false;
 
@@ -161,6 +166,8 @@ SAME_NUMBER(INBOUND);
 SAME_NUMBER(RIG);
 SAME_NUMBER(CABLE);
 SAME_NUMBER(OUT_OF_SERVICE);
+SAME_NUMBER(SERVICE);
+SAME_NUMBER(PENDANT_LIFE);
 
 /* The kind that a datum is of, whether its value is known or not. */
 static Trapline__V1__DatumKind
@@ -225,6 +232,14 @@ static const struct tl_check_row datum_rows[] = {
     {.field = 41, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_acknowledged},
     {.field = 42, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_override},
     {.field = 43, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_out_of_service},
+    {.field = 44, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_service},
+    {.field = 45, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_fluid},
+    {.field = 46, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_fault},
+    {.field = 47, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_arrest},
+    {.field = 48, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_freed},
+    {.field = 49, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_signed_off},
+    {.field = 50, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_inspected},
+    {.field = 51, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_word_pendant_life},
 };
 const struct tl_check_message tl_check_datum = {
     .descriptor = &trapline__v1__datum__descriptor, TL_CHECK_ROWS(datum_rows), .rule = judge_datum};

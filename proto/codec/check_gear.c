@@ -17,8 +17,13 @@ const struct tl_check_message tl_check_word_stanchions = {
     .descriptor = &trapline__v1__stanchions__descriptor, TL_CHECK_ROWS(state_rows)};
 const struct tl_check_message tl_check_word_track = {.descriptor = &trapline__v1__track__descriptor,
                                                      TL_CHECK_ROWS(state_rows)};
+
+static const struct tl_check_row barricade_rows[] = {
+    {.field = 1, .kind = TL_CHECK_ENUM, .required = true}, /* state */
+    {.field = 2, .kind = TL_CHECK_FLAG},                   /* webbing_used */
+};
 const struct tl_check_message tl_check_word_barricade = {
-    .descriptor = &trapline__v1__barricade__descriptor, TL_CHECK_ROWS(state_rows)};
+    .descriptor = &trapline__v1__barricade__descriptor, TL_CHECK_ROWS(barricade_rows)};
 
 static const struct tl_check_row sheave_rows[] = {
     {.field = 1, .kind = TL_CHECK_ENUM, .required = true}, /* state */
@@ -91,6 +96,7 @@ static const struct tl_check_row aid_rows[] = {
     {.field = 1, .kind = TL_CHECK_ENUM, .required = true}, /* state */
     {.field = 2, .kind = TL_CHECK_TYPE},                   /* type */
     {.field = 3, .kind = TL_CHECK_UINT, .max = TL_CHECK_ANGLE_DEG_X100_MAX},
+    {.field = 4, .kind = TL_CHECK_UINT, .max = TL_CHECK_WIRE_MAX}, /* target_wire */
 };
 const struct tl_check_message tl_check_word_aid = {
     .descriptor = &trapline__v1__aid__descriptor, TL_CHECK_ROWS(aid_rows), .rule = judge_aid};
@@ -162,3 +168,73 @@ static const struct tl_check_row out_of_service_rows[] = {
 };
 const struct tl_check_message tl_check_word_out_of_service = {
     .descriptor = &trapline__v1__out_of_service__descriptor, TL_CHECK_ROWS(out_of_service_rows)};
+
+/* ---- what an engine room and the gear officer say of an engine ---- */
+
+const struct tl_check_message tl_check_word_fluid = {.descriptor = &trapline__v1__fluid__descriptor,
+                                                     TL_CHECK_ROWS(state_rows)};
+
+static const struct tl_check_row service_rows[] = {
+    {.field = 1, .kind = TL_CHECK_ENUM, .required = true},        /* state */
+    {.field = 2, .kind = TL_CHECK_UINT, .max = TL_CHECK_JOB_MAX}, /* job */
+};
+const struct tl_check_message tl_check_word_service = {
+    .descriptor = &trapline__v1__service__descriptor, TL_CHECK_ROWS(service_rows)};
+
+/* A fault has a code; none has none. */
+static enum tl_refusal
+judge_fault(const ProtobufCMessage *message)
+{
+    const wire_fault *fault = (const wire_fault *)message;
+    bool active = fault->state == TRAPLINE__V1__FAULT_STATE__FAULT_STATE_ACTIVE;
+    if (active) {
+        return fault->code != 0 ? TL_FAULT_NONE : TL_REFUSAL_MISSING;
+    }
+    return fault->code != 0 ? TL_REFUSAL_RANGE : TL_FAULT_NONE;
+}
+
+static const struct tl_check_row fault_rows[] = {
+    {.field = 1, .kind = TL_CHECK_ENUM, .required = true},         /* state */
+    {.field = 2, .kind = TL_CHECK_UINT, .max = TL_CHECK_CODE_MAX}, /* code */
+};
+const struct tl_check_message tl_check_word_fault = {
+    .descriptor = &trapline__v1__fault__descriptor, TL_CHECK_ROWS(fault_rows), .rule = judge_fault};
+
+static const struct tl_check_row arrest_rows[] = {
+    {.field = 1, .kind = TL_CHECK_MESSAGE, .required = true, .sub = &tl_check_event}, /* event */
+    {.field = 2, .kind = TL_CHECK_UINT, .required = true, .max = TL_CHECK_TRAVEL_X10_MAX},
+    {.field = 3, .kind = TL_CHECK_UINT, .max = TL_CHECK_TRAVEL_X10_MAX},
+    {.field = 4, .kind = TL_CHECK_UINT, .max = TL_CHECK_TRAVEL_X10_MAX},
+    {.field = 5, .kind = TL_CHECK_UINT, .max = TL_CHECK_TRAVEL_X10_MAX},
+};
+const struct tl_check_message tl_check_word_arrest = {
+    .descriptor = &trapline__v1__arrest__descriptor, TL_CHECK_ROWS(arrest_rows)};
+
+static const struct tl_check_row freed_rows[] = {
+    {.field = 1, .kind = TL_CHECK_MESSAGE, .required = true, .sub = &tl_check_event}, /* event */
+    {.field = 2, .kind = TL_CHECK_TEXT, .required = true, .max = TL_NAME_CAP - 1},    /* name */
+};
+const struct tl_check_message tl_check_word_freed = {.descriptor = &trapline__v1__freed__descriptor,
+                                                     TL_CHECK_ROWS(freed_rows)};
+
+static const struct tl_check_row signed_off_rows[] = {
+    {.field = 1, .kind = TL_CHECK_UINT, .required = true, .max = TL_CHECK_JOB_MAX}, /* job */
+    {.field = 2, .kind = TL_CHECK_TEXT, .required = true, .max = TL_NAME_CAP - 1},  /* name */
+};
+const struct tl_check_message tl_check_word_signed_off = {
+    .descriptor = &trapline__v1__signed_off__descriptor, TL_CHECK_ROWS(signed_off_rows)};
+
+static const struct tl_check_row inspected_rows[] = {
+    {.field = 1, .kind = TL_CHECK_ENUM, .required = true},                         /* state */
+    {.field = 2, .kind = TL_CHECK_TEXT, .required = true, .max = TL_NAME_CAP - 1}, /* name */
+};
+const struct tl_check_message tl_check_word_inspected = {
+    .descriptor = &trapline__v1__inspected__descriptor, TL_CHECK_ROWS(inspected_rows)};
+
+static const struct tl_check_row pendant_life_rows[] = {
+    {.field = 1, .kind = TL_CHECK_UINT, .max = TL_CHECK_TRAPS_MAX}, /* traps */
+};
+const struct tl_check_message tl_check_word_pendant_life = {
+    .descriptor = &trapline__v1__pendant_life__descriptor,
+    TL_CHECK_ROWS(pendant_life_rows),
+    .may_be_empty = true};

@@ -44,6 +44,14 @@ static const struct tl_enum_row datum_kind_rows[] = {
     ROW(DATUM_KIND, ACKNOWLEDGED, TL_DATUM_ACKNOWLEDGED),
     ROW(DATUM_KIND, OVERRIDE, TL_DATUM_OVERRIDE),
     ROW(DATUM_KIND, OUT_OF_SERVICE, TL_DATUM_OUT_OF_SERVICE),
+    ROW(DATUM_KIND, SERVICE, TL_DATUM_SERVICE),
+    ROW(DATUM_KIND, FLUID, TL_DATUM_FLUID),
+    ROW(DATUM_KIND, FAULT, TL_DATUM_FAULT),
+    ROW(DATUM_KIND, ARREST, TL_DATUM_ARREST),
+    ROW(DATUM_KIND, FREED, TL_DATUM_FREED),
+    ROW(DATUM_KIND, SIGNED_OFF, TL_DATUM_SIGNED_OFF),
+    ROW(DATUM_KIND, INSPECTED, TL_DATUM_INSPECTED),
+    ROW(DATUM_KIND, PENDANT_LIFE, TL_DATUM_PENDANT_LIFE),
 };
 
 static const struct tl_enum_row recovery_state_rows[] = {
@@ -244,6 +252,31 @@ static const struct tl_enum_row alert_state_rows[] = {
     ROW(ALERT_STATE, RETURNED, TL_ALERT_RETURNED),
 };
 
+static const struct tl_enum_row service_state_rows[] = {
+    ROW(SERVICE_STATE, UNKNOWN, TL_SERVICE_UNKNOWN),
+    ROW(SERVICE_STATE, IN, TL_SERVICE_IN),
+    ROW(SERVICE_STATE, OUT, TL_SERVICE_OUT),
+};
+
+static const struct tl_enum_row fluid_state_rows[] = {
+    ROW(FLUID_STATE, UNKNOWN, TL_FLUID_UNKNOWN),
+    ROW(FLUID_STATE, BATTERY, TL_FLUID_BATTERY),
+    ROW(FLUID_STATE, LOW, TL_FLUID_LOW),
+    ROW(FLUID_STATE, HIGH, TL_FLUID_HIGH),
+};
+
+static const struct tl_enum_row fault_state_rows[] = {
+    ROW(FAULT_STATE, UNKNOWN, TL_FAULT_STATE_UNKNOWN),
+    ROW(FAULT_STATE, NONE, TL_FAULT_STATE_NONE),
+    ROW(FAULT_STATE, ACTIVE, TL_FAULT_STATE_ACTIVE),
+};
+
+static const struct tl_enum_row inspection_state_rows[] = {
+    ROW(INSPECTION_STATE, UNKNOWN, TL_INSPECTION_UNKNOWN),
+    ROW(INSPECTION_STATE, GOOD, TL_INSPECTION_GOOD),
+    ROW(INSPECTION_STATE, FOUND, TL_INSPECTION_FOUND),
+};
+
 static const struct tl_enum_table tables[TL_ENUMS] = {
     [TL_ENUM_DATUM_KIND] = TABLE(datum_kind, datum_kind_rows),
     [TL_ENUM_RECOVERY_STATE] = TABLE(recovery_state, recovery_state_rows),
@@ -272,6 +305,10 @@ static const struct tl_enum_table tables[TL_ENUMS] = {
     [TL_ENUM_AID_STATE] = TABLE(aid_state, aid_state_rows),
     [TL_ENUM_BARRICADE_STATE] = TABLE(barricade_state, barricade_state_rows),
     [TL_ENUM_ALERT_STATE] = TABLE(alert_state, alert_state_rows),
+    [TL_ENUM_SERVICE_STATE] = TABLE(service_state, service_state_rows),
+    [TL_ENUM_FLUID_STATE] = TABLE(fluid_state, fluid_state_rows),
+    [TL_ENUM_FAULT_STATE] = TABLE(fault_state, fault_state_rows),
+    [TL_ENUM_INSPECTION_STATE] = TABLE(inspection_state, inspection_state_rows),
 };
 
 const struct tl_enum_table *

@@ -45,6 +45,7 @@ tl_map_order_out(struct tl_writer *writer, const struct tl_order *order)
     wire->weight_lb = order->weight_lb;
     wire->place = order->place;
     wire->state = tl_writer_enum(writer, TL_ENUM_ORDER_STATE, order->state);
+    wire->barricade = order->barricade;
     return wire;
 }
 
@@ -57,6 +58,7 @@ tl_map_order_in(const wire_order *wire, struct tl_order *order)
     order->weight_lb = wire->weight_lb;
     order->place = wire->place;
     order->state = tl_enum_from_wire(TL_ENUM_ORDER_STATE, wire->state);
+    order->barricade = wire->barricade != 0;
 }
 
 static wire_weight_set *
@@ -326,6 +328,14 @@ read_value(const wire_datum *wire, struct tl_datum *datum)
     case TRAPLINE__V1__DATUM__VALUE_ACKNOWLEDGED:
     case TRAPLINE__V1__DATUM__VALUE_OUT_OF_SERVICE:
     case TRAPLINE__V1__DATUM__VALUE_OVERRIDE:
+    case TRAPLINE__V1__DATUM__VALUE_SERVICE:
+    case TRAPLINE__V1__DATUM__VALUE_FLUID:
+    case TRAPLINE__V1__DATUM__VALUE_FAULT:
+    case TRAPLINE__V1__DATUM__VALUE_ARREST:
+    case TRAPLINE__V1__DATUM__VALUE_FREED:
+    case TRAPLINE__V1__DATUM__VALUE_SIGNED_OFF:
+    case TRAPLINE__V1__DATUM__VALUE_INSPECTED:
+    case TRAPLINE__V1__DATUM__VALUE_PENDANT_LIFE:
         return tl_map_gear_in(wire, datum);
     case TRAPLINE__V1__DATUM__VALUE_UNKNOWN:
     case TRAPLINE__V1__DATUM__VALUE__NOT_SET:

@@ -73,6 +73,7 @@ write_aid(struct tl_writer *writer, const struct tl_datum *datum)
     wire->state = tl_writer_enum(writer, TL_ENUM_AID_STATE, datum->as.aid.state);
     wire->type = tl_writer_text(writer, datum->as.aid.type, sizeof datum->as.aid.type);
     wire->angle_deg_x100 = datum->as.aid.angle_deg_x100;
+    wire->target_wire = datum->as.aid.target_wire;
     return wire;
 }
 
@@ -105,7 +106,8 @@ static wire_barricade *
 write_barricade(struct tl_writer *writer, const struct tl_datum *datum)
 {
     wire_barricade *wire = tl_writer_message(writer, &trapline__v1__barricade__descriptor);
-    wire->state = tl_writer_enum(writer, TL_ENUM_BARRICADE_STATE, datum->as.barricade);
+    wire->state = tl_writer_enum(writer, TL_ENUM_BARRICADE_STATE, datum->as.barricade.state);
+    wire->webbing_used = datum->as.barricade.webbing_used;
     return wire;
 }
 
@@ -172,7 +174,6 @@ tl_map_override_in(const wire_override *wire, struct tl_override *override)
         wire->member = write_##member(writer, datum);                                              \
         break;
 
-/* A kind that is none of these leaves the value absent, which the check refuses. */
 void
 tl_map_gear_out(struct tl_writer *writer, const struct tl_datum *datum, wire_datum *wire)
 {
@@ -198,6 +199,7 @@ tl_map_gear_out(struct tl_writer *writer, const struct tl_datum *datum, wire_dat
         wire->override = tl_map_override_out(writer, &datum->as.override);
         break;
     default:
+        tl_map_engine_out(writer, datum, wire);
         break;
     }
 }
@@ -255,6 +257,7 @@ read_aid(const wire_aid *wire, struct tl_datum *datum)
     datum->as.aid.state = tl_enum_from_wire(TL_ENUM_AID_STATE, wire->state);
     tl_map_text_in(datum->as.aid.type, sizeof datum->as.aid.type, wire->type);
     datum->as.aid.angle_deg_x100 = wire->angle_deg_x100;
+    datum->as.aid.target_wire = wire->target_wire;
 }
 
 static void
@@ -279,7 +282,8 @@ read_cable(const wire_cable *wire, struct tl_datum *datum)
 static void
 read_barricade(const wire_barricade *wire, struct tl_datum *datum)
 {
-    datum->as.barricade = tl_enum_from_wire(TL_ENUM_BARRICADE_STATE, wire->state);
+    datum->as.barricade.state = tl_enum_from_wire(TL_ENUM_BARRICADE_STATE, wire->state);
+    datum->as.barricade.webbing_used = wire->webbing_used != 0;
 }
 
 static void
@@ -336,6 +340,6 @@ tl_map_gear_in(const wire_datum *wire, struct tl_datum *datum)
         tl_map_override_in(wire->override, &datum->as.override);
         return TL_DATUM_OVERRIDE;
     default:
-        return TL_DATUM_UNKNOWN;
+        return tl_map_engine_in(wire, datum);
     }
 }

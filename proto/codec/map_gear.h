@@ -10,6 +10,10 @@ void tl_map_gear_out(struct tl_writer *writer, const struct tl_datum *datum, wir
 /* Read such a value; UNKNOWN, and nothing written, for any other. */
 enum tl_datum_kind tl_map_gear_in(const wire_datum *wire, struct tl_datum *datum);
 
+/* The same for what is said of an engine by its room and by the gear officer. */
+void tl_map_engine_out(struct tl_writer *writer, const struct tl_datum *datum, wire_datum *wire);
+enum tl_datum_kind tl_map_engine_in(const wire_datum *wire, struct tl_datum *datum);
+
 wire_override *tl_map_override_out(struct tl_writer *writer, const struct tl_override *override);
 void tl_map_override_in(const wire_override *wire, struct tl_override *override);
 

@@ -50,8 +50,10 @@ struct tl_aircraft_type {
     uint32_t setting_lb;           /* what an engine is set to for this type */
     uint32_t setting_tolerance_lb; /* either side */
     uint32_t max_trap_lb;
-    uint32_t final_approach_s;    /* pilot's call to the ramp */
-    uint32_t hook_to_eye_ft_x100; /* 0 = not given */
+    uint32_t final_approach_s;     /* pilot's call to the ramp */
+    uint32_t hook_to_eye_ft_x100;  /* 0 = not given */
+    uint32_t min_headwind_kt_x10;  /* down the landing axis; 0 = not given */
+    uint32_t barricade_setting_lb; /* of the barricade's engine; 0 = not into the barricade */
 };
 
 struct tl_engine_gear {
@@ -67,6 +69,15 @@ struct tl_gear_limits {
     uint32_t crosshead_min_in_x100;
     uint32_t detorque_first, detorque_first_limit, detorque_every;
     uint32_t barricade_psi, barricade_cycles_max;
+    /* 0 = not given */
+    uint32_t pendant_life, pendant_life_near; /* traps; left when it is near */
+    uint32_t ram_travel_max_in_x10, off_centre_max_ft_x10;
+    uint32_t sides_apart_max_in_x10, walk_back_max_ft_x10;
+};
+/* The engine that the barricade is reeved to, and the wires whose pendants it needs off. */
+struct tl_barricade_gear {
+    uint32_t unit;  /* 0 = this ship has none */
+    uint32_t strip; /* bit of a wire: 1 << wire */
 };
 struct tl_gear {
     uint32_t engine_count;
@@ -74,6 +85,22 @@ struct tl_gear {
     uint32_t selector_min_lb, selector_max_lb, selector_step_lb;
     uint32_t agree_tolerance_lb; /* ordered, set and repeater */
     struct tl_gear_limits limits;
+    uint32_t wires_min;                        /* usable wires without an override; 0 = not given */
+    uint32_t target_of_usable[TL_ENGINES_MAX]; /* with n usable, which of them; 0 = not given */
+    struct tl_barricade_gear barricade;
+};
+
+/* A basic angle of the landing aid from a wind over deck on. */
+struct tl_aid_angle {
+    uint32_t from_kt_x10;
+    uint32_t angle_deg_x100;
+};
+/* Limits of what the ship itself does; `given` false: no rule that needs them is on. */
+struct tl_motion_limits {
+    bool given;
+    uint32_t pitch_max_deg_x10, heave_max_m_x100; /* deck motion, either side of level */
+    uint32_t roll_max_deg_x10, turn_max_deg_min_x10;
+    uint32_t valid_ms;
 };
 
 struct tl_ship {
@@ -90,6 +117,11 @@ struct tl_ship {
     uint32_t wind_valid_ms, heading_valid_ms, speed_valid_ms;
     uint32_t keyed_wind_valid_s;
     double wind_disagree_deg, wind_disagree_kt;
+    uint32_t crosswind_max_kt_x10; /* 0 = not given */
+    uint32_t aid_angle_count;
+    struct tl_aid_angle aid_angle[TL_AID_ANGLES_MAX]; /* rising */
+    uint32_t aid_angle_slack_kt_x10;                  /* either side of a change of angle */
+    struct tl_motion_limits motion;
     uint32_t sensor_valid_ms;         /* how long a line of a --feed counts; 0 = not given */
     uint32_t track_count;             /* catapult tracks in the landing area */
     uint32_t valid_s[TL_DATUM_KINDS]; /* a word older than this is not known; 0 = no limit */

@@ -48,6 +48,14 @@ tl_datum_kind_name(enum tl_datum_kind kind)
         [TL_DATUM_ACKNOWLEDGED] = "acknowledged",
         [TL_DATUM_OVERRIDE] = "override",
         [TL_DATUM_OUT_OF_SERVICE] = "out-of-service",
+        [TL_DATUM_SERVICE] = "service",
+        [TL_DATUM_FLUID] = "fluid",
+        [TL_DATUM_FAULT] = "fault",
+        [TL_DATUM_ARREST] = "arrest",
+        [TL_DATUM_FREED] = "freed",
+        [TL_DATUM_SIGNED_OFF] = "signed-off",
+        [TL_DATUM_INSPECTED] = "inspected",
+        [TL_DATUM_PENDANT_LIFE] = "pendant-life",
     };
     return (unsigned)kind < TL_DATUM_KINDS ? NAMES[kind] : NAMES[TL_DATUM_UNKNOWN];
 }
@@ -97,6 +105,14 @@ tl_datum_cadence(enum tl_datum_kind kind)
     case TL_DATUM_ACKNOWLEDGED:
     case TL_DATUM_OVERRIDE:
     case TL_DATUM_OUT_OF_SERVICE:
+    case TL_DATUM_SERVICE:
+    case TL_DATUM_FLUID:
+    case TL_DATUM_FAULT:
+    case TL_DATUM_ARREST:
+    case TL_DATUM_FREED:
+    case TL_DATUM_SIGNED_OFF:
+    case TL_DATUM_INSPECTED:
+    case TL_DATUM_PENDANT_LIFE:
         return TL_CADENCE_UNTIL_CHANGED;
     case TL_DATUM_UNKNOWN:
     case TL_DATUM_KINDS:
@@ -131,14 +147,21 @@ tl_datum_is_safeward(const struct tl_datum *datum)
     case TL_DATUM_RETRACT:
         return datum->as.retract.state != TL_RETRACT_RETRACTED;
     case TL_DATUM_STANCHIONS:
-        return datum->as.stanchions != TL_STANCHION_LOWERED;
+        return datum->as.stanchions != TL_STANCHION_LOWERED &&
+               datum->as.stanchions != TL_STANCHION_RAISED; /* which a barricade pass needs */
     case TL_DATUM_TRACK:
         return datum->as.track != TL_TRACK_SECURED;
     case TL_DATUM_AID:
         return datum->as.aid.state != TL_AID_WORKING;
     case TL_DATUM_BARRICADE:
-        return datum->as.barricade != TL_BARRICADE_SECURE &&
-               datum->as.barricade != TL_BARRICADE_READY;
+        return datum->as.barricade.state == TL_BARRICADE_PARTIAL ||
+               datum->as.barricade.state == TL_BARRICADE_UNKNOWN;
+    case TL_DATUM_FLUID:
+        return datum->as.fluid != TL_FLUID_BATTERY;
+    case TL_DATUM_FAULT:
+        return datum->as.fault.state != TL_FAULT_STATE_NONE;
+    case TL_DATUM_INSPECTED:
+        return datum->as.inspected.state != TL_INSPECTION_GOOD;
     case TL_DATUM_RESULT:
     case TL_DATUM_WATCH:
     case TL_DATUM_ACKNOWLEDGED:
@@ -154,6 +177,11 @@ tl_datum_is_safeward(const struct tl_datum *datum)
     case TL_DATUM_BARRICADE_POWER:
     case TL_DATUM_OVERRIDE:
     case TL_DATUM_OUT_OF_SERVICE:
+    case TL_DATUM_SERVICE: /* both ways: out of service takes its demands away */
+    case TL_DATUM_ARREST:
+    case TL_DATUM_FREED:
+    case TL_DATUM_SIGNED_OFF:
+    case TL_DATUM_PENDANT_LIFE:
         return false;
     case TL_DATUM_UNKNOWN:
     case TL_DATUM_KINDS:
@@ -202,7 +230,8 @@ same_order(const struct tl_datum *a, const struct tl_datum *b)
 {
     return a->as.order.side == b->as.order.side && same_type(a->as.order.type, b->as.order.type) &&
            a->as.order.weight_lb == b->as.order.weight_lb &&
-           a->as.order.place == b->as.order.place && a->as.order.state == b->as.order.state;
+           a->as.order.place == b->as.order.place && a->as.order.state == b->as.order.state &&
+           a->as.order.barricade == b->as.order.barricade;
 }
 
 static bool
@@ -311,7 +340,8 @@ static bool
 same_aid(const struct tl_datum *a, const struct tl_datum *b)
 {
     return a->as.aid.state == b->as.aid.state && same_type(a->as.aid.type, b->as.aid.type) &&
-           a->as.aid.angle_deg_x100 == b->as.aid.angle_deg_x100;
+           a->as.aid.angle_deg_x100 == b->as.aid.angle_deg_x100 &&
+           a->as.aid.target_wire == b->as.aid.target_wire;
 }
 
 static bool
@@ -336,7 +366,8 @@ same_cable(const struct tl_datum *a, const struct tl_datum *b)
 static bool
 same_barricade(const struct tl_datum *a, const struct tl_datum *b)
 {
-    return a->as.barricade == b->as.barricade;
+    return a->as.barricade.state == b->as.barricade.state &&
+           a->as.barricade.webbing_used == b->as.barricade.webbing_used;
 }
 
 static bool
@@ -373,6 +404,61 @@ same_out_of_service(const struct tl_datum *a, const struct tl_datum *b)
     return strncmp(a->as.out_of_service, b->as.out_of_service, TL_ID_CAP) == 0;
 }
 
+static bool
+same_service(const struct tl_datum *a, const struct tl_datum *b)
+{
+    return a->as.service.state == b->as.service.state && a->as.service.job == b->as.service.job;
+}
+
+static bool
+same_fluid(const struct tl_datum *a, const struct tl_datum *b)
+{
+    return a->as.fluid == b->as.fluid;
+}
+
+static bool
+same_fault(const struct tl_datum *a, const struct tl_datum *b)
+{
+    return a->as.fault.state == b->as.fault.state && a->as.fault.code == b->as.fault.code;
+}
+
+static bool
+same_arrest(const struct tl_datum *a, const struct tl_datum *b)
+{
+    const struct tl_arrest *x = &a->as.arrest;
+    const struct tl_arrest *y = &b->as.arrest;
+    return tl_event_equal(x->event, y->event) && x->ram_in_x10 == y->ram_in_x10 &&
+           x->off_centre_ft_x10 == y->off_centre_ft_x10 && x->apart_in_x10 == y->apart_in_x10 &&
+           x->walk_back_ft_x10 == y->walk_back_ft_x10;
+}
+
+static bool
+same_freed(const struct tl_datum *a, const struct tl_datum *b)
+{
+    return tl_event_equal(a->as.freed.event, b->as.freed.event) &&
+           strncmp(a->as.freed.name, b->as.freed.name, TL_NAME_CAP) == 0;
+}
+
+static bool
+same_signed_off(const struct tl_datum *a, const struct tl_datum *b)
+{
+    return a->as.signed_off.job == b->as.signed_off.job &&
+           strncmp(a->as.signed_off.name, b->as.signed_off.name, TL_NAME_CAP) == 0;
+}
+
+static bool
+same_inspected(const struct tl_datum *a, const struct tl_datum *b)
+{
+    return a->as.inspected.state == b->as.inspected.state &&
+           strncmp(a->as.inspected.name, b->as.inspected.name, TL_NAME_CAP) == 0;
+}
+
+static bool
+same_pendant_life(const struct tl_datum *a, const struct tl_datum *b)
+{
+    return a->as.pendant_traps == b->as.pendant_traps;
+}
+
 typedef bool same_fn(const struct tl_datum *a, const struct tl_datum *b);
 
 static bool
@@ -406,6 +492,14 @@ same_value(const struct tl_datum *a, const struct tl_datum *b)
         [TL_DATUM_ACKNOWLEDGED] = same_acknowledged,
         [TL_DATUM_OVERRIDE] = same_override,
         [TL_DATUM_OUT_OF_SERVICE] = same_out_of_service,
+        [TL_DATUM_SERVICE] = same_service,
+        [TL_DATUM_FLUID] = same_fluid,
+        [TL_DATUM_FAULT] = same_fault,
+        [TL_DATUM_ARREST] = same_arrest,
+        [TL_DATUM_FREED] = same_freed,
+        [TL_DATUM_SIGNED_OFF] = same_signed_off,
+        [TL_DATUM_INSPECTED] = same_inspected,
+        [TL_DATUM_PENDANT_LIFE] = same_pendant_life,
     };
     same_fn *same = (unsigned)a->kind < TL_DATUM_KINDS ? SAME[a->kind] : NULL;
     return same != NULL && same(a, b);

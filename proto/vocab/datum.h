@@ -47,6 +47,14 @@ enum tl_datum_kind {
     TL_DATUM_ACKNOWLEDGED = 25,
     TL_DATUM_OVERRIDE = 26,
     TL_DATUM_OUT_OF_SERVICE = 27,
+    TL_DATUM_SERVICE = 28,
+    TL_DATUM_FLUID = 29,
+    TL_DATUM_FAULT = 30,
+    TL_DATUM_ARREST = 31,
+    TL_DATUM_FREED = 32,
+    TL_DATUM_SIGNED_OFF = 33,
+    TL_DATUM_INSPECTED = 34,
+    TL_DATUM_PENDANT_LIFE = 35,
     TL_DATUM_KINDS
 };
 
@@ -170,6 +178,28 @@ enum tl_barricade_state {
     TL_BARRICADE_RIGGED = 108
 };
 
+enum tl_service_state {
+    TL_SERVICE_UNKNOWN = 0,
+    TL_SERVICE_IN = 53,
+    TL_SERVICE_OUT = 74
+};
+enum tl_fluid_state {
+    TL_FLUID_UNKNOWN = 0,
+    TL_FLUID_BATTERY = 53,
+    TL_FLUID_LOW = 74,
+    TL_FLUID_HIGH = 108
+};
+enum tl_fault_state {
+    TL_FAULT_STATE_UNKNOWN = 0,
+    TL_FAULT_STATE_NONE = 53,
+    TL_FAULT_STATE_ACTIVE = 74
+};
+enum tl_inspection_state {
+    TL_INSPECTION_UNKNOWN = 0,
+    TL_INSPECTION_GOOD = 53,
+    TL_INSPECTION_FOUND = 74
+};
+
 /* (recovery id, pass number); both zero = none. */
 struct tl_event {
     uint64_t recovery_ms;
@@ -187,6 +217,7 @@ struct tl_order {
     uint32_t weight_lb;
     int32_t place; /* lower comes earlier */
     enum tl_order_state state;
+    bool barricade; /* into the barricade, not on a wire */
 };
 struct tl_deck {
     enum tl_deck_state state;
@@ -233,14 +264,47 @@ struct tl_aid {
     enum tl_aid_state state;
     char type[TL_TYPE_CAP];  /* set for that type; empty with a fault */
     uint32_t angle_deg_x100; /* 0 = not said */
+    uint32_t target_wire;    /* 0 = not said */
 };
 struct tl_cable {
     uint32_t traps;
     uint32_t detorqued_at; /* 0 = never */
 };
+struct tl_barricade {
+    enum tl_barricade_state state;
+    bool webbing_used;
+};
 struct tl_barricade_power {
     uint32_t pressure_psi;
     uint32_t cycles;
+};
+struct tl_service {
+    enum tl_service_state state;
+    uint32_t job; /* the last maintenance job; 0 = none */
+};
+struct tl_engine_fault {
+    enum tl_fault_state state;
+    uint32_t code;
+};
+/* What the engine room has read after a trap. */
+struct tl_arrest {
+    struct tl_event event;
+    uint32_t ram_in_x10;
+    uint32_t off_centre_ft_x10;
+    uint32_t apart_in_x10;
+    uint32_t walk_back_ft_x10;
+};
+struct tl_freed {
+    struct tl_event event;
+    char name[TL_NAME_CAP];
+};
+struct tl_signed_off {
+    uint32_t job;
+    char name[TL_NAME_CAP];
+};
+struct tl_inspected {
+    enum tl_inspection_state state;
+    char name[TL_NAME_CAP];
 };
 struct tl_override {
     uint32_t rule;
@@ -281,12 +345,20 @@ struct tl_datum {
         uint32_t accumulator_psi;
         uint32_t crosshead_in_x100;
         struct tl_cable cable;
-        enum tl_barricade_state barricade;
+        struct tl_barricade barricade;
         struct tl_barricade_power barricade_power;
         char watch[TL_NAME_CAP];
         uint64_t instance;
         struct tl_override override;
         char out_of_service[TL_ID_CAP];
+        struct tl_service service;
+        enum tl_fluid_state fluid;
+        struct tl_engine_fault fault;
+        struct tl_arrest arrest;
+        struct tl_freed freed;
+        struct tl_signed_off signed_off;
+        struct tl_inspected inspected;
+        uint32_t pendant_traps;
     } as;
 };
 

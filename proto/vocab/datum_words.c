@@ -12,6 +12,7 @@
 
 enum {
     POUNDS_CAP = 32,
+    TENTHS = 10,
     HUNDREDTHS = 100
 };
 
@@ -214,15 +215,21 @@ wire_word(const char *word, uint32_t wire, char *dst, size_t cap)
 static void
 aid_text(const struct tl_aid *aid, char *dst, size_t cap)
 {
-    char angle[16];
+    char number[16];
+    char angle[48] = "";
+    char target[32] = "";
     if (aid->state != TL_AID_WORKING) {
         (void)snprintf(dst, cap, "aid FAULT");
-    } else if (aid->angle_deg_x100 != 0) {
-        (void)snprintf(dst, cap, "aid set for %s, basic angle %s deg", aid->type,
-                       hundredths(aid->angle_deg_x100, angle, sizeof angle));
-    } else {
-        (void)snprintf(dst, cap, "aid set for %s", aid->type);
+        return;
     }
+    if (aid->angle_deg_x100 != 0) {
+        (void)snprintf(angle, sizeof angle, ", basic angle %s deg",
+                       hundredths(aid->angle_deg_x100, number, sizeof number));
+    }
+    if (aid->target_wire != 0) {
+        (void)snprintf(target, sizeof target, ", target wire %" PRIu32, aid->target_wire);
+    }
+    (void)snprintf(dst, cap, "aid set for %s%s%s", aid->type, angle, target);
 }
 
 static void
@@ -265,6 +272,89 @@ cable_text(const struct tl_datum *d, char *dst, size_t cap)
     }
 }
 
+static const char *
+fluid_word(enum tl_fluid_state state)
+{
+    switch (state) {
+    case TL_FLUID_BATTERY:
+        return "at battery";
+    case TL_FLUID_LOW:
+        return "LOW";
+    case TL_FLUID_HIGH:
+        return "HIGH";
+    case TL_FLUID_UNKNOWN:
+        break;
+    }
+    return "unknown";
+}
+
+static void
+service_text(const struct tl_service *service, char *dst, size_t cap)
+{
+    const char *word = service->state == TL_SERVICE_IN ? "in service" : "OUT OF SERVICE";
+    if (service->job != 0) {
+        (void)snprintf(dst, cap, "%s, job %" PRIu32, word, service->job);
+    } else {
+        (void)snprintf(dst, cap, "%s", word);
+    }
+}
+
+static void
+arrest_text(const struct tl_arrest *arrest, char *dst, size_t cap)
+{
+    (void)snprintf(dst, cap,
+                   "pass %" PRIu32 ": ram %" PRIu32 ".%" PRIu32 " in, off centre %" PRIu32
+                   ".%" PRIu32 " ft, sides apart %" PRIu32 ".%" PRIu32 " in, ran back %" PRIu32
+                   ".%" PRIu32 " ft",
+                   arrest->event.pass, arrest->ram_in_x10 / TENTHS, arrest->ram_in_x10 % TENTHS,
+                   arrest->off_centre_ft_x10 / TENTHS, arrest->off_centre_ft_x10 % TENTHS,
+                   arrest->apart_in_x10 / TENTHS, arrest->apart_in_x10 % TENTHS,
+                   arrest->walk_back_ft_x10 / TENTHS, arrest->walk_back_ft_x10 % TENTHS);
+}
+
+/* What an engine room and the gear officer say of an engine. */
+static void
+engine_text(const struct tl_datum *d, char *dst, size_t cap)
+{
+    switch ((int)d->kind) {
+    case TL_DATUM_SERVICE:
+        service_text(&d->as.service, dst, cap);
+        break;
+    case TL_DATUM_FLUID:
+        (void)snprintf(dst, cap, "fluid %s", fluid_word(d->as.fluid));
+        break;
+    case TL_DATUM_FAULT:
+        if (d->as.fault.state == TL_FAULT_STATE_NONE) {
+            (void)snprintf(dst, cap, "no fault code");
+        } else {
+            (void)snprintf(dst, cap, "FAULT code %" PRIu32, d->as.fault.code);
+        }
+        break;
+    case TL_DATUM_ARREST:
+        arrest_text(&d->as.arrest, dst, cap);
+        break;
+    case TL_DATUM_FREED:
+        (void)snprintf(dst, cap, "engine %" PRIu32 " freed after pass %" PRIu32 " by %s", d->slot,
+                       d->as.freed.event.pass, d->as.freed.name);
+        break;
+    case TL_DATUM_SIGNED_OFF:
+        (void)snprintf(dst, cap, "engine %" PRIu32 " job %" PRIu32 " signed off by %s", d->slot,
+                       d->as.signed_off.job, d->as.signed_off.name);
+        break;
+    case TL_DATUM_INSPECTED:
+        (void)snprintf(dst, cap, "engine %" PRIu32 " inspected by %s: %s", d->slot,
+                       d->as.inspected.name,
+                       d->as.inspected.state == TL_INSPECTION_GOOD ? "good" : "SOMETHING FOUND");
+        break;
+    case TL_DATUM_PENDANT_LIFE:
+        (void)snprintf(dst, cap, "pendant %" PRIu32 ": %" PRIu32 " traps", d->slot,
+                       d->as.pendant_traps);
+        break;
+    default:
+        break;
+    }
+}
+
 /* Readings, counts, and what people do. */
 static void
 figures_text(const struct tl_datum *d, char *dst, size_t cap)
@@ -282,7 +372,8 @@ figures_text(const struct tl_datum *d, char *dst, size_t cap)
         cable_text(d, dst, cap);
         break;
     case TL_DATUM_BARRICADE:
-        (void)snprintf(dst, cap, "barricade %s", tl_barricade_word(d->as.barricade));
+        (void)snprintf(dst, cap, "barricade %s%s", tl_barricade_word(d->as.barricade.state),
+                       d->as.barricade.webbing_used ? ", webbing USED BEFORE" : "");
         break;
     case TL_DATUM_BARRICADE_POWER:
         (void)snprintf(dst, cap,
@@ -302,6 +393,7 @@ figures_text(const struct tl_datum *d, char *dst, size_t cap)
         (void)snprintf(dst, cap, "%s out of service", d->as.out_of_service);
         break;
     default:
+        engine_text(d, dst, cap);
         break;
     }
 }
@@ -354,8 +446,9 @@ known_text(const struct tl_datum *d, char *dst, size_t cap)
                        d->as.recovery.drill ? " (DRILL)" : "");
         break;
     case TL_DATUM_ORDER:
-        (void)snprintf(dst, cap, "order %" PRIu32 " %s %s%s", d->as.order.side, d->as.order.type,
+        (void)snprintf(dst, cap, "order %" PRIu32 " %s %s%s%s", d->as.order.side, d->as.order.type,
                        tl_pounds_text(d->as.order.weight_lb, pounds, sizeof pounds),
+                       d->as.order.barricade ? " into the BARRICADE" : "",
                        d->as.order.state == TL_ORDER_CANCELLED ? " cancelled" : "");
         break;
     case TL_DATUM_SET:
@@ -394,11 +487,19 @@ known_text(const struct tl_datum *d, char *dst, size_t cap)
     return dst;
 }
 
+/* A word on one of several wires, tracks or engines, which is told by its number. */
+static bool
+names_its_slot(enum tl_datum_kind kind)
+{
+    return (kind >= TL_DATUM_RIG && kind <= TL_DATUM_CABLE) ||
+           (kind >= TL_DATUM_FREED && kind <= TL_DATUM_PENDANT_LIFE);
+}
+
 static const char *
 own_text(const struct tl_datum *datum, char *dst, size_t cap)
 {
     if (!datum->known) {
-        if (datum->slot != 0 && datum->kind >= TL_DATUM_RIG && datum->kind <= TL_DATUM_CABLE) {
+        if (datum->slot != 0 && names_its_slot(datum->kind)) {
             (void)snprintf(dst, cap, "%s %" PRIu32 " unknown", tl_datum_kind_name(datum->kind),
                            datum->slot);
         } else {

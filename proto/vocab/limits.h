@@ -32,7 +32,7 @@ enum {
     TL_KEYS_MAX = 96,
     TL_KEYS_PER_NODE_MAX = 2, /* rotation */
     TL_LIST_MAX = 16,         /* events on primary's list */
-    TL_DATA_MAX = 64,         /* data of one station */
+    TL_DATA_MAX = 72,         /* data of one station */
     TL_SAMPLES_MAX = 2,
     TL_READINGS_MAX = 4,
     TL_STATED_FOR_MAX = 3, /* the current event and at most two queued ones */
@@ -43,6 +43,7 @@ enum {
     TL_VOICED_MAX = 32,
     TL_OVERRIDES_MAX = 8,
     TL_TRACKS_MAX = 4,
+    TL_AID_ANGLES_MAX = 8,
     TL_ACKS_MAX = 16, /* acknowledgements that one station holds at a time */
 
     /* bytes of one frame, by kind */
@@ -110,6 +111,8 @@ static_assert(TL_TICKS_KEPT * TL_TICK_MS > 4 * TL_SAID_MAX_MS, "an old echo must
 static_assert(TL_FRAME_BEAT_MAX <= TL_FRAME_MAX && TL_FRAME_LARGE_MAX <= TL_FRAME_MAX, "frames");
 static_assert(TL_LIST_MAX + TL_ENGINES_MAX + TL_ACKS_MAX + TL_OVERRIDES_MAX + 4 <= TL_DATA_MAX,
               "primary's whole state is one beat");
+static_assert(5 * TL_ENGINES_MAX + TL_ACKS_MAX + TL_OVERRIDES_MAX + 2 <= TL_DATA_MAX,
+              "the gear officer's whole state is one beat");
 static_assert(TL_STATIONS_MAX <= 32, "sets of stations are 32 bits");
 
 #endif

@@ -3,7 +3,8 @@
  * rules.c - the table of rules. See rules.h; words.c says the rest.
  *
  * Within one urgency (wrong or overdue, held, not yet said) the order of the rows is the order of
- * causes on every screen: the tool's own blindness first, then the aircraft, the gear, the deck.
+ * causes on every screen: advice to wave off, the tool's own blindness, the aircraft, the gear, the
+ * deck.
  */
 #include "proto/vocab/rules.h"
 
@@ -20,11 +21,20 @@
         .subject = TL_DATUM_##subj, .refuses_clear = (clr), .overridable = (ovr),                  \
         .transport = (tra), .short_text = (txt), .basis = (bas)                                    \
     }
+#define COMPUTED(id, n, sev, eff, knd, act, ow, frm, subj, clr, ovr, tra, txt, bas)                \
+    {                                                                                              \
+        .rule = (id), .name = (n), .severity = TL_SEVERITY_##sev, .effect = TL_EFFECT_##eff,       \
+        .kind = TL_CAUSE_##knd, .acts = (act), .owes = (ow), .from = TL_STATION_##frm,             \
+        .subject = TL_DATUM_##subj, .refuses_clear = (clr), .overridable = (ovr),                  \
+        .transport = (tra), .computed = true, .short_text = (txt), .basis = (bas)                  \
+    }
 #define PRI   TL_ACTS_PRIMARY
 #define NAMED TL_ACTS_NAMED
 
 /* clang-format off */
 static const struct tl_rule_row ROWS[] = {
+    ROW(TL_RULE_WAVE_OFF_ADVISED, "wave-off-advised", EMERGENCY, FORCE, SHIP, TL_ACTS_PLATFORM, TL_ACTS_PLATFORM | PRI, UNKNOWN, UNKNOWN,
+        false, false, false, "WAVE-OFF ADVISED", "project"),
     ROW(TL_RULE_TWO_WRITERS, "two-writers", ALARM, FORCE, PICTURE, PRI | NAMED, PRI | NAMED, UNKNOWN, UNKNOWN,
         false, false, true, "two programs claim one station", "project"),
     ROW(TL_RULE_STATION_LOST, "station-lost", ALARM, FORCE, PICTURE, PRI | NAMED, PRI, UNKNOWN, UNKNOWN,
@@ -51,12 +61,16 @@ static const struct tl_rule_row ROWS[] = {
         PRI | TL_ACTS_PLATFORM, PRI | TL_ACTS_PLATFORM, PLATFORM, CALL,
         false, false, false, "type called is not the type ordered",
         "pilot's call restates the type: NAVAIR 00-80T-104 6.6.3, as quoted"),
+    ROW(TL_RULE_OVER_TRAP_WEIGHT, "over-trap-weight", ALARM, FORCE, SHIP, PRI | TL_ACTS_APPROACH, PRI | TL_ACTS_APPROACH, APPROACH, INBOUND,
+        false, false, false, "aircraft over its trap weight", "common practice, no source"),
     ROW(TL_RULE_SETTING_OTHER_AIRCRAFT, "setting-other-aircraft", ALARM, FORCE, SHIP,
         NAMED | PRI, NAMED | PRI, UNKNOWN, SET,
         false, false, false, "weight set for another aircraft", "NAVEDTRA 14001 p. 3-9"),
     ROW(TL_RULE_SETTING_NOT_ORDERED, "setting-not-ordered", ALARM, FORCE, SHIP, NAMED | PRI,
         NAMED | PRI, ENGINE, SET,
         false, false, false, "weight set is not the one ordered", "NAVEDTRA 14001 p. 3-9"),
+    ROW(TL_RULE_SETTING_LIGHT, "setting-light", ALARM, FORCE, SHIP, NAMED | PRI, NAMED | PRI, APPROACH, SET,
+        false, false, false, "weight set below the actual one", "late load spike: constant run-out equations"),
     ROW(TL_RULE_ENGINES_DISAGREE, "engines-disagree", ALARM, FORCE, SHIP, PRI | TL_ACTS_ENGINES,
         PRI | TL_ACTS_ENGINES, UNKNOWN, ORDER,
         false, false, false, "engines are not set alike", "common practice, no source"),
@@ -66,8 +80,36 @@ static const struct tl_rule_row ROWS[] = {
     ROW(TL_RULE_NOT_IN_BATTERY, "not-in-battery", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, ENGINE, BATTERY,
         true, false, false, "engine not in battery",
         "battery light: NAVEDTRA 14310 p. 97"),
+    ROW(TL_RULE_SERVICE_UNKNOWN, "service-unknown", WARNING, FORCE, SHIP, NAMED, NAMED | PRI, ENGINE, SERVICE,
+        false, false, false, "engine neither in nor out of use", "common practice, no source"),
+    ROW(TL_RULE_ENGINE_FAULT, "engine-fault", ALARM, FORCE, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, ENGINE, FAULT,
+        false, false, false, "engine has a fault code", "common practice, no source"),
+    ROW(TL_RULE_FLUID_LEVEL, "fluid-level", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, ENGINE, FLUID,
+        false, false, false, "fluid level not at battery", "level states: course notes on NAVEDTRA 14310, from memory"),
+    ROW(TL_RULE_NOT_SIGNED_OFF, "not-signed-off", ALARM, FORCE, SHIP, TL_ACTS_GEAR_OFFICER, TL_ACTS_GEAR_OFFICER | PRI, GEAR_OFFICER, SERVICE,
+        false, false, false, "engine not signed off after work", "project, after a published mishap report"),
+    ROW(TL_RULE_INSPECTION_OVERDUE, "inspection-overdue", WARNING, HOLD, SHIP, TL_ACTS_GEAR_OFFICER, TL_ACTS_GEAR_OFFICER | PRI, GEAR_OFFICER, INSPECTED,
+        false, false, false, "inspection due or not good", "NAVEDTRA 14310 p. 131"),
+    ROW(TL_RULE_ARREST_UNREAD, "arrest-unread", WARNING, FORCE, SHIP, NAMED, NAMED | PRI, ENGINE, ARREST,
+        false, false, false, "last arrest not read", "project"),
+    ROW(TL_RULE_RAM_TRAVEL, "ram-travel", ALARM, FORCE, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, GEAR_OFFICER, ARREST,
+        false, false, false, "ram travelled too far", "crosshead to stop: NAVEDTRA 14310 p. 117"),
+    ROW(TL_RULE_OFF_CENTRE, "off-centre", WARNING, HOLD, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, GEAR_OFFICER, ARREST,
+        false, false, false, "last engagement off centre", "NAVEDTRA 14001 p. 93"),
+    ROW(TL_RULE_SIDES_UNEQUAL, "sides-unequal", WARNING, HOLD, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, GEAR_OFFICER, ARREST,
+        false, false, false, "left and right travel differ", "common practice, no source"),
     ROW(TL_RULE_NO_ENGINE, "no-engine", ALARM, FORCE, SHIP, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "no engine in service", "project"),
+    COMPUTED(TL_RULE_ENERGY_OVER, "energy-over", ALARM, FORCE, SHIP, PRI, PRI, UNKNOWN, ORDER,
+        false, false, false, "energy over the engine's capacity", "kinetic energy; capacity of gear.yaml"),
+    COMPUTED(TL_RULE_STROKE_PREDICTED, "stroke-predicted", ALARM, FORCE, SHIP, NAMED | PRI, NAMED | PRI, UNKNOWN, ORDER,
+        false, false, false, "ram would travel too far", "arrestment equations"),
+    COMPUTED(TL_RULE_TRAVEL_DISAGREES, "travel-disagrees", ALARM, FORCE, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, UNKNOWN, ARREST,
+        false, false, false, "ram travel is not as computed", "arrestment equations"),
+    COMPUTED(TL_RULE_HOOK_LOAD, "hook-load", WARNING, HOLD, SHIP, NAMED | PRI, NAMED | PRI, UNKNOWN, ORDER,
+        false, false, false, "hook load over its limit", "arrestment equations"),
+    COMPUTED(TL_RULE_ENERGY_THIN, "energy-thin", WARNING, HOLD, SHIP, PRI, PRI, UNKNOWN, ORDER,
+        false, false, false, "energy margin thin", "project"),
     ROW(TL_RULE_RIG_UNKNOWN, "rig-unknown", WARNING, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, RIG,
         false, false, false, "wire neither rigged nor stripped", "common practice, no source"),
     ROW(TL_RULE_SHEAVE_DOWN, "sheave-down", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, SHEAVE,
@@ -78,8 +120,12 @@ static const struct tl_rule_row ROWS[] = {
         true, false, false, "pendant height out of bounds", "NAVEDTRA 14001 p. 104, fig. 3-30"),
     ROW(TL_RULE_PENDANT_WORN, "pendant-worn", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, PENDANT,
         true, false, false, "pendant or support not good", "NAVEDTRA 14001 p. 103-104"),
+    ROW(TL_RULE_PENDANT_LIFE, "pendant-life", ALARM, FORCE, SHIP, TL_ACTS_GEAR_OFFICER, TL_ACTS_GEAR_OFFICER | PRI, GEAR_OFFICER, PENDANT_LIFE,
+        false, false, false, "pendant at the end of its life", "press articles, as quoted; a figure of gear.yaml"),
     ROW(TL_RULE_INACTIVE_RIGGED, "inactive-rigged", ALARM, FORCE, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER | PRI, WIRES, RIG,
         true, false, false, "pendant of an engine out of use", "NAVEDTRA 14310 p. 133, 14001 p. 137"),
+    ROW(TL_RULE_TOO_FEW_WIRES, "too-few-wires", WARNING, HOLD, SHIP, PRI | TL_ACTS_GEAR_OFFICER, PRI | TL_ACTS_GEAR_OFFICER, WIRES, RIG,
+        false, true, false, "too few wires", "common practice, no source"),
     ROW(TL_RULE_WIRE_NOT_FREE, "wire-not-free", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, FREE,
         true, false, false, "wire not free", "NAVEDTRA 14014 p. 248"),
     ROW(TL_RULE_RETRACT_RUNNING, "retract-running", ALARM, FORCE, SHIP, NAMED, NAMED | PRI, WIRES, RETRACT,
@@ -102,30 +148,62 @@ static const struct tl_rule_row ROWS[] = {
         true, false, false, "barricade not stowed", "common practice, no source"),
     ROW(TL_RULE_BARRICADE_POWER, "barricade-power", WARNING, HOLD, SHIP, NAMED, NAMED | PRI, BARRICADE, BARRICADE_POWER,
         false, true, false, "barricade will not rise", "NAVEDTRA 14001 p. 116"),
+    ROW(TL_RULE_BARRICADE_NOT_RIGGED, "barricade-not-rigged", ALARM, FORCE, SHIP, TL_ACTS_BARRICADE | TL_ACTS_WIRES, TL_ACTS_BARRICADE | TL_ACTS_WIRES | PRI, BARRICADE, BARRICADE,
+        false, false, false, "barricade not rigged", "NAVEDTRA 14310 p. 133"),
+    ROW(TL_RULE_BARRICADE_WIRES, "barricade-wires", ALARM, FORCE, SHIP, TL_ACTS_WIRES | TL_ACTS_GEAR_OFFICER, TL_ACTS_WIRES | TL_ACTS_GEAR_OFFICER | PRI, BARRICADE, RIG,
+        false, false, false, "pendant in the barricade's way", "NAVEDTRA 14310 p. 133"),
+    ROW(TL_RULE_WEBBING_USED, "webbing-used", ALARM, FORCE, SHIP, TL_ACTS_BARRICADE | TL_ACTS_GEAR_OFFICER, TL_ACTS_BARRICADE | TL_ACTS_GEAR_OFFICER | PRI, BARRICADE, BARRICADE,
+        false, false, false, "barricade webbing used before", "NAVEDTRA 14310 p. 133"),
     ROW(TL_RULE_FOUL_WORD_MISSING, "foul-word-missing", WARNING, FORCE, SHIP, NAMED, NAMED | PRI, UNKNOWN, DECK,
         false, false, false, "has not said foul or no foul", "project"),
     ROW(TL_RULE_AID_FAULT, "aid-fault", ALARM, FORCE, SHIP, NAMED | TL_ACTS_PLATFORM, NAMED | TL_ACTS_PLATFORM | PRI, AID, AID,
         false, false, false, "landing aid at fault", "NAVAIR 00-80T-104, limits as quoted"),
     ROW(TL_RULE_AID_NOT_FOR_TYPE, "aid-not-for-type", ALARM, FORCE, SHIP, NAMED | TL_ACTS_PLATFORM, NAMED | TL_ACTS_PLATFORM | PRI, AID, AID,
         false, false, false, "aid set for another type", "hook-to-eye: NAVAIR 00-80T-104, as quoted"),
+    ROW(TL_RULE_AID_NOT_ON_TARGET, "aid-not-on-target", WARNING, HOLD, SHIP, TL_ACTS_AID | TL_ACTS_PLATFORM, TL_ACTS_AID | TL_ACTS_PLATFORM | PRI, AID, AID,
+        false, false, false, "aid not on the target wire", "3rd of 4, 2nd of 3: common practice, as quoted"),
+    ROW(TL_RULE_AID_ANGLE, "aid-angle", WARNING, HOLD, SHIP, TL_ACTS_AID | TL_ACTS_PLATFORM, TL_ACTS_AID | TL_ACTS_PLATFORM | PRI, AID, AID,
+        false, false, false, "basic angle not for this wind", "NAVAIR 00-80T-104 4.2.7, as quoted"),
+    COMPUTED(TL_RULE_RAMP_CLEARANCE, "ramp-clearance", ALARM, FORCE, SHIP, TL_ACTS_PLATFORM, TL_ACTS_PLATFORM | PRI, UNKNOWN, ORDER,
+        false, false, false, "hook too low over the ramp", "NAVAIR 00-80T-104, as quoted"),
     ROW(TL_RULE_HOOK_NOT_DOWN, "hook-not-down", ALARM, FORCE, SHIP, TL_ACTS_PLATFORM,
         TL_ACTS_PLATFORM | PRI, PLATFORM, HOOK,
         false, false, false, "hook not reported down", "common practice, from memory"),
     ROW(TL_RULE_WIND_UNKNOWN, "wind-unknown", WARNING, FORCE, SHIP, TL_ACTS_BRIDGE,
         TL_ACTS_BRIDGE | PRI, BRIDGE, UNKNOWN,
         false, false, false, "wind not known", "common practice, no source"),
+    ROW(TL_RULE_WIND_LOW, "wind-low", ALARM, FORCE, SHIP, TL_ACTS_BRIDGE, TL_ACTS_BRIDGE | PRI, BRIDGE, UNKNOWN,
+        false, false, false, "too little wind down the deck", "common practice, no source"),
+    ROW(TL_RULE_DECK_MOTION, "deck-motion", ALARM, FORCE, SHIP, TL_ACTS_BRIDGE | TL_ACTS_PLATFORM, TL_ACTS_BRIDGE | TL_ACTS_PLATFORM | PRI, BRIDGE, UNKNOWN,
+        false, false, false, "deck moves too much", "NAVAIR 00-80T-104, limits as quoted"),
+    ROW(TL_RULE_CROSSWIND_OVER, "crosswind-over", WARNING, HOLD, SHIP, TL_ACTS_BRIDGE, TL_ACTS_BRIDGE | PRI, BRIDGE, UNKNOWN,
+        false, false, false, "too much crosswind", "7 kn: from memory"),
+    ROW(TL_RULE_SHIP_NOT_STEADY, "ship-not-steady", WARNING, HOLD, SHIP, TL_ACTS_BRIDGE, TL_ACTS_BRIDGE | PRI, BRIDGE, UNKNOWN,
+        false, false, false, "ship not steady", "project"),
+    ROW(TL_RULE_NOT_MANNED, "not-manned", WARNING, HOLD, SHIP, NAMED, NAMED | PRI, UNKNOWN, WATCH,
+        false, false, false, "nobody has the watch here", "manned and ready: CV practice, as quoted"),
     ROW(TL_RULE_REFUSED_PUBLISHER, "refused-publisher", ALARM, NOTE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "publisher refused", "EN 50159, masquerade"),
     ROW(TL_RULE_OTHER_BODY, "other-body", ALARM, NOTE, PICTURE, PRI | NAMED, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "one number, two messages", "EN 50159, corruption"),
     ROW(TL_RULE_VALIDATOR_LOST, "validator-lost", ALARM, NOTE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "validator lost", "project"),
+    ROW(TL_RULE_PICTURE_LOST, "picture-lost", ALARM, NOTE, PICTURE, TL_ACTS_PLATFORM | PRI, TL_ACTS_PLATFORM | PRI, UNKNOWN, UNKNOWN,
+        false, false, false, "picture lost: go by voice", "project"),
     ROW(TL_RULE_BUS_DEGRADED, "bus-degraded", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
         false, false, false, "bus down or behind", "IEC 62439-3, life check"),
     ROW(TL_RULE_KEYS_DIFFER, "keys-differ", CAUTION, NOTE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
         false, false, false, "validators hold other key files", "project"),
     ROW(TL_RULE_INBOUND_TROUBLE, "inbound-trouble", WARNING, NOTE, SHIP, PRI | TL_ACTS_PLATFORM, PRI | TL_ACTS_PLATFORM, APPROACH, INBOUND,
         false, false, false, "aircraft with trouble", "common practice, no source"),
+    ROW(TL_RULE_WALK_BACK, "walk-back", WARNING, NOTE, SHIP, NAMED | TL_ACTS_GEAR_OFFICER, NAMED | TL_ACTS_GEAR_OFFICER, GEAR_OFFICER, ARREST,
+        false, false, false, "ran back after the stop", "NAVEDTRA 14001 p. 135"),
+    ROW(TL_RULE_PENDANT_LIFE_NEAR, "pendant-life-near", CAUTION, NOTE, SHIP, TL_ACTS_GEAR_OFFICER, 0, GEAR_OFFICER, PENDANT_LIFE,
+        false, false, false, "pendant near the end of its life", "project"),
+    COMPUTED(TL_RULE_TOUCHDOWN_OFF, "touchdown-off", WARNING, NOTE, SHIP, TL_ACTS_PLATFORM, TL_ACTS_PLATFORM, UNKNOWN, ORDER,
+        false, false, false, "touchdown off the target", "project"),
+    COMPUTED(TL_RULE_INTERVAL_SHORT, "interval-short", CAUTION, NOTE, SHIP, TL_ACTS_APPROACH, 0, UNKNOWN, ORDER,
+        false, false, false, "next aircraft too soon", "project"),
     ROW(TL_RULE_DETORQUE_DUE, "detorque-due", CAUTION, NOTE, SHIP, NAMED, 0, GEAR_OFFICER, CABLE,
         false, false, false, "purchase cable due for detorque", "NAVEDTRA 14310 p. 117"),
     ROW(TL_RULE_VOICE_DIFFERS, "voice-differs", ALARM, NOTE, PICTURE, NAMED | PRI, NAMED | PRI, UNKNOWN, UNKNOWN,
@@ -138,6 +216,8 @@ static const struct tl_rule_row ROWS[] = {
         false, false, false, "ONE VALIDATOR: out of service", "project"),
     ROW(TL_RULE_RECORDER_LOST, "recorder-lost", WARNING, NOTE, PICTURE, PRI, PRI, UNKNOWN, UNKNOWN,
         false, false, false, "recorder lost: not recorded", "project"),
+    ROW(TL_RULE_ALARM_FLOOD, "alarm-flood", CAUTION, NOTE, PICTURE, TL_ACTS_SAFETY, 0, UNKNOWN, UNKNOWN,
+        false, false, false, "more alerts than can be read", "EEMUA 191: 10 in 10 minutes"),
     ROW(TL_RULE_SCREEN_NO_VALIDATOR, "no-validator", ALARM, FORCE, PICTURE, PRI | NAMED, 0, UNKNOWN, UNKNOWN,
         false, false, true, "validator not heard here", "project"),
     ROW(TL_RULE_SCREEN_HOLDING, "holding", ALARM, FORCE, PICTURE, PRI, 0, UNKNOWN, UNKNOWN,
@@ -180,6 +260,13 @@ tl_rule_by_name(const char *name)
         }
     }
     return TL_RULE_NONE;
+}
+
+bool
+tl_rule_is_measured(const struct tl_rule_row *row)
+{
+    return row->from == TL_STATION_BRIDGE || row->rule == TL_RULE_ACCUMULATOR ||
+           row->rule == TL_RULE_AID_ANGLE || row->rule == TL_RULE_BUS_DEGRADED;
 }
 
 const char *

@@ -75,7 +75,49 @@ enum tl_rule {
     TL_RULE_VOICE_DIFFERS = 54,
     TL_RULE_OVERRIDE_LIVE = 55,
     TL_RULE_ONE_VALIDATOR = 56,
-    TL_RULES_MAX = 64
+    /* kind ship: the aircraft's weight and the engines */
+    TL_RULE_SETTING_LIGHT = 57,
+    TL_RULE_OVER_TRAP_WEIGHT = 58,
+    TL_RULE_FLUID_LEVEL = 59,
+    TL_RULE_ENGINE_FAULT = 60,
+    TL_RULE_SERVICE_UNKNOWN = 61,
+    TL_RULE_NOT_SIGNED_OFF = 62,
+    TL_RULE_INSPECTION_OVERDUE = 63,
+    TL_RULE_PENDANT_LIFE = 64,
+    TL_RULE_PENDANT_LIFE_NEAR = 65,
+    /* after an arrest */
+    TL_RULE_ARREST_UNREAD = 66,
+    TL_RULE_RAM_TRAVEL = 67,
+    TL_RULE_OFF_CENTRE = 68,
+    TL_RULE_SIDES_UNEQUAL = 69,
+    TL_RULE_WALK_BACK = 70,
+    /* wires that are left, the aid, the wind, the ship */
+    TL_RULE_TOO_FEW_WIRES = 71,
+    TL_RULE_AID_NOT_ON_TARGET = 72,
+    TL_RULE_AID_ANGLE = 73,
+    TL_RULE_WIND_LOW = 74,
+    TL_RULE_CROSSWIND_OVER = 75,
+    TL_RULE_SHIP_NOT_STEADY = 76,
+    TL_RULE_DECK_MOTION = 77,
+    /* a pass into the barricade */
+    TL_RULE_BARRICADE_NOT_RIGGED = 78,
+    TL_RULE_BARRICADE_WIRES = 79,
+    TL_RULE_WEBBING_USED = 80,
+    /* people, the last seconds, alerts */
+    TL_RULE_NOT_MANNED = 81,
+    TL_RULE_WAVE_OFF_ADVISED = 82,
+    TL_RULE_PICTURE_LOST = 83,
+    TL_RULE_ALARM_FLOOD = 84,
+    /* what only a computed recovery can tell */
+    TL_RULE_HOOK_LOAD = 85,
+    TL_RULE_ENERGY_OVER = 86,
+    TL_RULE_ENERGY_THIN = 87,
+    TL_RULE_STROKE_PREDICTED = 88,
+    TL_RULE_TRAVEL_DISAGREES = 89,
+    TL_RULE_RAMP_CLEARANCE = 90,
+    TL_RULE_TOUCHDOWN_OFF = 91,
+    TL_RULE_INTERVAL_SHORT = 92,
+    TL_RULES_MAX = 96
 };
 
 enum tl_effect {
@@ -115,9 +157,13 @@ struct tl_rule_row {
     bool refuses_clear;         /* CLEAR is refused while it is WRONG */
     bool overridable;
     bool transport;         /* holds NOT READY until it has been away 3.0 s */
+    bool computed;          /* its input is a figure of the mechanics */
     const char *short_text; /* at most 32 bytes, stands without figures */
     const char *basis;      /* trade source or "project" */
 };
+
+/* True for a rule on a reading that swings about its limit: its alert is let go with delay. */
+bool tl_rule_is_measured(const struct tl_rule_row *row);
 
 /* The row, or NULL for an id that is not in the table. */
 const struct tl_rule_row *tl_rule_row(uint32_t rule);

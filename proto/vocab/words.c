@@ -111,6 +111,121 @@ height_figures(const struct tl_cause *cause, char *dst, size_t cap)
                    cause->needed.number % 100);
 }
 
+/* 1234 tenths -> "123.4 in, needed 120.0 in". */
+static void
+tenths_and_bound(const struct tl_cause *cause, const char *unit, char *dst, size_t cap)
+{
+    if (cause->reported.known && cause->needed.known) {
+        const int64_t a = cause->reported.number;
+        const int64_t b = cause->needed.number;
+        (void)snprintf(dst, cap,
+                       ": %s%s%s%" PRId64 ".%" PRId64 " %s, needed %s%" PRId64 ".%" PRId64 " %s",
+                       cause->reported.word, cause->reported.word[0] != '\0' ? " " : "",
+                       a < 0 ? "-" : "", (a < 0 ? -a : a) / 10, (a < 0 ? -a : a) % 10, unit,
+                       b < 0 ? "-" : "", (b < 0 ? -b : b) / 10, (b < 0 ? -b : b) % 10, unit);
+    }
+}
+
+static void
+angle_figures(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    if (cause->reported.known && cause->needed.known) {
+        (void)snprintf(dst, cap,
+                       ": %" PRId64 ".%02" PRId64 " deg, needed %" PRId64 ".%02" PRId64 " deg",
+                       cause->reported.number / 100, cause->reported.number % 100,
+                       cause->needed.number / 100, cause->needed.number % 100);
+    }
+}
+
+/* The rule that the cause speaks of. */
+static void
+rule_figures(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    const struct tl_rule_row *row =
+        cause->reported.known ? tl_rule_row((uint32_t)cause->reported.number) : NULL;
+    if (row != NULL) {
+        (void)snprintf(dst, cap, ": %s", row->short_text);
+    }
+}
+
+static void
+one_number(const struct tl_cause *cause, const char *thing, char *dst, size_t cap)
+{
+    if (cause->reported.known) {
+        (void)snprintf(dst, cap, ": %s %" PRId64, thing, cause->reported.number);
+    }
+}
+
+/* Of pendants by their book. */
+static void
+life_figures(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    if (!cause->reported.known) {
+        one_of_several(cause, "wire", dst, cap);
+        return;
+    }
+    (void)snprintf(dst, cap, ": wire %" PRId64 ", %" PRId64 " traps", cause->reported.number,
+                   cause->needed.number);
+}
+
+/* After an arrest, of the wires that are left, the wind and the ship. */
+static void
+reading_figures(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    switch ((int)cause->rule) {
+    case TL_RULE_RAM_TRAVEL:
+    case TL_RULE_SIDES_UNEQUAL:
+    case TL_RULE_STROKE_PREDICTED:
+    case TL_RULE_TRAVEL_DISAGREES:
+        tenths_and_bound(cause, "in", dst, cap);
+        break;
+    case TL_RULE_OFF_CENTRE:
+    case TL_RULE_WALK_BACK:
+    case TL_RULE_RAMP_CLEARANCE:
+    case TL_RULE_TOUCHDOWN_OFF:
+        tenths_and_bound(cause, "ft", dst, cap);
+        break;
+    case TL_RULE_WIND_LOW:
+    case TL_RULE_CROSSWIND_OVER:
+        tenths_and_bound(cause, "kn", dst, cap);
+        break;
+    case TL_RULE_SHIP_NOT_STEADY:
+    case TL_RULE_DECK_MOTION:
+        tenths_and_bound(cause, cause->needed.word, dst, cap);
+        break;
+    case TL_RULE_AID_ANGLE:
+        angle_figures(cause, dst, cap);
+        break;
+    case TL_RULE_AID_NOT_ON_TARGET:
+        number_and_bound(cause, "target", dst, cap);
+        break;
+    case TL_RULE_TOO_FEW_WIRES:
+        number_and_bound(cause, "wires", dst, cap);
+        break;
+    case TL_RULE_HOOK_LOAD:
+        number_and_bound(cause, "lbf", dst, cap);
+        break;
+    case TL_RULE_ENERGY_OVER:
+        number_and_bound(cause, "thousand ft-lbf", dst, cap);
+        break;
+    case TL_RULE_ENERGY_THIN:
+        number_and_bound(cause, "%", dst, cap);
+        break;
+    case TL_RULE_INTERVAL_SHORT:
+        number_and_bound(cause, "s", dst, cap);
+        break;
+    case TL_RULE_WAVE_OFF_ADVISED:
+    case TL_RULE_PICTURE_LOST:
+        rule_figures(cause, dst, cap);
+        break;
+    default:
+        if (cause->reported.known && cause->reported.word[0] != '\0') {
+            (void)snprintf(dst, cap, ": %s", cause->reported.word);
+        }
+        break;
+    }
+}
+
 /* Of the gear, the tracks, the aid and the barricade. */
 static void
 gear_figures(const struct tl_cause *cause, char *dst, size_t cap)
@@ -154,10 +269,24 @@ gear_figures(const struct tl_cause *cause, char *dst, size_t cap)
     case TL_RULE_CROSSHEAD_GAP:
         hundredths_and_bound(cause, dst, cap);
         break;
+    case TL_RULE_BARRICADE_WIRES:
+        one_of_several(cause, "wire", dst, cap);
+        break;
+    case TL_RULE_ENGINE_FAULT:
+        one_number(cause, "code", dst, cap);
+        break;
+    case TL_RULE_NOT_SIGNED_OFF:
+        one_number(cause, "job", dst, cap);
+        break;
+    case TL_RULE_INSPECTION_OVERDUE:
+        one_of_several(cause, "engine", dst, cap);
+        break;
+    case TL_RULE_PENDANT_LIFE:
+    case TL_RULE_PENDANT_LIFE_NEAR:
+        life_figures(cause, dst, cap);
+        break;
     default:
-        if (cause->reported.known && cause->reported.word[0] != '\0') {
-            (void)snprintf(dst, cap, ": %s", cause->reported.word);
-        }
+        reading_figures(cause, dst, cap);
         break;
     }
 }
@@ -172,6 +301,8 @@ figures_text(const struct tl_cause *cause, char *dst, size_t cap)
     case TL_RULE_SETTING_NOT_ORDERED:
     case TL_RULE_REPEATER_DIFFERS:
     case TL_RULE_ENGINES_DISAGREE:
+    case TL_RULE_SETTING_LIGHT:
+    case TL_RULE_OVER_TRAP_WEIGHT:
         two_weights(cause, dst, cap);
         break;
     case TL_RULE_TYPE_UNKNOWN:
@@ -227,6 +358,28 @@ static const struct pending_words pending_words[] = {
     {TL_RULE_DETORQUE_OVERDUE, "cable count not yet reported"},
     {TL_RULE_BARRICADE_NOT_STOWED, "barricade not yet reported"},
     {TL_RULE_BARRICADE_POWER, "stanchion pressure not yet reported"},
+    {TL_RULE_OVER_TRAP_WEIGHT, "actual weight not yet known"},
+    {TL_RULE_FLUID_LEVEL, "fluid level not yet reported"},
+    {TL_RULE_ENGINE_FAULT, "fault codes not yet read"},
+    {TL_RULE_SERVICE_UNKNOWN, "has not yet said in or out of service"},
+    {TL_RULE_INSPECTION_OVERDUE, "engine inspection not yet reported"},
+    {TL_RULE_PENDANT_LIFE, "traps of the pendant not yet said"},
+    {TL_RULE_ARREST_UNREAD, "last arrest not yet read"},
+    {TL_RULE_AID_NOT_ON_TARGET, "target wire not yet said"},
+    {TL_RULE_AID_ANGLE, "basic angle not yet said"},
+    {TL_RULE_SHIP_NOT_STEADY, "ship's motion not yet known"},
+    {TL_RULE_DECK_MOTION, "deck's motion not yet known"},
+    {TL_RULE_BARRICADE_NOT_RIGGED, "barricade not yet rigged"},
+    {TL_RULE_BARRICADE_WIRES, "pendants not yet stripped for the barricade"},
+    {TL_RULE_NOT_MANNED, "has not yet said who has the watch"},
+    {TL_RULE_HOOK_LOAD, "hook load not yet computed"},
+    {TL_RULE_ENERGY_OVER, "energy not yet computed"},
+    {TL_RULE_ENERGY_THIN, "energy margin not yet computed"},
+    {TL_RULE_STROKE_PREDICTED, "ram travel not yet computed"},
+    {TL_RULE_TRAVEL_DISAGREES, "ram travel not yet computed"},
+    {TL_RULE_RAMP_CLEARANCE, "ramp clearance not yet computed"},
+    {TL_RULE_TOUCHDOWN_OFF, "touchdown not yet computed"},
+    {TL_RULE_INTERVAL_SHORT, "interval not yet computed"},
 };
 
 /* NULL: the rule's own words do for a pending cause too. */

@@ -438,13 +438,14 @@ fill_gear(struct tl_envelope *envelope)
     add_datum(beat, TL_DATUM_RETRACT, 0)->as.retract = (struct tl_retract){TL_RETRACT_RUNNING, 3};
     add_datum(beat, TL_DATUM_STANCHIONS, 0)->as.stanchions = TL_STANCHION_MOVING;
     add_datum(beat, TL_DATUM_TRACK, 2)->as.track = TL_TRACK_CREW;
-    add_datum(beat, TL_DATUM_AID, 0)->as.aid = (struct tl_aid){TL_AID_WORKING, "plover", 350};
+    add_datum(beat, TL_DATUM_AID, 0)->as.aid = (struct tl_aid){TL_AID_WORKING, "plover", 350, 0};
     struct tl_datum *psi = add_datum(beat, TL_DATUM_ACCUMULATOR, 0);
     psi->as.accumulator_psi = 405;
     psi->sensor = true;
     add_datum(beat, TL_DATUM_CROSSHEAD, 0)->as.crosshead_in_x100 = 650;
     add_datum(beat, TL_DATUM_CABLE, 4)->as.cable = (struct tl_cable){250, 50};
-    add_datum(beat, TL_DATUM_BARRICADE, 0)->as.barricade = TL_BARRICADE_READY;
+    add_datum(beat, TL_DATUM_BARRICADE, 0)->as.barricade =
+        (struct tl_barricade){TL_BARRICADE_READY, false};
     add_datum(beat, TL_DATUM_BARRICADE_POWER, 0)->as.barricade_power =
         (struct tl_barricade_power){1500, 3};
     SET_TEXT(add_datum(beat, TL_DATUM_WATCH, 0)->as.watch, "Reed");
@@ -464,7 +465,40 @@ fill_gear(struct tl_envelope *envelope)
                                               .diverted = true};
 }
 
+/* What an engine room and the gear officer say of an engine, and an order into the barricade. */
+static void
+fill_engine(struct tl_envelope *envelope)
+{
+    struct tl_beat *beat = &envelope->as.beat;
+
+    fill_head(envelope, 4004);
+    fill_echoes(envelope);
+    envelope->settled = 130;
+    beat->last_change = 140;
+    add_datum(beat, TL_DATUM_SERVICE, 0)->as.service = (struct tl_service){TL_SERVICE_OUT, 1207};
+    add_datum(beat, TL_DATUM_FLUID, 0)->as.fluid = TL_FLUID_HIGH;
+    add_datum(beat, TL_DATUM_FAULT, 0)->as.fault =
+        (struct tl_engine_fault){TL_FAULT_STATE_ACTIVE, 31};
+    add_datum(beat, TL_DATUM_ARREST, 0)->as.arrest =
+        (struct tl_arrest){{1764050340000, 4}, 1812, 35, 12, 20};
+    add_datum(beat, TL_DATUM_FREED, 2)->as.freed = (struct tl_freed){{1764050340000, 4}, "Rowan"};
+    add_datum(beat, TL_DATUM_SIGNED_OFF, 2)->as.signed_off = (struct tl_signed_off){1207, "Rowan"};
+    add_datum(beat, TL_DATUM_INSPECTED, 2)->as.inspected =
+        (struct tl_inspected){TL_INSPECTION_FOUND, "Rowan"};
+    add_datum(beat, TL_DATUM_PENDANT_LIFE, 3)->as.pendant_traps = 124;
+    add_datum(beat, TL_DATUM_AID, 0)->as.aid = (struct tl_aid){TL_AID_WORKING, "curlew", 400, 2};
+    add_datum(beat, TL_DATUM_BARRICADE, 0)->as.barricade =
+        (struct tl_barricade){TL_BARRICADE_RIGGED, true};
+    add_datum(beat, TL_DATUM_ORDER, 5)->as.order = (struct tl_order){.side = 311,
+                                                                     .type = "curlew",
+                                                                     .weight_lb = 42000,
+                                                                     .place = 2,
+                                                                     .state = TL_ORDER_ORDERED,
+                                                                     .barricade = true};
+}
+
 static const struct sample samples[] = {
+    {"beat-engine", TL_BODY_BEAT, "engine-2", fill_engine},
     {"beat-gear", TL_BODY_BEAT, "wires", fill_gear},
     {"beat", TL_BODY_BEAT, "primary", fill_beat},
     {"beat-bridge", TL_BODY_BEAT, "bridge", fill_bridge},

@@ -54,7 +54,7 @@ write_list(const struct list_row *row, unsigned n, char *spec)
 }
 
 static const struct list_row lists[] = {
-    {"data of a beat", TL_BODY_BEAT, HEAD "16:{1:100 ", "3:{1:7 2:# 20:{1:5}}", "}", 64},
+    {"data of a beat", TL_BODY_BEAT, HEAD "16:{1:100 ", "3:{1:7 2:# 20:{1:5}}", "}", 72},
     {"samples of a beat", TL_BODY_BEAT, HEAD "16:{1:100 ", "4:{1:# 17:{}}", "}", 2},
     {"echoes", TL_BODY_BEAT, HEAD, "7:{1:'v#' 2:1 3:1}", "16:{}", 4},
     {"stated for", TL_BODY_CHANGE, HEAD "17:{1:{1:7 ", "3:{1:9 2:#}", "19:{1:5}}}", 3},
@@ -65,7 +65,7 @@ static const struct list_row lists[] = {
     {"listed", TL_BODY_PICTURE, HEAD "20:{1:1 ", "6:{1:{1:9 2:#}}", "}", 16},
     {"stations", TL_BODY_PICTURE, HEAD "20:{1:1 ", "7:{1:'s#' 3:53 6:'01234567'}", "}", 32},
     {"data of a station", TL_BODY_PICTURE, HEAD "20:{1:1 7:{" STATION, " 7:{1:7 2:# 20:{1:5}}",
-     "}}", 64},
+     "}}", 72},
     {"samples of a station", TL_BODY_PICTURE, HEAD "20:{1:1 7:{" STATION, " 8:{1:# 17:{}}", "}}",
      2},
     {"causes", TL_BODY_PICTURE, HEAD "20:{1:1 ", "8:{1:9 3:1 5:{1:#}}", "}", 64},

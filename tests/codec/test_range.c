@@ -161,7 +161,7 @@ range_of_causes_and_verdicts(void **state)
 {
     static const struct row rows[] = {
         {"rule 63", TL_BODY_PICTURE, PICTURE("8:{1:63 3:1}"), OK},
-        {"rule 64", TL_BODY_PICTURE, PICTURE("8:{1:64 3:1}"), TL_REFUSAL_RANGE},
+        {"rule 96", TL_BODY_PICTURE, PICTURE("8:{1:96 3:1}"), TL_REFUSAL_RANGE},
         {"cause, station of 23 bytes", TL_BODY_PICTURE, PICTURE("8:{1:9 2:'" ID_23 "' 3:1}"), OK},
         {"cause, station of 24 bytes", TL_BODY_PICTURE, PICTURE("8:{1:9 2:'" ID_23 "x' 3:1}"),
          TL_REFUSAL_RANGE},
@@ -185,8 +185,8 @@ range_of_causes_and_verdicts(void **state)
         {"out of service, 24 bytes", TL_BODY_VERDICT, NOT_READY(" 10:'" ID_23 "x'"),
          TL_REFUSAL_RANGE},
         {"out of service, empty", TL_BODY_VERDICT, NOT_READY(" 10:''"), TL_REFUSAL_RANGE},
-        {"refused, rule 63", TL_BODY_RECEIPT, RECEIPT("3:{1:1 2:39 3:63}"), OK},
-        {"refused, rule 64", TL_BODY_RECEIPT, RECEIPT("3:{1:1 2:39 3:64}"), TL_REFUSAL_RANGE},
+        {"refused, rule 95", TL_BODY_RECEIPT, RECEIPT("3:{1:1 2:39  3:95}"), OK},
+        {"refused, rule 96", TL_BODY_RECEIPT, RECEIPT("3:{1:1 2:39 3:96}"), TL_REFUSAL_RANGE},
     };
     ROWS_CHECK(*state, rows);
 }
@@ -227,7 +227,7 @@ range_every_enum_refuses_other_values(void **state)
 {
     static const struct row rows[] = {
         {"unknown's kind", TL_BODY_CHANGE, VALUE("16:{1:77}"), TL_REFUSAL_ENUM},
-        {"unknown's kind, one past", TL_BODY_CHANGE, VALUE("16:{1:28}"), TL_REFUSAL_ENUM},
+        {"unknown's kind, one past", TL_BODY_CHANGE, VALUE("16:{1:36}"), TL_REFUSAL_ENUM},
         {"recovery", TL_BODY_CHANGE, VALUE("17:{1:9 2:77}"), TL_REFUSAL_ENUM},
         {"order", TL_BODY_CHANGE, ORDER("1:1 2:'a' 3:1 5:77"), TL_REFUSAL_ENUM},
         {"battery", TL_BODY_CHANGE, VALUE("21:{1:77}"), TL_REFUSAL_ENUM},

@@ -21,7 +21,7 @@
 #include "tests/codec/support.h"
 
 enum {
-    MESSAGES_MAX = 64,
+    MESSAGES_MAX = 96,
     FIELDS_MAX = 64,
     DISTANCE_MIN = 3
 };

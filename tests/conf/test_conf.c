@@ -82,6 +82,23 @@ assert_loads(struct room *room)
     }
 }
 
+static bool
+is_listed_off(enum tl_rule rule)
+{
+    static const enum tl_rule listed[] = {
+        TL_RULE_OVER_TRAP_WEIGHT, TL_RULE_SETTING_LIGHT,  TL_RULE_SERVICE_UNKNOWN,
+        TL_RULE_ENGINE_FAULT,     TL_RULE_FLUID_LEVEL,    TL_RULE_ARREST_UNREAD,
+        TL_RULE_WIND_LOW,         TL_RULE_CROSSWIND_OVER, TL_RULE_DECK_MOTION,
+        TL_RULE_SHIP_NOT_STEADY,  TL_RULE_NOT_MANNED,
+    };
+    for (size_t i = 0; i < sizeof listed / sizeof listed[0]; i++) {
+        if (listed[i] == rule) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void
 conf_ship_is_as_written(void **state)
 {
@@ -101,7 +118,9 @@ conf_ship_is_as_written(void **state)
     for (size_t rule = 0; rule < TL_RULES_MAX; rule++) {
         const struct tl_rule_row *row = tl_rule_row((uint32_t)rule);
         bool off = rule == TL_RULE_WIND_UNKNOWN || rule == TL_RULE_ACCUMULATOR ||
-                   rule == TL_RULE_CROSSHEAD_GAP || (row != NULL && row->from >= TL_STATION_WIRES);
+                   rule == TL_RULE_CROSSHEAD_GAP ||
+                   (row != NULL && (row->from >= TL_STATION_WIRES || row->computed)) ||
+                   is_listed_off((enum tl_rule)rule);
         assert_int_equal(ship->rule_off[rule], off);
     }
     assert_string_equal(ship->rule_off_reason[TL_RULE_WIND_UNKNOWN], "no wind sensor fitted");
@@ -274,9 +293,9 @@ static void
 conf_digests_are_those_of_another_implementation(void **state)
 {
     struct room *room = *state;
-    static const uint8_t judgement[TL_DIGEST_LEN] = {0x35, 0x1c, 0xc0, 0x93, 0x0c, 0xdd,
-                                                     0x52, 0xb1, 0xad, 0xb2, 0x4e, 0x05,
-                                                     0xae, 0xab, 0x33, 0x41};
+    static const uint8_t judgement[TL_DIGEST_LEN] = {0x4f, 0x2a, 0xef, 0x3e, 0xea, 0x5c,
+                                                     0x50, 0x52, 0x3e, 0x9e, 0x83, 0x53,
+                                                     0x10, 0x4a, 0xa3, 0xa5};
     static const uint8_t key[TL_DIGEST_LEN] = {0x21, 0x4e, 0xc3, 0x89, 0xcd, 0x5d, 0xb6, 0xdc,
                                                0xe2, 0x59, 0xf5, 0x77, 0xaf, 0x76, 0x21, 0xf8};
 

@@ -57,7 +57,7 @@ static const struct bad rows[] = {
     {"right-to-left override", SHIP, "no wind", "no \xe2\x80\xaewind", NULL, 11, "invisible"},
     {"the same by an escape", SHIP, "no wind", "no \\u202ewind", NULL, 11, "invisible"},
     {"carriage returns", SHIP, "true\n", "true\r\n", NULL, 2, "carriage return"},
-    {"tab", SHIP, "  valid_ms", "\tvalid_ms", NULL, 20, "tab"},
+    {"tab", SHIP, "  valid_ms", "\tvalid_ms", NULL, 32, "tab"},
 
     /* YAML */
     {"broken quote", SHIP, "\"no wind", "no \"wind\": x", NULL, 11, "not YAML"},
@@ -65,7 +65,7 @@ static const struct bad rows[] = {
     {"wrong indentation", GEAR, "selector_max_lb", "   selector_max_lb", NULL, 5, "not YAML"},
     {"a list at the top", SHIP, NULL, "- name\n", NULL, 1, "must be settings"},
     {"a word at the top", SHIP, NULL, "name\n", NULL, 1, "must be settings"},
-    {"second document", SHIP, "wind:\n", "---\nwind:\n", NULL, 19, "second document"},
+    {"second document", SHIP, "wind:\n", "---\nwind:\n", NULL, 31, "second document"},
     {"anchor", GEAR, "10000", "&a 10000", NULL, 4, "anchor"},
     {"alias", GEAR, "52000", "*a", NULL, 5, "alias"},
     {"tag", GEAR, "52000", "!!str 52000", NULL, 5, "tag"},
@@ -84,13 +84,13 @@ static const struct bad rows[] = {
     {"unknown key, misspelt", GEAR, "agree_tolerance_lb", "agree_tolerence_lb", NULL, 7, "unknown key \"agree_tolerence_lb\""},
     {"unknown key in an item", NODES, "kind: deck}", "kind: deck, unti: 1}", NULL, 4, "unknown key \"unti\""},
     {"unknown key in a block item", CRAFT, "    source", "    sauce: 1\n    source", NULL, 7, "unknown key \"sauce\""},
-    {"unknown key in wind", SHIP, "  disagree_deg: 15\n", "  disagree_deg: 15\n  gust: 2\n", NULL, 25, "unknown key \"gust\""},
+    {"unknown key in wind", SHIP, "  disagree_deg: 15\n", "  disagree_deg: 15\n  gust: 2\n", NULL, 37, "unknown key \"gust\""},
     {"a long key", SHIP, "invented", "invented_by_somebody_who_is_not_there", NULL, 2, "unknown key"},
     {"a key in capitals", SHIP, "invented", "Invented", NULL, 2, "unknown key \"Invented\""},
     {"key missing", SHIP, "deck_angle_deg: 9.0\n", "", NULL, 1, "\"deck_angle_deg\" is missing"},
     {"key missing in an item", NODES, "{id: approach, kind: approach}", "{id: approach}", NULL, 5, "\"kind\" is missing in nodes[3]"},
     {"key missing in a block item", CRAFT, "    max_trap_lb: 33900\n", "", NULL, 2, "\"max_trap_lb\" is missing"},
-    {"key missing in wind", SHIP, "  valid_ms: 3000\n", "", NULL, 19, "\"valid_ms\" is missing in wind"},
+    {"key missing in wind", SHIP, "  valid_ms: 3000\n", "", NULL, 31, "\"valid_ms\" is missing in wind"},
     {"list missing", CRAFT, NULL, "{}\n", NULL, 1, "\"types\" is missing"},
     {"list empty", CRAFT, NULL, "types: []\n", NULL, 1, "types is empty"},
     {"a word for a list", NODES, NULL, "nodes: deck\nclear_owner: deck\nrepeater_reader: deck\n", NULL, 1, "nodes must be a list"},
@@ -121,9 +121,9 @@ static const struct bad rows[] = {
     {"angle too fine", SHIP, "9.0", "9.0001", NULL, 3, "not a number"},
     {"angle negative", SHIP, "9.0", "-9.0", NULL, 3, "not a number"},
     {"angle just too wide", SHIP, "9.0", "20.001", NULL, 3, "out of range"},
-    {"wind validity too short", SHIP, "3000", "199", NULL, 20, "out of range"},
-    {"wind validity too long", SHIP, "5000", "60001", NULL, 22, "out of range"},
-    {"wind disagreement of 0", SHIP, "5.5", "0", NULL, 25, "out of range"},
+    {"wind validity too short", SHIP, "3000", "199", NULL, 32, "out of range"},
+    {"wind validity too long", SHIP, "5000", "60001", NULL, 34, "out of range"},
+    {"wind disagreement of 0", SHIP, "5.5", "0", NULL, 37, "out of range"},
 
     /* ship */
     {"name too long", SHIP, "Grey Heron", "Grey Heron of the North Sh", NULL, 1, "longer than 23 bytes"},
@@ -141,7 +141,7 @@ static const struct bad rows[] = {
     {"rule off without a reason", SHIP, "    reason: \"no wind sensor fitted\"\n", "", NULL, 10, "\"reason\" is missing"},
     {"rule off, empty reason", SHIP, "\"no wind sensor fitted\"", "\"\"", NULL, 11, "reason has no value"},
     {"rule off, blank reason", SHIP, "\"no wind sensor fitted\"", "\" \"", NULL, 11, "reason is blank"},
-    {"rule off twice", SHIP, "wind:\n", "  - {rule: wind-unknown, reason: again}\nwind:\n", NULL, 19, "off twice"},
+    {"rule off twice", SHIP, "wind:\n", "  - {rule: wind-unknown, reason: again}\nwind:\n", NULL, 31, "off twice"},
 
     /* gear */
     {"engine unit 0", GEAR, "unit: 1", "unit: 0", NULL, 2, "unit 0 is out of range"},

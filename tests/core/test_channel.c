@@ -42,7 +42,7 @@ order_for_the_next_while_one_is_on_final_changes_nothing_for_it(void **state)
     /* Another weight is the weight at once, under the aircraft on final. */
     (void)sim_say(sim, "engine-1", say_set(44000, timeline_event(2)));
     assert_true(timeline_comes_to(sim, TL_WORD_NOT_READY, 100) <= 20);
-    timeline_all_causes(sim, "setting-other-aircraft:engine-1");
+    timeline_all_causes(sim, "wave-off-advised:engine-1 setting-other-aircraft:engine-1");
     sim_free(&sim);
 }
 

@@ -73,7 +73,7 @@ restart_of_a_station_does_not_lift_its_foul(void **state)
     struct sim *sim = timeline_ready(2, timeline_seed(104));
     (void)sim_say(sim, "platform", say_deck(TL_DECK_FOUL, TL_FOUL_WIRE, timeline_event(1)));
     sim_run(sim, 300);
-    timeline_all_causes(sim, "deck-foul:platform");
+    timeline_all_causes(sim, "wave-off-advised:platform deck-foul:platform");
     sim_kill(sim, "platform");
     sim_start(sim, "platform");
     sim_run(sim, TL_HOLD_MS + 500);

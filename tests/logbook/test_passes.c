@@ -21,7 +21,7 @@ static void
 order(struct paper *paper, uint64_t sequence, uint32_t pass, enum tl_order_state state)
 {
     struct tl_datum datum = paper_datum(TL_DATUM_ORDER, pass, pass);
-    datum.as.order = (struct tl_order){204, "plover", 34000, 0, state};
+    datum.as.order = (struct tl_order){204, "plover", 34000, 0, state, false};
     paper_change(paper, "primary", sequence, datum);
 }
 

@@ -65,7 +65,7 @@ store_keeps_a_change_as_it_was_said(void **state)
 {
     struct paper *paper = *state;
     struct tl_datum order = paper_datum(TL_DATUM_ORDER, 3, 3);
-    order.as.order = (struct tl_order){204, "plover", 34000, 0, TL_ORDER_ORDERED};
+    order.as.order = (struct tl_order){204, "plover", 34000, 0, TL_ORDER_ORDERED, false};
     struct tl_datum carried = setting(34000);
     carried.stated_for_count = 2;
     carried.stated_for[1] = paper_event(2);

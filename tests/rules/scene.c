@@ -116,7 +116,13 @@ add_gear_words(struct scene *scene)
         scene_held(scene, "wires", TL_DATUM_SHEAVE, n)->datum.as.sheave.state = TL_SHEAVE_UP;
         scene_held(scene, "wires", TL_DATUM_PENDANT, n)->datum.as.pendant =
             (struct tl_pendant){TL_PENDANT_GOOD, 275, 490};
+        scene_held(scene, id, TL_DATUM_SERVICE, 0)->datum.as.service.state = TL_SERVICE_IN;
+        scene_held(scene, id, TL_DATUM_FAULT, 0)->datum.as.fault.state = TL_FAULT_STATE_NONE;
+        scene_held(scene, id, TL_DATUM_FLUID, 0)->datum.as.fluid = TL_FLUID_BATTERY;
         scene_held(scene, "gear-officer", TL_DATUM_CABLE, n)->datum.as.cable.traps = 20;
+        scene_held(scene, "gear-officer", TL_DATUM_PENDANT_LIFE, n)->datum.as.pendant_traps = 20;
+        scene_held(scene, "gear-officer", TL_DATUM_INSPECTED, n)->datum.as.inspected =
+            (struct tl_inspected){TL_INSPECTION_GOOD, "Rowan"};
     }
     scene_held(scene, "wires", TL_DATUM_FREE, 0)->datum.as.free.state = TL_FREE_FREE;
     scene_held(scene, "wires", TL_DATUM_RETRACT, 0)->datum.as.retract.state = TL_RETRACT_RETRACTED;
@@ -124,12 +130,35 @@ add_gear_words(struct scene *scene)
     scene_held(scene, "tracks", TL_DATUM_TRACK, 1)->datum.as.track = TL_TRACK_SECURED;
     scene_held(scene, "tracks", TL_DATUM_TRACK, 2)->datum.as.track = TL_TRACK_SECURED;
     scene_held(scene, "aid", TL_DATUM_AID, 0)->datum.as.aid =
-        (struct tl_aid){TL_AID_WORKING, "plover", 350};
-    scene_held(scene, "barricade", TL_DATUM_BARRICADE, 0)->datum.as.barricade = TL_BARRICADE_READY;
+        (struct tl_aid){TL_AID_WORKING, "plover", 350, 3};
+    scene_held(scene, "barricade", TL_DATUM_BARRICADE, 0)->datum.as.barricade.state =
+        TL_BARRICADE_READY;
     scene_held(scene, "barricade", TL_DATUM_BARRICADE_POWER, 0)->datum.as.barricade_power =
         (struct tl_barricade_power){1500, 3};
+    scene_held(scene, "approach", TL_DATUM_INBOUND, SCENE_SIDE)->datum.as.inbound =
+        (struct tl_inbound){.side = SCENE_SIDE, .type = "plover", .weight_lb = 33500};
     scene_held(scene, "gear-officer", TL_DATUM_DECK, 0)->datum.as.deck.state = TL_DECK_NO_FOUL;
     scene_held(scene, "safety", TL_DATUM_DECK, 0)->datum.as.deck.state = TL_DECK_NO_FOUL;
+}
+
+static void
+add_people_and_sea(struct scene *scene)
+{
+    struct tl_told *bridge = scene_told(scene, "bridge");
+    for (uint32_t i = 0; i < scene->fold.told_count; i++) {
+        char id[TL_ID_CAP];
+        memcpy(id, scene->fold.told[i].node->id, sizeof id);
+        memcpy(scene_held(scene, id, TL_DATUM_WATCH, 0)->datum.as.watch, "Ash", sizeof "Ash");
+    }
+    bridge->samples[0].as.wind.headwind_kt_x10 = 260;
+    bridge->samples[0].as.wind.crosswind_kt_x10 = -20;
+    bridge->samples[0].as.wind.deck_speed_kt_x10 = 265;
+    bridge->sample_count = 2;
+    bridge->samples[1].kind = TL_SAMPLE_MOTION;
+    bridge->samples[1].as.motion = (struct tl_motion){.pitch_deg_x10 = {true, 5},
+                                                      .roll_deg_x10 = {true, -10},
+                                                      .heave_m_x100 = {true, 30},
+                                                      .turn_deg_min_x10 = {true, 0}};
 }
 
 static struct scene *
@@ -152,6 +181,7 @@ make_scene(bool full)
     add_station_words(scene);
     if (full) {
         add_gear_words(scene);
+        add_people_and_sea(scene);
     }
     add_order(scene);
     assert_true(tl_events_update(&scene->fold, SCENE_NOW_MS - 10000));

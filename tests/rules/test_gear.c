@@ -18,27 +18,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "tests/rules/scene.h"
-
-struct row {
-    const char *name;
-    const char *station;
-    enum tl_datum_kind kind;
-    uint32_t slot;
-    struct tl_datum value; /* its `as` alone counts */
-    bool unsaid;           /* the word is taken away instead */
-    bool other_event;      /* the word stays, and is for another event */
-    const char *causes;    /* "" = READY */
-};
+#include "tests/rules/words.h"
 
 #define SHEAVE(wire, s, b) "wires", TL_DATUM_SHEAVE, wire, {.as.sheave = {TL_SHEAVE_##s, b}}, 0, 0
 #define PENDANT(wire, s, l, h)                                                                     \
     "wires", TL_DATUM_PENDANT, wire, {.as.pendant = {TL_PENDANT_##s, l, h}}, 0, 0
-#define UNSAID(who, what, n)    who, TL_DATUM_##what, n, {.sequence = 0}, true, 0
-#define ELSEWHERE(who, what, n) who, TL_DATUM_##what, n, {.sequence = 0}, 0, true
 
 /* clang-format off */
-static const struct row rows[] = {
+static const struct word_row rows[] = {
     {"sheave down", SHEAVE(2, DOWN, false), "sheave-down:wires"},
     {"sheave not said", UNSAID("wires", SHEAVE, 2), "sheave-down:wires?"},
     {"up and bypassed with its pendant", SHEAVE(2, UP, true), "bypass-with-pendant:wires"},
@@ -78,14 +65,14 @@ static const struct row rows[] = {
     {"crew not clear", "tracks", TL_DATUM_TRACK, 1, {.as.track = TL_TRACK_CREW}, 0, 0, "track-open:tracks"},
     {"track not said", UNSAID("tracks", TRACK, 2), "track-open:tracks?"},
     {"track for another event", ELSEWHERE("tracks", TRACK, 2), "track-open:tracks?"},
-    {"aid for curlew", "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_WORKING, "curlew", 350}}, 0, 0, "aid-not-for-type:aid"},
-    {"aid for dunlin, same distance", "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_WORKING, "dunlin", 350}}, 0, 0, ""},
-    {"aid for a type not in the table", "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_WORKING, "stint", 350}}, 0, 0, "aid-not-for-type:aid"},
+    {"aid for curlew", "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_WORKING, "curlew", 350, 3}}, 0, 0, "aid-not-for-type:aid"},
+    {"aid for dunlin, same distance", "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_WORKING, "dunlin", 350, 3}}, 0, 0, ""},
+    {"aid for a type not in the table", "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_WORKING, "stint", 350, 3}}, 0, 0, "aid-not-for-type:aid"},
     {"aid not said", UNSAID("aid", AID, 0), "aid-not-for-type:aid?"},
     {"aid for another event", ELSEWHERE("aid", AID, 0), "aid-not-for-type:aid?"},
-    {"aid at fault", "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_FAULT, "", 0}}, 0, 0, "aid-fault:aid"},
-    {"barricade half rigged", "barricade", TL_DATUM_BARRICADE, 0, {.as.barricade = TL_BARRICADE_PARTIAL}, 0, 0, "barricade-not-stowed:barricade"},
-    {"barricade rigged", "barricade", TL_DATUM_BARRICADE, 0, {.as.barricade = TL_BARRICADE_RIGGED}, 0, 0, "barricade-not-stowed:barricade"},
+    {"aid at fault", "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_FAULT, "", 0, 0}}, 0, 0, "aid-fault:aid"},
+    {"barricade half rigged", "barricade", TL_DATUM_BARRICADE, 0, {.as.barricade = {TL_BARRICADE_PARTIAL, false}}, 0, 0, "barricade-not-stowed:barricade"},
+    {"barricade rigged", "barricade", TL_DATUM_BARRICADE, 0, {.as.barricade = {TL_BARRICADE_RIGGED, false}}, 0, 0, "barricade-not-stowed:barricade"},
     {"barricade not said", UNSAID("barricade", BARRICADE, 0), "barricade-not-stowed:barricade?"},
     {"stanchions raised", "wires", TL_DATUM_STANCHIONS, 0, {.as.stanchions = TL_STANCHION_RAISED}, 0, 0, "barricade-not-stowed:wires"},
     {"stanchions not said", UNSAID("wires", STANCHIONS, 0), "barricade-not-stowed:wires?"},
@@ -93,7 +80,7 @@ static const struct row rows[] = {
     {"1,500 psi", "barricade", TL_DATUM_BARRICADE_POWER, 0, {.as.barricade_power = {1500, 0}}, 0, 0, ""},
     {"a fourth cycle", "barricade", TL_DATUM_BARRICADE_POWER, 0, {.as.barricade_power = {1500, 4}}, 0, 0, "barricade-power:barricade"},
     {"stanchion pressure not said", UNSAID("barricade", BARRICADE_POWER, 0), "barricade-power:barricade?"},
-    {"secure, whatever the pressure", "barricade", TL_DATUM_BARRICADE, 0, {.as.barricade = TL_BARRICADE_SECURE}, 0, 0, ""},
+    {"secure, whatever the pressure", "barricade", TL_DATUM_BARRICADE, 0, {.as.barricade = {TL_BARRICADE_SECURE, false}}, 0, 0, ""},
     {"safety says stop", "safety", TL_DATUM_DECK, 0, {.as.deck = {.state = TL_DECK_STOP}}, 0, 0, "stop:safety"},
     {"safety has not spoken", UNSAID("safety", DECK, 0), "foul-word-missing:safety?"},
     {"the gear officer's foul", "gear-officer", TL_DATUM_DECK, 0, {.as.deck = {TL_DECK_FOUL, TL_FOUL_WIRE, 10, false}}, 0, 0, "deck-foul:gear-officer"},
@@ -101,31 +88,10 @@ static const struct row rows[] = {
 /* clang-format on */
 
 static void
-spoil(struct scene *scene, const struct row *row)
-{
-    if (row->unsaid) {
-        scene_drop(scene, row->station, row->kind, row->slot);
-        return;
-    }
-    struct tl_held *held = scene_held(scene, row->station, row->kind, row->slot);
-    if (row->other_event) {
-        held->datum.stated_for[0].pass = 2;
-    } else {
-        held->datum.as = row->value.as;
-    }
-}
-
-static void
 each_word_of_the_gear_is_asked_for(void **state)
 {
     (void)state;
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct scene *scene = scene_ready_full();
-        scene_expect(scene, "before", "");
-        spoil(scene, &rows[i]);
-        scene_expect(scene, rows[i].name, rows[i].causes);
-        free(scene);
-    }
+    words_each(rows, sizeof rows / sizeof rows[0]);
 }
 
 /*
@@ -138,11 +104,11 @@ nothing_is_proven_while_a_word_of_the_gear_is_missing_or_bad(void **state)
     (void)state;
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct scene *scene = scene_ready_full();
-        assert_true(tl_is_proven(&scene->fold, SCENE_NOW_MS));
-        spoil(scene, &rows[i]);
+        assert_true(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
+        words_spoil(scene, &rows[i]);
         bool books = strstr(rows[i].causes, "detorque") != NULL ||
                      strstr(rows[i].causes, "barricade-power") != NULL;
-        bool proven = tl_is_proven(&scene->fold, SCENE_NOW_MS);
+        bool proven = tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS);
         if (!books && proven != (rows[i].causes[0] == '\0')) {
             fail_msg("%s: proven %d", rows[i].name, proven);
         }
@@ -176,6 +142,8 @@ the_sheave_interlock_is_the_published_truth_table(void **state)
         sheave->bypassed = table[i].bypassed;
         scene_held(scene, "wires", TL_DATUM_RIG, 3)->datum.as.rig =
             table[i].rigged ? TL_RIG_RIGGED : TL_RIG_STRIPPED;
+        scene_held(scene, "aid", TL_DATUM_AID, 0)->datum.as.aid.target_wire =
+            table[i].rigged ? 3 : 2; /* the 3rd of 4, the 2nd of 1, 2 and 4 */
         scene_expect(scene, table[i].causes, table[i].causes);
         assert_int_equal(scene->decision.clear_refused, table[i].causes[0] != '\0');
         free(scene);
@@ -267,7 +235,7 @@ a_word_past_its_time_of_validity_is_not_known(void **state)
     scene_expect(scene, "at its end", "");
     held->said_ms--;
     scene_expect(scene, "one millisecond past", "pendant-height:wires?");
-    assert_false(tl_is_proven(&scene->fold, SCENE_NOW_MS));
+    assert_false(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
     free(scene);
 }
 

@@ -39,6 +39,11 @@ say_for(struct scene *scene, const char *signer, const char *station, const stru
 static const struct tl_datum set_word = {.kind = TL_DATUM_SET, .as.set_lb = SCENE_LB};
 static const struct tl_datum battery_word = {.kind = TL_DATUM_BATTERY, .as.battery = TL_BATTERY_IN};
 static const struct tl_datum psi_word = {.kind = TL_DATUM_ACCUMULATOR, .as.accumulator_psi = 400};
+static const struct tl_datum service_word = {.kind = TL_DATUM_SERVICE,
+                                             .as.service = {TL_SERVICE_IN, 0}};
+static const struct tl_datum fault_word = {.kind = TL_DATUM_FAULT,
+                                           .as.fault = {TL_FAULT_STATE_NONE, 0}};
+static const struct tl_datum fluid_word = {.kind = TL_DATUM_FLUID, .as.fluid = TL_FLUID_BATTERY};
 static const struct tl_datum gap_word = {.kind = TL_DATUM_CROSSHEAD, .as.crosshead_in_x100 = 600};
 
 static void
@@ -52,6 +57,9 @@ lose(struct scene *scene, const char *station)
 static void
 sign_engine(struct scene *scene, const char *signer)
 {
+    (void)say_for(scene, signer, "engine-2", &service_word);
+    (void)say_for(scene, signer, "engine-2", &fault_word);
+    (void)say_for(scene, signer, "engine-2", &fluid_word);
     (void)say_for(scene, signer, "engine-2", &set_word);
     (void)say_for(scene, signer, "engine-2", &battery_word);
     (void)say_for(scene, signer, "engine-2", &psi_word);
@@ -68,19 +76,19 @@ a_lost_engine_is_covered_when_two_have_said_all_that_it_owes(void **state)
     scene_expect(scene, "lost", "station-lost:engine-2");
     sign_engine(scene, "deck");
     scene_expect(scene, "one signature", "station-lost:engine-2");
-    assert_false(tl_is_proven(&scene->fold, SCENE_NOW_MS));
+    assert_false(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
     sign_engine(scene, "gear-officer");
     scene_expect(scene, "two signatures", "");
-    assert_true(tl_is_proven(&scene->fold, SCENE_NOW_MS));
+    assert_true(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
     free(scene);
 }
 
-/* Each of the four words is needed, and must be said alike. */
+/* Each of the seven words is needed, and must be said alike. */
 static void
 one_word_less_or_another_value_does_not_cover(void **state)
 {
     (void)state;
-    for (uint32_t left_out = 0; left_out < 4; left_out++) {
+    for (uint32_t left_out = 0; left_out < 7; left_out++) {
         struct scene *scene = scene_ready_full();
         lose(scene, "engine-2");
         sign_engine(scene, "deck");
@@ -147,7 +155,8 @@ a_wrong_setting_by_voice_is_wrong(void **state)
         struct tl_told *told = scene_told(scene, i == 0 ? "deck" : "gear-officer");
         told->held[told->held_count - 4].datum.as.set_lb = 40000;
     }
-    scene_expect(scene, "40,000 by voice", "setting-other-aircraft:engine-2");
+    scene_expect(scene, "40,000 by voice",
+                 "wave-off-advised:engine-2 setting-other-aircraft:engine-2");
     free(scene);
 }
 
@@ -187,8 +196,9 @@ foul_by_one_voice_stands_and_no_foul_needs_the_owner_and_primary(void **state)
     struct scene *scene = scene_ready_full();
     struct tl_held *held = say_for(scene, "primary", "platform", &foul);
     scene_held(scene, "platform", TL_DATUM_DECK, 0)->datum.known = false;
-    scene_expect(scene, "one voice", "line-crossed:platform foul-word-missing:platform?");
-    assert_false(tl_is_proven(&scene->fold, SCENE_NOW_MS));
+    scene_expect(scene, "one voice",
+                 "wave-off-advised:platform line-crossed:platform foul-word-missing:platform?");
+    assert_false(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
     held->datum.known = false;
     scene_expect(scene, "taken back", "foul-word-missing:platform?");
     struct tl_held *first = say_for(scene, "gear-officer", "platform", &none);
@@ -332,8 +342,8 @@ only_what_may_be_overridden_is(void **state)
     size_t count = 0;
     const struct tl_rule_row *rows = tl_rule_rows(&count);
     for (size_t i = 0; i < count; i++) {
-        bool may =
-            rows[i].rule == TL_RULE_DETORQUE_OVERDUE || rows[i].rule == TL_RULE_BARRICADE_POWER;
+        bool may = rows[i].rule == TL_RULE_DETORQUE_OVERDUE ||
+                   rows[i].rule == TL_RULE_BARRICADE_POWER || rows[i].rule == TL_RULE_TOO_FEW_WIRES;
         assert_int_equal(rows[i].overridable, may);
     }
     struct scene *scene = scene_ready_full();

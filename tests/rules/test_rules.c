@@ -39,12 +39,12 @@ nothing_is_proven_while_a_rule_forces(void **state)
     const struct spoil_row *rows = spoil_rows(&count);
     for (size_t i = 0; i < count; i++) {
         struct scene *scene = scene_ready();
-        assert_true(tl_is_proven(&scene->fold, SCENE_NOW_MS));
+        assert_true(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
         rows[i].spoil(scene);
         bool outside = strstr(rows[i].name, "validators") != NULL; /* not a fact of the deck */
         bool between = strcmp(rows[i].causes, "engines-disagree") == 0;
         bool compared = strcmp(rows[i].causes, "type-called-differs:approach") == 0;
-        bool proven = tl_is_proven(&scene->fold, SCENE_NOW_MS);
+        bool proven = tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS);
         if (!outside && !between && !compared && proven != (rows[i].causes[0] == '\0')) {
             fail_msg("%s: proven %d", rows[i].name, proven);
         }

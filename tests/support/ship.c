@@ -58,8 +58,10 @@ switch_off_what_is_not_there(struct tl_config *config)
     size_t count = 0;
     const struct tl_rule_row *rows = tl_rule_rows(&count);
     for (size_t i = 0; i < count; i++) {
+        bool by_engine_book =
+            rows[i].rule >= TL_RULE_SETTING_LIGHT && rows[i].rule < TL_RULE_WAVE_OFF_ADVISED;
         bool there = rows[i].from < TL_STATION_WIRES && rows[i].rule != TL_RULE_ACCUMULATOR &&
-                     rows[i].rule != TL_RULE_CROSSHEAD_GAP;
+                     rows[i].rule != TL_RULE_CROSSHEAD_GAP && !by_engine_book && !rows[i].computed;
         config->ship.rule_off[rows[i].rule] = !there;
     }
 }
@@ -115,6 +117,23 @@ let_speak(struct tl_config *config)
     }
 }
 
+/* Bounds on the wind, the angle of the aid by it, and the motion of the ship. */
+static void
+add_sea(struct tl_config *config)
+{
+    static const struct tl_aid_angle angles[] = {{0, 350}, {320, 375}, {380, 400}};
+    config->ship.crosswind_max_kt_x10 = 70;
+    config->ship.aid_angle_count = 3;
+    memcpy(config->ship.aid_angle, angles, sizeof angles);
+    config->ship.aid_angle_slack_kt_x10 = 10;
+    config->ship.motion = (struct tl_motion_limits){.given = true,
+                                                    .pitch_max_deg_x10 = 15,
+                                                    .heave_max_m_x100 = 150,
+                                                    .roll_max_deg_x10 = 50,
+                                                    .turn_max_deg_min_x10 = 100,
+                                                    .valid_ms = 3000};
+}
+
 void
 ship_config_full(struct tl_config *config, uint32_t validators)
 {
@@ -138,9 +157,25 @@ ship_config_full(struct tl_config *config, uint32_t validators)
                                                   .detorque_first_limit = 60,
                                                   .detorque_every = 200,
                                                   .barricade_psi = 1500,
-                                                  .barricade_cycles_max = 3};
+                                                  .barricade_cycles_max = 3,
+                                                  .pendant_life = 125,
+                                                  .pendant_life_near = 15,
+                                                  .ram_travel_max_in_x10 = 1900,
+                                                  .off_centre_max_ft_x10 = 200,
+                                                  .sides_apart_max_in_x10 = 40,
+                                                  .walk_back_max_ft_x10 = 100};
+    config->gear.wires_min = 3;
+    memcpy(config->gear.target_of_usable, (uint32_t[]){1, 2, 2, 3}, 4 * sizeof(uint32_t));
+    config->gear.barricade = (struct tl_barricade_gear){.unit = 4, .strip = 1u << 3 | 1u << 4};
+    add_sea(config);
+    for (int rule = 1; rule < TL_RULES_MAX; rule++) {
+        const struct tl_rule_row *row = tl_rule_row((uint32_t)rule);
+        config->ship.rule_off[rule] = row != NULL && row->computed;
+    }
     for (uint32_t i = 0; i < config->type_count; i++) {
         bool curlew = strcmp(config->type[i].id, "curlew") == 0;
         config->type[i].hook_to_eye_ft_x100 = curlew ? 1860 : 1680;
+        config->type[i].min_headwind_kt_x10 = 200;
+        config->type[i].barricade_setting_lb = config->type[i].setting_lb - 2000;
     }
 }

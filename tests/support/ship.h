@@ -19,7 +19,7 @@ void ship_config(struct tl_config *config, uint32_t validators);
 
 /*
  * The same ship with everyone who has a say: wires, tracks, aid, gear-officer, barricade, safety;
- * every rule on, the bounds of configs/demo, two tracks; plover and dunlin share a hook-to-eye
+ * every rule on but those on computed figures, the bounds of configs/demo, two tracks; plover and dunlin share a hook-to-eye
  * distance. Primary, gear-officer and safety sign overrides; primary, deck and gear-officer may
  * speak by voice for any other.
  */

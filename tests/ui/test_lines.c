@@ -71,7 +71,7 @@ show(void)
         (void)snprintf(id, sizeof id, "engine-%u", n);
         word(shown, id, TL_DATUM_SET, 0)->as.set_lb = 34000;
     }
-    word(shown, "aid", TL_DATUM_AID, 0)->as.aid = (struct tl_aid){TL_AID_WORKING, "plover", 0};
+    word(shown, "aid", TL_DATUM_AID, 0)->as.aid = (struct tl_aid){TL_AID_WORKING, "plover", 0, 0};
     word(shown, "deck", TL_DATUM_DECK, 0)->as.deck.state = TL_DECK_CLEAR;
     return shown;
 }
@@ -208,7 +208,7 @@ every_line_of_gear_and_people_fits_eighty_columns(void **state)
             (struct tl_pendant){TL_PENDANT_GOOD, 275, 490};
         word(shown, "gear-officer", TL_DATUM_CABLE, n)->as.cable = (struct tl_cable){250, 50};
     }
-    word(shown, "barricade", TL_DATUM_BARRICADE, 0)->as.barricade = TL_BARRICADE_READY;
+    word(shown, "barricade", TL_DATUM_BARRICADE, 0)->as.barricade.state = TL_BARRICADE_READY;
     word(shown, "barricade", TL_DATUM_BARRICADE_POWER, 0)->as.barricade_power =
         (struct tl_barricade_power){1500, 3};
     for (uint32_t i = 0; i < shown->picture.station_count; i++) {

@@ -110,6 +110,31 @@ look_at_people(const struct tl_fold *fold, struct tl_active_alert *active)
     alert->state = all ? TL_ALERT_ACKNOWLEDGED : TL_ALERT_UNACKNOWLEDGED;
 }
 
+static void
+count_owed(struct tl_alert_book *book, uint32_t owed, uint64_t now_ms)
+{
+    for (uint32_t place = 0; place < TL_STATIONS_MAX; place++) {
+        if ((owed >> place & 1u) != 0) {
+            book->owed_ms[place][book->owed_count[place]++ % (TL_FLOOD_ALERTS + 1)] = now_ms;
+        }
+    }
+}
+
+uint32_t
+tl_alert_book_flood(const struct tl_alert_book *book, uint64_t now_ms)
+{
+    uint32_t places = 0;
+    for (uint32_t place = 0; place < TL_STATIONS_MAX; place++) {
+        uint32_t count = book->owed_count[place];
+        /* The ring holds one more than is allowed: the next to be written is the oldest. */
+        uint64_t oldest_ms = book->owed_ms[place][count % (TL_FLOOD_ALERTS + 1)];
+        if (count > TL_FLOOD_ALERTS && now_ms - oldest_ms < TL_FLOOD_MS) {
+            places |= 1u << place;
+        }
+    }
+    return places;
+}
+
 /* The part of the decision that people are told of. */
 static void
 take_causes(struct tl_alert_book *next, const struct tl_alert_book *book,
@@ -132,7 +157,10 @@ take_causes(struct tl_alert_book *next, const struct tl_alert_book *book,
             continue; /* one situation, one alert */
         }
         const struct tl_active_alert *before = find(book, &active->alert);
-        next->raised += before != NULL ? 0 : 1;
+        if (before == NULL) {
+            next->raised++;
+            count_owed(next, active->alert.owed, now_ms);
+        }
         active->raised_ms = before != NULL ? before->raised_ms : now_ms;
         active->set = before != NULL ? before->set : 0;
         look_at_people(fold, active);
@@ -152,6 +180,13 @@ who_is_waited_for(const struct tl_fold *fold, const struct tl_alert *alert)
     return alert->owed & ~alert->acknowledged & live;
 }
 
+static bool
+is_measured(const struct tl_alert *alert)
+{
+    const struct tl_rule_row *row = tl_rule_row(alert->cause.rule);
+    return row != NULL && tl_rule_is_measured(row);
+}
+
 static void
 keep_returned(struct tl_alert_book *next, const struct tl_alert_book *book,
               const struct tl_fold *fold, uint64_t now_ms)
@@ -165,8 +200,9 @@ keep_returned(struct tl_alert_book *next, const struct tl_alert_book *book,
         left.returned_ms = first ? now_ms : left.returned_ms;
         look_at_people(fold, &left);
         left.alert.state = TL_ALERT_RETURNED;
-        if (who_is_waited_for(fold, &left.alert) != 0 &&
-            now_ms - left.returned_ms < TL_RETURNED_MS) {
+        uint64_t gone_ms = now_ms - left.returned_ms;
+        bool waited = who_is_waited_for(fold, &left.alert) != 0 && gone_ms < TL_RETURNED_MS;
+        if (waited || (is_measured(&left.alert) && gone_ms < TL_SETTLE_MS)) {
             next->active[next->count++] = left;
         }
     }
@@ -191,6 +227,8 @@ tl_alert_book_update(struct tl_alert_book *book, const struct tl_decision *decis
                      const struct tl_fold *fold, uint64_t now_ms)
 {
     struct tl_alert_book next = {.raised = book->raised};
+    memcpy(next.owed_ms, book->owed_ms, sizeof next.owed_ms);
+    memcpy(next.owed_count, book->owed_count, sizeof next.owed_count);
     take_causes(&next, book, decision, fold, now_ms);
     keep_returned(&next, book, fold, now_ms);
     bool changed = !same_to_people(book, &next);

@@ -15,7 +15,8 @@
  * Who owes an acknowledgement is in the rule's row: those who act, and primary. Where nobody does
  * the alert is ACKNOWLEDGED from the start. An acknowledgement silences and never clears. A
  * warning that has not been acknowledged for 60 s is an alarm. RETURNED ones leave after 10
- * minutes, or when their place is needed.
+ * minutes, or when their place is needed. An alert on a reading that swings about its limit stays
+ * for 10 s after it has gone, acknowledged or not, so that it does not come again and again.
  */
 #ifndef TL_CORE_ALERTS_ALERTS_H
 #define TL_CORE_ALERTS_ALERTS_H
@@ -23,7 +24,10 @@
 #include "broker/core/rules/decide.h"
 
 enum {
-    TL_RETURNED_MS = 600000
+    TL_RETURNED_MS = 600000,
+    TL_SETTLE_MS = 10000, /* a measured one that has gone is kept for so long: no chattering */
+    TL_FLOOD_MS = 600000, /* EEMUA 191: 10 alarms in 10 minutes are the most */
+    TL_FLOOD_ALERTS = 10
 };
 
 struct tl_active_alert {
@@ -36,6 +40,9 @@ struct tl_alert_book {
     uint32_t count; /* active ones first, then those that have returned */
     struct tl_active_alert active[TL_ALERTS_MAX];
     uint64_t raised; /* instances since the start */
+    /* when the last alerts of each station (by place) were raised that it owes; a ring each */
+    uint64_t owed_ms[TL_STATIONS_MAX][TL_FLOOD_ALERTS + 1];
+    uint32_t owed_count[TL_STATIONS_MAX];
 };
 
 void tl_alert_book_init(struct tl_alert_book *book);
@@ -46,6 +53,9 @@ void tl_alert_book_init(struct tl_alert_book *book);
  */
 bool tl_alert_book_update(struct tl_alert_book *book, const struct tl_decision *decision,
                           const struct tl_fold *fold, uint64_t now_ms);
+
+/* Stations that have been given more than 10 alerts to acknowledge in 10 minutes; bits of place. */
+uint32_t tl_alert_book_flood(const struct tl_alert_book *book, uint64_t now_ms);
 
 /* Lay out the set with that number. */
 void tl_alert_book_fill(struct tl_alert_book *book, uint64_t number, uint64_t now_ms,

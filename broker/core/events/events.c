@@ -123,8 +123,31 @@ result_by_voice(const struct tl_fold *fold, const struct tl_told *platform, stru
     return NULL;
 }
 
+static bool
+is_later(struct tl_event a, struct tl_event b)
+{
+    return a.recovery_ms > b.recovery_ms || (a.recovery_ms == b.recovery_ms && a.pass > b.pass);
+}
+
+/* Which engine has an arrest to be read: the one of the wire, and no other for that pass. */
 static void
-take_result(struct tl_list *list, struct tl_listed_event *listed, const struct tl_result *result)
+take_trap(const struct tl_gear *gear, struct tl_list *list, const struct tl_listed_event *listed)
+{
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        if (tl_event_equal(list->trap[i], listed->event)) {
+            list->trap[i] = (struct tl_event){0};
+        }
+        bool its_wire = listed->result.outcome == TL_OUTCOME_TRAP &&
+                        listed->result.wire == gear->engine[i].wire;
+        if (its_wire && is_later(listed->event, list->trap[i])) {
+            list->trap[i] = listed->event;
+        }
+    }
+}
+
+static void
+take_result(const struct tl_gear *gear, struct tl_list *list, struct tl_listed_event *listed,
+            const struct tl_result *result)
 {
     bool news = !listed->result_known || listed->result.outcome != result->outcome ||
                 listed->result.wire != result->wire;
@@ -134,6 +157,7 @@ take_result(struct tl_list *list, struct tl_listed_event *listed, const struct t
     if (news) {
         list->last_known = true;
         list->last = *listed;
+        take_trap(gear, list, listed);
     }
 }
 
@@ -149,7 +173,7 @@ update_results(const struct tl_fold *fold, struct tl_list *list)
             held = result_by_voice(fold, platform, listed->event);
         }
         if (held != NULL && held->datum.known && tl_datum_is_for(&held->datum, listed->event)) {
-            take_result(list, listed, &held->datum.as.result);
+            take_result(&fold->config->gear, list, listed, &held->datum.as.result);
         }
     }
 }

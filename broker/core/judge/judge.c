@@ -124,6 +124,7 @@ judge_again(struct tl_judge *judge, uint64_t now_ms)
     judge->fold.clear_refused = judge->decision.clear_refused;
     judge->fold.clear_refused_rule = judge->decision.clear_refused_rule;
     bool alerts = tl_alert_book_update(&judge->alerts, &judge->decision, &judge->fold, now_ms);
+    judge->outside.flood_places = tl_alert_book_flood(&judge->alerts, now_ms);
     bool causes = !same_causes(&before, &judge->decision);
     bool event = !tl_event_equal(current_before, judge->fold.list.current);
     if (causes || alerts || event) {

@@ -20,7 +20,7 @@ mix_words(uint64_t s, const struct tl_datum *d)
     case TL_DATUM_ORDER:
         s = mix_text(tl_mix(s, d->as.order.side), d->as.order.type);
         s = tl_mix(tl_mix(s, d->as.order.weight_lb), (uint64_t)(int64_t)d->as.order.place);
-        return tl_mix(s, (uint64_t)d->as.order.state);
+        return tl_mix(s, (uint64_t)d->as.order.state * 2 + (d->as.order.barricade ? 1 : 0));
     case TL_DATUM_DECK:
         s = tl_mix(tl_mix(s, (uint64_t)d->as.deck.state), (uint64_t)d->as.deck.reason);
         return tl_mix(s, (uint64_t)d->as.deck.expect_s * 2 + (d->as.deck.was_clear ? 1 : 0));
@@ -35,7 +35,7 @@ mix_words(uint64_t s, const struct tl_datum *d)
                       (d->as.inbound.fuel_low ? 2u : 0u) + (d->as.inbound.diverted ? 1u : 0u));
     case TL_DATUM_AID:
         s = tl_mix(tl_mix(s, (uint64_t)d->as.aid.state), d->as.aid.angle_deg_x100);
-        return mix_text(s, d->as.aid.type);
+        return mix_text(tl_mix(s, d->as.aid.target_wire), d->as.aid.type);
     case TL_DATUM_WATCH:
         return mix_text(s, d->as.watch);
     case TL_DATUM_OUT_OF_SERVICE:
@@ -43,6 +43,35 @@ mix_words(uint64_t s, const struct tl_datum *d)
     case TL_DATUM_OVERRIDE:
         s = tl_mix(tl_mix(s, d->as.override.rule), d->as.override.valid_s);
         return mix_text(mix_text(s, d->as.override.station), d->as.override.reason);
+    default:
+        return s;
+    }
+}
+
+/* What an engine room and the gear officer say of an engine. */
+static uint64_t
+mix_engine(uint64_t s, const struct tl_datum *d)
+{
+    switch ((int)d->kind) {
+    case TL_DATUM_SERVICE:
+        return tl_mix(tl_mix(s, (uint64_t)d->as.service.state), d->as.service.job);
+    case TL_DATUM_FLUID:
+        return tl_mix(s, (uint64_t)d->as.fluid);
+    case TL_DATUM_FAULT:
+        return tl_mix(tl_mix(s, (uint64_t)d->as.fault.state), d->as.fault.code);
+    case TL_DATUM_ARREST:
+        s = tl_mix(tl_mix(s, d->as.arrest.event.recovery_ms), d->as.arrest.event.pass);
+        s = tl_mix(tl_mix(s, d->as.arrest.ram_in_x10), d->as.arrest.off_centre_ft_x10);
+        return tl_mix(tl_mix(s, d->as.arrest.apart_in_x10), d->as.arrest.walk_back_ft_x10);
+    case TL_DATUM_FREED:
+        s = tl_mix(tl_mix(s, d->as.freed.event.recovery_ms), d->as.freed.event.pass);
+        return mix_text(s, d->as.freed.name);
+    case TL_DATUM_SIGNED_OFF:
+        return mix_text(tl_mix(s, d->as.signed_off.job), d->as.signed_off.name);
+    case TL_DATUM_INSPECTED:
+        return mix_text(tl_mix(s, (uint64_t)d->as.inspected.state), d->as.inspected.name);
+    case TL_DATUM_PENDANT_LIFE:
+        return tl_mix(s, d->as.pendant_traps);
     default:
         return s;
     }
@@ -83,13 +112,14 @@ mix_numbers(uint64_t s, const struct tl_datum *d)
     case TL_DATUM_CABLE:
         return tl_mix(tl_mix(s, d->as.cable.traps), d->as.cable.detorqued_at);
     case TL_DATUM_BARRICADE:
-        return tl_mix(s, (uint64_t)d->as.barricade);
+        return tl_mix(s,
+                      (uint64_t)d->as.barricade.state * 2 + (d->as.barricade.webbing_used ? 1 : 0));
     case TL_DATUM_BARRICADE_POWER:
         return tl_mix(tl_mix(s, d->as.barricade_power.pressure_psi), d->as.barricade_power.cycles);
     case TL_DATUM_ACKNOWLEDGED:
         return tl_mix(s, d->as.instance);
     default:
-        return s;
+        return mix_engine(s, d);
     }
 }
 

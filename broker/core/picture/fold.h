@@ -129,8 +129,9 @@ struct tl_list {
     uint32_t count;
     struct tl_listed_event event[TL_LIST_MAX]; /* by place */
     bool last_known;
-    struct tl_listed_event last; /* the pass that ended last */
-    struct tl_event current;     /* pass 0 = none */
+    struct tl_listed_event last;          /* the pass that ended last */
+    struct tl_event trap[TL_ENGINES_MAX]; /* by place in gear.yaml: its wire's last trap */
+    struct tl_event current;              /* pass 0 = none */
     uint64_t current_since_ms;
 };
 

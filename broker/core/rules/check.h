@@ -32,6 +32,17 @@ tl_check_fn tl_check_stop, tl_check_ordered_diverted, tl_check_inbound_trouble, 
     tl_check_voice_differs, tl_check_override_live, tl_check_one_validator, tl_check_recorder_lost;
 tl_check_fn tl_check_line_crossed, tl_check_deck_foul, tl_check_foul_word, tl_check_hook,
     tl_check_wind;
+tl_check_fn tl_check_over_trap_weight, tl_check_setting_light, tl_check_service,
+    tl_check_engine_fault, tl_check_fluid, tl_check_signed_off, tl_check_inspection,
+    tl_check_pendant_life, tl_check_pendant_life_near, tl_check_arrest_unread, tl_check_ram_travel,
+    tl_check_off_centre, tl_check_sides_unequal, tl_check_walk_back;
+tl_check_fn tl_check_too_few_wires, tl_check_aid_target, tl_check_aid_angle,
+    tl_check_barricade_rigged, tl_check_barricade_wires, tl_check_webbing, tl_check_not_manned;
+tl_check_fn tl_check_wind_low, tl_check_crosswind, tl_check_not_steady, tl_check_deck_motion;
+tl_check_fn tl_check_energy_over, tl_check_stroke, tl_check_travel, tl_check_hook_load,
+    tl_check_energy_thin, tl_check_ramp_clearance, tl_check_touchdown, tl_check_interval;
+/* Of the causes that the others have found: after them, and before they are sorted. */
+tl_check_fn tl_check_wave_off, tl_check_picture_lost, tl_check_alarm_flood;
 
 /*
  * Add a cause of the rule being checked. `station` may be NULL. When the list is full the cause
@@ -56,9 +67,34 @@ const struct tl_held *tl_said(const struct tl_check *check, const struct tl_told
 const struct tl_held *tl_known(const struct tl_check *check, const struct tl_told *told,
                                enum tl_datum_kind kind, uint32_t slot);
 
+/* The current pass is one into the barricade. */
+bool tl_is_barricade_pass(const struct tl_check *check);
+/* In use by gear.yaml, and not said to be out of service by its own room. */
+bool tl_is_in_service(const struct tl_fold *fold, uint64_t now_ms,
+                      const struct tl_engine_gear *engine);
+/* In service, and not of a wire that is to be stripped for a barricade pass. */
+bool tl_takes_part(const struct tl_check *check, const struct tl_engine_gear *engine);
+/* What that engine has to be set to for the type ordered, lb; check->type is not NULL. */
+uint32_t tl_setting_needed(const struct tl_check *check, uint32_t unit);
+
+typedef void tl_engine_fn(struct tl_check *check, uint32_t unit);
+/* Every engine that takes part in the current pass, in the order of gear.yaml. */
+void tl_each_engine(struct tl_check *check, tl_engine_fn *fn);
+
+/* The word of that station, or NULL and a cause that it is missing; slot 0 is not told. */
+const struct tl_held *tl_need(struct tl_check *check, const struct tl_told *told,
+                              enum tl_datum_kind kind, uint32_t slot);
+/* What the approach controller has said of the aircraft ordered next, or NULL. */
+const struct tl_held *tl_inbound_of_current(const struct tl_check *check,
+                                            const struct tl_told **approach);
+
 /* Figures of a cause. */
 void tl_cause_number(struct tl_cause_value *value, int64_t number);
 void tl_cause_word(struct tl_cause_value *value, const char *word);
+
+/* A cause WRONG with what is and what is needed, keyed by that word. */
+void tl_cause_bound(struct tl_check *check, const struct tl_told *told, const struct tl_held *held,
+                    const int64_t is_and_needed[2]);
 
 /* How the setting of one engine stands for the current event. */
 enum tl_setting {
@@ -77,6 +113,10 @@ enum tl_setting tl_setting_of(const struct tl_check *check, uint32_t unit,
 bool tl_is_covered_by_voice(const struct tl_fold *fold, uint64_t now_ms,
                             const struct tl_told *told);
 
+/* The bridge's wind while it is fresh, whatever its state, or NULL. */
+const struct tl_wind *tl_wind_of(const struct tl_fold *fold, uint64_t now_ms);
+/* Its motion while it is fresh, or NULL. */
+const struct tl_motion *tl_motion_of(const struct tl_fold *fold, uint64_t now_ms);
 /* The bridge's wind: UNKNOWN when there is none or it is over age. */
 enum tl_wind_state tl_wind_now(const struct tl_fold *fold, uint64_t now_ms);
 

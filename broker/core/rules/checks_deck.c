@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* checks_deck.c - rules about the deck, the hook and the wind. See check.h. */
+/* checks_deck.c - rules about the deck and the hook. See check.h. */
 #include <string.h>
 
 #include "broker/core/rules/check.h"
@@ -167,7 +167,7 @@ void
 tl_check_hook(struct tl_check *check)
 {
     const struct tl_told *platform = tl_told_of(check->fold, TL_STATION_PLATFORM, 0);
-    if (check->current == NULL) {
+    if (check->current == NULL || tl_is_barricade_pass(check)) {
         return;
     }
     const struct tl_held *held = tl_said(check, platform, TL_DATUM_HOOK, 0);
@@ -183,36 +183,5 @@ tl_check_hook(struct tl_check *check)
     }
     struct tl_cause *cause =
         tl_cause_add(check, platform != NULL ? platform->node : NULL, tl_due_state(check));
-    tl_key_by_order(check, cause);
-}
-
-enum tl_wind_state
-tl_wind_now(const struct tl_fold *fold, uint64_t now_ms)
-{
-    const struct tl_told *bridge = tl_told_of(fold, TL_STATION_BRIDGE, 0);
-    for (uint32_t i = 0; bridge != NULL && i < bridge->sample_count; i++) {
-        const struct tl_sample *sample = &bridge->samples[i];
-        if (sample->kind != TL_SAMPLE_WIND) {
-            continue;
-        }
-        uint64_t age_ms = sample->age_ms + (now_ms - bridge->samples_ms);
-        uint64_t valid_ms = sample->as.wind.keyed ? 1000ull * fold->config->ship.keyed_wind_valid_s
-                                                  : fold->config->ship.wind_valid_ms;
-        return age_ms <= valid_ms ? sample->as.wind.state : TL_WIND_UNKNOWN;
-    }
-    return TL_WIND_UNKNOWN;
-}
-
-void
-tl_check_wind(struct tl_check *check)
-{
-    const struct tl_told *bridge = tl_told_of(check->fold, TL_STATION_BRIDGE, 0);
-    enum tl_wind_state wind = tl_wind_now(check->fold, check->now_ms);
-    if (check->current == NULL || wind == TL_WIND_KNOWN) {
-        return;
-    }
-    struct tl_cause *cause =
-        tl_cause_add(check, bridge != NULL ? bridge->node : NULL,
-                     wind == TL_WIND_DISAGREE ? TL_CAUSE_WRONG : tl_due_state(check));
     tl_key_by_order(check, cause);
 }

@@ -80,8 +80,8 @@ check_inbound(struct tl_check *check, const struct tl_order *order)
     }
 }
 
-static const struct tl_held *
-inbound_of_current(const struct tl_check *check, const struct tl_told **approach)
+const struct tl_held *
+tl_inbound_of_current(const struct tl_check *check, const struct tl_told **approach)
 {
     *approach = tl_told_of(check->fold, TL_STATION_APPROACH, 0);
     return check->current != NULL && check->current->order_known
@@ -93,7 +93,7 @@ void
 tl_check_ordered_diverted(struct tl_check *check)
 {
     const struct tl_told *approach = NULL;
-    const struct tl_held *held = inbound_of_current(check, &approach);
+    const struct tl_held *held = tl_inbound_of_current(check, &approach);
     if (held != NULL && held->datum.as.inbound.diverted) {
         struct tl_cause *cause = tl_cause_add(check, approach->node, TL_CAUSE_WRONG);
         set_type(&cause->reported, held->datum.as.inbound.side, held->datum.as.inbound.type);
@@ -105,7 +105,7 @@ void
 tl_check_inbound_trouble(struct tl_check *check)
 {
     const struct tl_told *approach = NULL;
-    const struct tl_held *held = inbound_of_current(check, &approach);
+    const struct tl_held *held = tl_inbound_of_current(check, &approach);
     if (held != NULL && held->datum.as.inbound.trouble != TL_TROUBLE_NONE) {
         struct tl_cause *cause = tl_cause_add(check, approach->node, TL_CAUSE_NOTE);
         tl_cause_number(&cause->reported, held->datum.as.inbound.side);
@@ -135,26 +135,16 @@ tl_setting_of(const struct tl_check *check, uint32_t unit, const struct tl_told 
     }
     uint32_t set_lb = (*held)->datum.as.set_lb;
     if (check->type != NULL &&
-        tl_apart(set_lb, check->type->setting_lb) > check->type->setting_tolerance_lb) {
+        tl_apart(set_lb, tl_setting_needed(check, unit)) > check->type->setting_tolerance_lb) {
         return TL_SETTING_OTHER;
+    }
+    if (tl_is_barricade_pass(check) && unit != check->fold->config->gear.barricade.unit) {
+        return TL_SETTING_RIGHT; /* primary orders the setting of the barricade's engine */
     }
     if (tl_apart(set_lb, order->weight_lb) > check->fold->config->gear.agree_tolerance_lb) {
         return TL_SETTING_NOT_ORDERED;
     }
     return TL_SETTING_RIGHT;
-}
-
-typedef void engine_fn(struct tl_check *check, uint32_t unit);
-
-static void
-for_each_engine(struct tl_check *check, engine_fn *fn)
-{
-    const struct tl_gear *gear = &check->fold->config->gear;
-    for (uint32_t i = 0; check->current != NULL && i < gear->engine_count; i++) {
-        if (gear->engine[i].in_service) {
-            fn(check, gear->engine[i].unit);
-        }
-    }
 }
 
 static void
@@ -165,7 +155,7 @@ setting_other(struct tl_check *check, uint32_t unit)
     if (tl_setting_of(check, unit, &told, &held) == TL_SETTING_OTHER) {
         struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
         tl_cause_number(&cause->reported, held->datum.as.set_lb);
-        tl_cause_number(&cause->needed, check->type->setting_lb);
+        tl_cause_number(&cause->needed, tl_setting_needed(check, unit));
         memcpy(cause->needed.word, check->type->id, TL_TYPE_CAP);
         tl_key_by_held(cause, told, held);
     }
@@ -174,7 +164,7 @@ setting_other(struct tl_check *check, uint32_t unit)
 void
 tl_check_setting_other(struct tl_check *check)
 {
-    for_each_engine(check, setting_other);
+    tl_each_engine(check, setting_other);
 }
 
 static void
@@ -198,7 +188,7 @@ setting_ordered(struct tl_check *check, uint32_t unit)
 void
 tl_check_setting_ordered(struct tl_check *check)
 {
-    for_each_engine(check, setting_ordered);
+    tl_each_engine(check, setting_ordered);
 }
 
 /* Only when each engine is right by itself: else that is the cause, and this its consequence. */
@@ -208,10 +198,11 @@ tl_check_engines_disagree(struct tl_check *check)
     const struct tl_gear *gear = &check->fold->config->gear;
     const struct tl_held *first = NULL;
     const struct tl_held *other = NULL;
-    for (uint32_t i = 0; check->current != NULL && i < gear->engine_count; i++) {
+    for (uint32_t i = 0;
+         check->current != NULL && !tl_is_barricade_pass(check) && i < gear->engine_count; i++) {
         const struct tl_told *told = NULL;
         const struct tl_held *held = NULL;
-        if (!gear->engine[i].in_service) {
+        if (!tl_takes_part(check, &gear->engine[i])) {
             continue;
         }
         if (tl_setting_of(check, gear->engine[i].unit, &told, &held) != TL_SETTING_RIGHT) {
@@ -253,7 +244,7 @@ repeater(struct tl_check *check, uint32_t unit)
 void
 tl_check_repeater(struct tl_check *check)
 {
-    for_each_engine(check, repeater);
+    tl_each_engine(check, repeater);
 }
 
 static void
@@ -281,7 +272,7 @@ battery(struct tl_check *check, uint32_t unit)
 void
 tl_check_battery(struct tl_check *check)
 {
-    for_each_engine(check, battery);
+    tl_each_engine(check, battery);
 }
 
 void
@@ -289,7 +280,7 @@ tl_check_no_engine(struct tl_check *check)
 {
     const struct tl_gear *gear = &check->fold->config->gear;
     for (uint32_t i = 0; i < gear->engine_count; i++) {
-        if (gear->engine[i].in_service) {
+        if (tl_is_in_service(check->fold, check->now_ms, &gear->engine[i])) {
             return;
         }
     }

@@ -182,7 +182,8 @@ tl_check_inactive(struct tl_check *check)
     for (uint32_t i = 0; check->current != NULL && i < gear->engine_count; i++) {
         uint32_t wire = gear->engine[i].wire;
         const struct tl_held *held = tl_known(check, wires_of(check), TL_DATUM_RIG, wire);
-        if (!gear->engine[i].in_service && held != NULL && held->datum.as.rig == TL_RIG_RIGGED) {
+        bool in_use = tl_is_in_service(check->fold, check->now_ms, &gear->engine[i]);
+        if (!in_use && held != NULL && held->datum.as.rig == TL_RIG_RIGGED) {
             add_wrong(check, wires_of(check), held, wire, NULL);
         }
     }
@@ -302,15 +303,16 @@ tl_check_barricade(struct tl_check *check)
 {
     const struct tl_told *barricade = tl_told_of(check->fold, TL_STATION_BARRICADE, 0);
     const struct tl_told *wires = wires_of(check);
-    if (check->current == NULL) {
+    if (check->current == NULL || tl_is_barricade_pass(check)) {
         return;
     }
     const struct tl_held *held = tl_known(check, barricade, TL_DATUM_BARRICADE, 0);
     const struct tl_held *stanchions = tl_known(check, wires, TL_DATUM_STANCHIONS, 0);
-    bool stowed = held != NULL && !tl_datum_is_safeward(&held->datum);
+    bool stowed = held != NULL && (held->datum.as.barricade.state == TL_BARRICADE_SECURE ||
+                                   held->datum.as.barricade.state == TL_BARRICADE_READY);
     if (held != NULL && !stowed) {
         struct tl_cause *cause = tl_cause_add(check, barricade->node, TL_CAUSE_WRONG);
-        tl_cause_word(&cause->reported, tl_barricade_word(held->datum.as.barricade));
+        tl_cause_word(&cause->reported, tl_barricade_word(held->datum.as.barricade.state));
         tl_key_by_held(cause, barricade, held);
     } else if (held == NULL) {
         struct tl_cause *cause =
@@ -334,8 +336,8 @@ tl_check_barricade_power(struct tl_check *check)
     const struct tl_gear_limits *limits = &check->fold->config->gear.limits;
     const struct tl_told *barricade = tl_told_of(check->fold, TL_STATION_BARRICADE, 0);
     const struct tl_held *state = tl_known(check, barricade, TL_DATUM_BARRICADE, 0);
-    if (check->current == NULL || state == NULL ||
-        state->datum.as.barricade != TL_BARRICADE_READY) {
+    if (check->current == NULL || state == NULL || tl_is_barricade_pass(check) ||
+        state->datum.as.barricade.state != TL_BARRICADE_READY) {
         return;
     }
     const struct tl_held *held = tl_known(check, barricade, TL_DATUM_BARRICADE_POWER, 0);

@@ -22,19 +22,37 @@ static const struct rule_check CHECKS[] = {
     {TL_RULE_ORDERED_DIVERTED, tl_check_ordered_diverted},
     {TL_RULE_TYPE_UNKNOWN, tl_check_type_unknown},
     {TL_RULE_TYPE_CALLED_DIFFERS, tl_check_type_called},
+    {TL_RULE_OVER_TRAP_WEIGHT, tl_check_over_trap_weight},
     {TL_RULE_SETTING_OTHER_AIRCRAFT, tl_check_setting_other},
     {TL_RULE_SETTING_NOT_ORDERED, tl_check_setting_ordered},
+    {TL_RULE_SETTING_LIGHT, tl_check_setting_light},
     {TL_RULE_ENGINES_DISAGREE, tl_check_engines_disagree},
     {TL_RULE_REPEATER_DIFFERS, tl_check_repeater},
     {TL_RULE_NOT_IN_BATTERY, tl_check_battery},
+    {TL_RULE_SERVICE_UNKNOWN, tl_check_service},
+    {TL_RULE_ENGINE_FAULT, tl_check_engine_fault},
+    {TL_RULE_FLUID_LEVEL, tl_check_fluid},
+    {TL_RULE_NOT_SIGNED_OFF, tl_check_signed_off},
+    {TL_RULE_INSPECTION_OVERDUE, tl_check_inspection},
+    {TL_RULE_ARREST_UNREAD, tl_check_arrest_unread},
+    {TL_RULE_RAM_TRAVEL, tl_check_ram_travel},
+    {TL_RULE_OFF_CENTRE, tl_check_off_centre},
+    {TL_RULE_SIDES_UNEQUAL, tl_check_sides_unequal},
     {TL_RULE_NO_ENGINE, tl_check_no_engine},
+    {TL_RULE_ENERGY_OVER, tl_check_energy_over},
+    {TL_RULE_STROKE_PREDICTED, tl_check_stroke},
+    {TL_RULE_TRAVEL_DISAGREES, tl_check_travel},
+    {TL_RULE_HOOK_LOAD, tl_check_hook_load},
+    {TL_RULE_ENERGY_THIN, tl_check_energy_thin},
     {TL_RULE_STOP, tl_check_stop},
     {TL_RULE_RIG_UNKNOWN, tl_check_rig},
     {TL_RULE_SHEAVE_DOWN, tl_check_sheave},
     {TL_RULE_BYPASS_WITH_PENDANT, tl_check_bypass},
     {TL_RULE_PENDANT_HEIGHT, tl_check_pendant_height},
     {TL_RULE_PENDANT_WORN, tl_check_pendant_worn},
+    {TL_RULE_PENDANT_LIFE, tl_check_pendant_life},
     {TL_RULE_INACTIVE_RIGGED, tl_check_inactive},
+    {TL_RULE_TOO_FEW_WIRES, tl_check_too_few_wires},
     {TL_RULE_WIRE_NOT_FREE, tl_check_wire_free},
     {TL_RULE_RETRACT_RUNNING, tl_check_retract},
     {TL_RULE_ACCUMULATOR, tl_check_accumulator},
@@ -45,24 +63,57 @@ static const struct rule_check CHECKS[] = {
     {TL_RULE_TRACK_OPEN, tl_check_track},
     {TL_RULE_BARRICADE_NOT_STOWED, tl_check_barricade},
     {TL_RULE_BARRICADE_POWER, tl_check_barricade_power},
+    {TL_RULE_BARRICADE_NOT_RIGGED, tl_check_barricade_rigged},
+    {TL_RULE_BARRICADE_WIRES, tl_check_barricade_wires},
+    {TL_RULE_WEBBING_USED, tl_check_webbing},
     {TL_RULE_FOUL_WORD_MISSING, tl_check_foul_word},
     {TL_RULE_AID_FAULT, tl_check_aid_fault},
     {TL_RULE_AID_NOT_FOR_TYPE, tl_check_aid},
+    {TL_RULE_AID_NOT_ON_TARGET, tl_check_aid_target},
+    {TL_RULE_AID_ANGLE, tl_check_aid_angle},
+    {TL_RULE_RAMP_CLEARANCE, tl_check_ramp_clearance},
     {TL_RULE_HOOK_NOT_DOWN, tl_check_hook},
     {TL_RULE_WIND_UNKNOWN, tl_check_wind},
+    {TL_RULE_WIND_LOW, tl_check_wind_low},
+    {TL_RULE_DECK_MOTION, tl_check_deck_motion},
+    {TL_RULE_CROSSWIND_OVER, tl_check_crosswind},
+    {TL_RULE_SHIP_NOT_STEADY, tl_check_not_steady},
+    {TL_RULE_NOT_MANNED, tl_check_not_manned},
     {TL_RULE_REFUSED_PUBLISHER, tl_check_refused_publisher},
     {TL_RULE_OTHER_BODY, tl_check_other_body},
     {TL_RULE_VALIDATOR_LOST, tl_check_validator_lost},
     {TL_RULE_BUS_DEGRADED, tl_check_bus_degraded},
     {TL_RULE_KEYS_DIFFER, tl_check_keys_differ},
     {TL_RULE_INBOUND_TROUBLE, tl_check_inbound_trouble},
+    {TL_RULE_WALK_BACK, tl_check_walk_back},
+    {TL_RULE_PENDANT_LIFE_NEAR, tl_check_pendant_life_near},
+    {TL_RULE_TOUCHDOWN_OFF, tl_check_touchdown},
+    {TL_RULE_INTERVAL_SHORT, tl_check_interval},
     {TL_RULE_DETORQUE_DUE, tl_check_detorque_due},
     {TL_RULE_VOICE_DIFFERS, tl_check_voice_differs},
     {TL_RULE_BY_VOICE, tl_check_by_voice},
     {TL_RULE_OVERRIDE_LIVE, tl_check_override_live},
     {TL_RULE_ONE_VALIDATOR, tl_check_one_validator},
     {TL_RULE_RECORDER_LOST, tl_check_recorder_lost},
+    {TL_RULE_ALARM_FLOOD, tl_check_alarm_flood},
 };
+
+/* They look at what those above have found. */
+static const struct rule_check LATE[] = {
+    {TL_RULE_WAVE_OFF_ADVISED, tl_check_wave_off},
+    {TL_RULE_PICTURE_LOST, tl_check_picture_lost},
+};
+
+static void
+run_checks(struct tl_check *check, const struct rule_check *checks, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        check->rule = checks[i].rule;
+        if (!check->fold->config->ship.rule_off[check->rule]) {
+            checks[i].fn(check);
+        }
+    }
+}
 
 static void
 add_plain(struct tl_decision *out, enum tl_rule rule)
@@ -166,6 +217,31 @@ tl_apart(uint32_t a, uint32_t b)
     return a > b ? a - b : b - a;
 }
 
+void
+tl_cause_bound(struct tl_check *check, const struct tl_told *told, const struct tl_held *held,
+               const int64_t is_and_needed[2])
+{
+    struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);
+    tl_cause_number(&cause->reported, is_and_needed[0]);
+    tl_cause_number(&cause->needed, is_and_needed[1]);
+    tl_key_by_held(cause, told, held);
+}
+
+const struct tl_held *
+tl_need(struct tl_check *check, const struct tl_told *told, enum tl_datum_kind kind, uint32_t slot)
+{
+    const struct tl_held *held = tl_known(check, told, kind, slot);
+    if (held == NULL) {
+        struct tl_cause *cause =
+            tl_cause_add(check, told != NULL ? told->node : NULL, tl_due_state(check));
+        if (slot != 0) {
+            tl_cause_number(&cause->needed, slot);
+        }
+        tl_key_by_order(check, cause);
+    }
+    return held;
+}
+
 /* What must be seen first: a fault before a hold, a hold before what is only not yet said. */
 static unsigned
 urgency(enum tl_cause_state state)
@@ -187,11 +263,18 @@ urgency(enum tl_cause_state state)
     return 4;
 }
 
-/* By urgency, and in the order of the table within each. */
+/* By urgency, and in the order of the table within each; advice to wave off before all. */
 static void
 sort_by_urgency(struct tl_decision *out)
 {
     uint32_t placed = 0;
+    for (uint32_t i = 0; i < out->cause_count; i++) {
+        if (out->cause[i].rule == TL_RULE_WAVE_OFF_ADVISED) {
+            struct tl_cause moving = out->cause[i];
+            memmove(&out->cause[1], &out->cause[0], i * sizeof out->cause[0]);
+            out->cause[placed++] = moving;
+        }
+    }
     for (unsigned wanted = 0; wanted <= 4; wanted++) {
         for (uint32_t i = placed; i < out->cause_count; i++) {
             if (urgency(out->cause[i].state) == wanted) {
@@ -243,16 +326,16 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
     if (check.current != NULL && check.current->order_known) {
         check.type = tl_config_type(fold->config, check.current->order.type);
     }
-    for (size_t i = 0; i < sizeof CHECKS / sizeof CHECKS[0]; i++) {
-        check.rule = CHECKS[i].rule;
-        if (!fold->config->ship.rule_off[check.rule]) {
-            CHECKS[i].fn(&check);
-        }
+    if (check.type != NULL && tl_is_barricade_pass(&check) &&
+        (check.type->barricade_setting_lb == 0 || fold->config->gear.barricade.unit == 0)) {
+        check.type = NULL; /* nothing says what such a pass needs */
     }
+    run_checks(&check, CHECKS, sizeof CHECKS / sizeof CHECKS[0]);
     apply_overrides(fold, out);
+    run_checks(&check, LATE, sizeof LATE / sizeof LATE[0]);
     sort_by_urgency(out);
     find_clear_refusal(out);
-    if (out->forcing == 0 && !tl_is_proven(fold, now_ms)) {
+    if (out->forcing == 0 && !tl_is_proven(fold, outside, now_ms)) {
         memmove(&out->cause[1], &out->cause[0],
                 (out->cause_count < TL_CAUSES_MAX ? out->cause_count : TL_CAUSES_MAX - 1u) *
                     sizeof out->cause[0]);

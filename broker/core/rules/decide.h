@@ -40,6 +40,30 @@ struct tl_bus_condition {
     char id[TL_ID_CAP];
     bool degraded;
 };
+/* One computed figure and its bound, each rounded to the unfavourable side. */
+struct tl_computed {
+    bool known;
+    int64_t value;
+    int64_t bound;
+};
+/* Of one engine, by its place in gear.yaml. */
+struct tl_computed_engine {
+    uint32_t set_lb;                        /* computed for this setting */
+    struct tl_computed hook_load_lbf;       /* at most */
+    struct tl_computed energy_kftlb;        /* at most, thousand ft-lbf */
+    struct tl_computed margin_percent;      /* at least */
+    struct tl_computed stroke_in_x10;       /* at most */
+    struct tl_computed travel_apart_in_x10; /* last arrest, measured against computed; at most */
+};
+/* What the mechanics say of the recovery of one event; nothing else counts for another. */
+struct tl_predicted {
+    struct tl_event event; /* pass 0 = nothing is computed */
+    struct tl_computed_engine engine[TL_ENGINES_MAX];
+    struct tl_computed ramp_clearance_ft_x10; /* at least */
+    struct tl_computed touchdown_ft_x10;      /* off the target, at most */
+    struct tl_computed interval_s;            /* to the next aircraft, at least */
+};
+
 /* What the validator knows beside the stations. */
 struct tl_outside {
     bool recorder_lost; /* one is configured, and none is heard */
@@ -50,6 +74,8 @@ struct tl_outside {
     struct tl_bus_condition bus[TL_BUSES_MAX];
     uint32_t notice_count;
     struct tl_notice notice[TL_NOTICES_MAX];
+    uint32_t flood_places; /* stations that owe more alerts than can be read; bits of place */
+    struct tl_predicted predicted;
 };
 
 struct tl_decision {
@@ -70,6 +96,6 @@ void tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uin
  * Every fact that READY rests on is there: asked without the rules, so that a rule that failed to
  * speak cannot make READY. A rule that is switched off is not asked for.
  */
-bool tl_is_proven(const struct tl_fold *fold, uint64_t now_ms);
+bool tl_is_proven(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t now_ms);
 
 #endif

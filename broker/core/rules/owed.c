@@ -37,18 +37,46 @@ owes(struct coverage *c, enum tl_datum_kind kind, uint32_t slot)
                  (!by_event || no_foul || tl_datum_is_for(&voice->held.datum, c->current->event));
 }
 
+/* The last trap on its wire, which it has to read. */
+static void
+owes_arrest(struct coverage *c)
+{
+    const struct tl_gear *gear = &c->fold->config->gear;
+    for (uint32_t i = 0; on(c, TL_RULE_ARREST_UNREAD) && i < gear->engine_count; i++) {
+        if (gear->engine[i].unit == c->told->node->unit && tl_event_is(c->fold->list.trap[i])) {
+            owes(c, TL_DATUM_ARREST, 0);
+        }
+    }
+}
+
 static void
 owes_engine(struct coverage *c)
 {
+    static const struct {
+        enum tl_rule rule;
+        enum tl_datum_kind kind;
+    } gauges[] = {
+        {TL_RULE_ACCUMULATOR, TL_DATUM_ACCUMULATOR},
+        {TL_RULE_CROSSHEAD_GAP, TL_DATUM_CROSSHEAD},
+        {TL_RULE_ENGINE_FAULT, TL_DATUM_FAULT},
+        {TL_RULE_FLUID_LEVEL, TL_DATUM_FLUID},
+    };
     const struct tl_engine_gear *gear = tl_config_engine(c->fold->config, c->told->node->unit);
+    bool by_yaml = gear != NULL && gear->in_service;
+    if (by_yaml && on(c, TL_RULE_SERVICE_UNKNOWN)) {
+        owes(c, TL_DATUM_SERVICE, 0);
+    }
+    if (by_yaml && !tl_is_in_service(c->fold, c->now_ms, gear)) {
+        return; /* out of service, which is all that there is to say */
+    }
     owes(c, TL_DATUM_SET, 0);
     owes(c, TL_DATUM_BATTERY, 0);
-    if (gear != NULL && gear->in_service && on(c, TL_RULE_ACCUMULATOR)) {
-        owes(c, TL_DATUM_ACCUMULATOR, 0);
+    for (size_t i = 0; by_yaml && i < sizeof gauges / sizeof gauges[0]; i++) {
+        if (on(c, gauges[i].rule)) {
+            owes(c, gauges[i].kind, 0);
+        }
     }
-    if (gear != NULL && gear->in_service && on(c, TL_RULE_CROSSHEAD_GAP)) {
-        owes(c, TL_DATUM_CROSSHEAD, 0);
-    }
+    owes_arrest(c);
 }
 
 static void
@@ -67,18 +95,26 @@ owes_wires(struct coverage *c)
     }
     owes(c, TL_DATUM_FREE, 0);
     owes(c, TL_DATUM_RETRACT, 0);
-    if (on(c, TL_RULE_BARRICADE_NOT_STOWED)) {
+    if (on(c, TL_RULE_BARRICADE_NOT_STOWED) || on(c, TL_RULE_BARRICADE_NOT_RIGGED)) {
         owes(c, TL_DATUM_STANCHIONS, 0);
     }
 }
 
+/* What was freed or signed off stands for that pass or job, and is not asked anew. */
 static void
-owes_cables(struct coverage *c)
+owes_book(struct coverage *c)
 {
     const struct tl_gear *gear = &c->fold->config->gear;
-    for (uint32_t i = 0; on(c, TL_RULE_DETORQUE_OVERDUE) && i < gear->engine_count; i++) {
-        if (gear->engine[i].in_service) {
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        bool used = tl_is_in_service(c->fold, c->now_ms, &gear->engine[i]);
+        if (used && on(c, TL_RULE_DETORQUE_OVERDUE)) {
             owes(c, TL_DATUM_CABLE, gear->engine[i].unit);
+        }
+        if (used && on(c, TL_RULE_INSPECTION_OVERDUE)) {
+            owes(c, TL_DATUM_INSPECTED, gear->engine[i].unit);
+        }
+        if (used && on(c, TL_RULE_PENDANT_LIFE)) {
+            owes(c, TL_DATUM_PENDANT_LIFE, gear->engine[i].wire);
         }
     }
 }
@@ -110,7 +146,7 @@ owes_by_kind(struct coverage *c)
         owes(c, TL_DATUM_AID, 0);
         return true;
     case TL_STATION_GEAR_OFFICER:
-        owes_cables(c);
+        owes_book(c);
         return true;
     case TL_STATION_BARRICADE:
         owes(c, TL_DATUM_BARRICADE, 0);
@@ -142,7 +178,7 @@ tl_is_covered_by_voice(const struct tl_fold *fold, uint64_t now_ms, const struct
     }
     if (told == tl_fold_told_const(fold, fold->config->repeater_reader)) {
         for (uint32_t i = 0; i < fold->config->gear.engine_count; i++) {
-            if (fold->config->gear.engine[i].in_service) {
+            if (tl_is_in_service(fold, now_ms, &fold->config->gear.engine[i])) {
                 owes(&c, TL_DATUM_REPEATER, fold->config->gear.engine[i].unit);
             }
         }

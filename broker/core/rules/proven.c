@@ -52,6 +52,53 @@ stations_live(const struct tl_fold *fold, uint64_t now_ms)
     return fold->told_count > 0;
 }
 
+/* Said to be out of service by its own room; then its wire must be stripped, see wire_proven. */
+static bool
+is_out(const struct proof *p, const struct tl_engine_gear *engine)
+{
+    const struct tl_told *told = tl_told_of(p->fold, TL_STATION_ENGINE, engine->unit);
+    const struct tl_held *held = known(p, told, TL_DATUM_SERVICE, 0);
+    return !engine->in_service || (held != NULL && held->datum.as.service.state == TL_SERVICE_OUT);
+}
+
+/* Its wire is one that a pass into the barricade wants stripped, and it is not the barricade's. */
+static bool
+is_stripped_for_barricade(const struct proof *p, const struct tl_engine_gear *engine)
+{
+    const struct tl_barricade_gear *barricade = &p->fold->config->gear.barricade;
+    return p->current->order.barricade && engine->unit != barricade->unit &&
+           (barricade->strip & 1u << engine->wire) != 0;
+}
+
+static bool
+setting_proven(const struct proof *p, const struct tl_aircraft_type *type, uint32_t unit,
+               uint32_t set_lb)
+{
+    const struct tl_gear *gear = &p->fold->config->gear;
+    bool into_barricade = p->current->order.barricade;
+    bool by_order = tl_apart(set_lb, p->current->order.weight_lb) <= gear->agree_tolerance_lb;
+    if (!into_barricade) {
+        return tl_apart(set_lb, type->setting_lb) <= type->setting_tolerance_lb && by_order;
+    }
+    if (unit == gear->barricade.unit) {
+        return type->barricade_setting_lb != 0 && by_order &&
+               tl_apart(set_lb, type->barricade_setting_lb) <= type->setting_tolerance_lb;
+    }
+    return tl_apart(set_lb, type->setting_lb) <= type->setting_tolerance_lb;
+}
+
+/* Not heavier than it may trap, nor than what the engine is set to. */
+static bool
+weight_proven(const struct proof *p, const struct tl_aircraft_type *type, uint32_t set_lb)
+{
+    const struct tl_told *approach = tl_told_of(p->fold, TL_STATION_APPROACH, 0);
+    const struct tl_held *held = known(p, approach, TL_DATUM_INBOUND, p->current->order.side);
+    uint32_t actual_lb = held != NULL ? held->datum.as.inbound.weight_lb : UINT32_MAX;
+    bool light = held != NULL && set_lb + p->fold->config->gear.agree_tolerance_lb < actual_lb;
+    return (off(p->fold, TL_RULE_OVER_TRAP_WEIGHT) || actual_lb <= type->max_trap_lb) &&
+           (off(p->fold, TL_RULE_SETTING_LIGHT) || !light);
+}
+
 static bool
 engine_proven(const struct proof *p, uint32_t unit)
 {
@@ -66,8 +113,7 @@ engine_proven(const struct proof *p, uint32_t unit)
         return false;
     }
     uint32_t set_lb = set->datum.as.set_lb;
-    return tl_apart(set_lb, type->setting_lb) <= type->setting_tolerance_lb &&
-           tl_apart(set_lb, p->current->order.weight_lb) <= fold->config->gear.agree_tolerance_lb &&
+    return setting_proven(p, type, unit, set_lb) && weight_proven(p, type, set_lb) &&
            (off(fold, TL_RULE_NOT_IN_BATTERY) ||
             (battery != NULL && battery->datum.as.battery == TL_BATTERY_IN)) &&
            (off(fold, TL_RULE_REPEATER_DIFFERS) ||
@@ -88,16 +134,70 @@ gauges_proven(const struct proof *p, uint32_t unit)
            (apart || off(p->fold, TL_RULE_CROSSHEAD_GAP));
 }
 
+/* In service, whole, signed off and looked at. */
+static bool
+engine_state_proven(const struct proof *p, uint32_t unit)
+{
+    const struct tl_fold *fold = p->fold;
+    const struct tl_told *told = tl_told_of(fold, TL_STATION_ENGINE, unit);
+    const struct tl_told *officer = tl_told_of(fold, TL_STATION_GEAR_OFFICER, 0);
+    const struct tl_held *service = known(p, told, TL_DATUM_SERVICE, 0);
+    const struct tl_held *fault = known(p, told, TL_DATUM_FAULT, 0);
+    const struct tl_held *fluid = known(p, told, TL_DATUM_FLUID, 0);
+    const struct tl_held *signed_off = known(p, officer, TL_DATUM_SIGNED_OFF, unit);
+    const struct tl_held *looked = known(p, officer, TL_DATUM_INSPECTED, unit);
+    uint32_t job = service != NULL ? service->datum.as.service.job : 0;
+    return (off(fold, TL_RULE_SERVICE_UNKNOWN) ||
+            (service != NULL && service->datum.as.service.state == TL_SERVICE_IN)) &&
+           (off(fold, TL_RULE_ENGINE_FAULT) ||
+            (fault != NULL && fault->datum.as.fault.state == TL_FAULT_STATE_NONE)) &&
+           (off(fold, TL_RULE_FLUID_LEVEL) ||
+            (fluid != NULL && fluid->datum.as.fluid == TL_FLUID_BATTERY)) &&
+           (off(fold, TL_RULE_NOT_SIGNED_OFF) || job == 0 ||
+            (signed_off != NULL && signed_off->datum.as.signed_off.job == job)) &&
+           (off(fold, TL_RULE_INSPECTION_OVERDUE) ||
+            (looked != NULL && looked->datum.as.inspected.state == TL_INSPECTION_GOOD));
+}
+
+/* The last arrest has been read, and was within limits or that engine was freed after it. */
+static bool
+arrest_proven(const struct proof *p, uint32_t place)
+{
+    const struct tl_fold *fold = p->fold;
+    const struct tl_gear_limits *limits = &fold->config->gear.limits;
+    uint32_t unit = fold->config->gear.engine[place].unit;
+    const struct tl_held *held =
+        known(p, tl_told_of(fold, TL_STATION_ENGINE, unit), TL_DATUM_ARREST, 0);
+    const struct tl_held *freed =
+        known(p, tl_told_of(fold, TL_STATION_GEAR_OFFICER, 0), TL_DATUM_FREED, unit);
+    struct tl_event trap = fold->list.trap[place];
+    const struct tl_arrest *arrest = held != NULL ? &held->datum.as.arrest : NULL;
+    if (!off(fold, TL_RULE_ARREST_UNREAD) && tl_event_is(trap) &&
+        (arrest == NULL || !tl_event_equal(arrest->event, trap))) {
+        return false;
+    }
+    bool within =
+        arrest == NULL ||
+        ((off(fold, TL_RULE_RAM_TRAVEL) || arrest->ram_in_x10 <= limits->ram_travel_max_in_x10) &&
+         (off(fold, TL_RULE_OFF_CENTRE) ||
+          arrest->off_centre_ft_x10 <= limits->off_centre_max_ft_x10) &&
+         (off(fold, TL_RULE_SIDES_UNEQUAL) ||
+          arrest->apart_in_x10 <= limits->sides_apart_max_in_x10));
+    return within || (freed != NULL && tl_event_equal(freed->datum.as.freed.event, arrest->event));
+}
+
 static bool
 engines_proven(const struct proof *p)
 {
     uint32_t proven = 0;
     const struct tl_gear *gear = &p->fold->config->gear;
     for (uint32_t i = 0; i < gear->engine_count; i++) {
-        if (!gear->engine[i].in_service) {
+        uint32_t unit = gear->engine[i].unit;
+        if (is_out(p, &gear->engine[i]) || is_stripped_for_barricade(p, &gear->engine[i])) {
             continue;
         }
-        if (!engine_proven(p, gear->engine[i].unit) || !gauges_proven(p, gear->engine[i].unit)) {
+        if (!engine_proven(p, unit) || !gauges_proven(p, unit) || !engine_state_proven(p, unit) ||
+            !arrest_proven(p, i)) {
             return false;
         }
         proven++;
@@ -120,6 +220,16 @@ pendant_proven(const struct proof *p, const struct tl_told *wires, uint32_t wire
 }
 
 static bool
+life_proven(const struct proof *p, uint32_t wire)
+{
+    const struct tl_told *officer = tl_told_of(p->fold, TL_STATION_GEAR_OFFICER, 0);
+    const struct tl_held *held = known(p, officer, TL_DATUM_PENDANT_LIFE, wire);
+    return off(p->fold, TL_RULE_PENDANT_LIFE) ||
+           (held != NULL &&
+            held->datum.as.pendant_traps < p->fold->config->gear.limits.pendant_life);
+}
+
+static bool
 wire_proven(const struct proof *p, const struct tl_told *wires, const struct tl_engine_gear *engine)
 {
     const struct tl_fold *fold = p->fold;
@@ -133,8 +243,8 @@ wire_proven(const struct proof *p, const struct tl_told *wires, const struct tl_
     return (rig != NULL || off(fold, TL_RULE_RIG_UNKNOWN)) &&
            (passes || off(fold, TL_RULE_SHEAVE_DOWN)) &&
            (alike || off(fold, TL_RULE_BYPASS_WITH_PENDANT)) &&
-           (!rigged || engine->in_service || off(fold, TL_RULE_INACTIVE_RIGGED)) &&
-           (stripped || pendant_proven(p, wires, engine->wire));
+           (!rigged || !is_out(p, engine) || off(fold, TL_RULE_INACTIVE_RIGGED)) &&
+           (stripped || (pendant_proven(p, wires, engine->wire) && life_proven(p, engine->wire)));
 }
 
 static bool
@@ -168,6 +278,16 @@ tracks_proven(const struct proof *p)
     return p->fold->config->ship.track_count > 0;
 }
 
+/* It says where it aims and how steeply; which is right is the rules' to compare. */
+static bool
+aim_proven(const struct proof *p, const struct tl_held *aid)
+{
+    bool aimed = aid != NULL && aid->datum.as.aid.target_wire != 0;
+    bool angled = aid != NULL && aid->datum.as.aid.angle_deg_x100 != 0;
+    return (off(p->fold, TL_RULE_AID_NOT_ON_TARGET) || p->current->order.barricade || aimed) &&
+           (off(p->fold, TL_RULE_AID_ANGLE) || angled);
+}
+
 static bool
 aid_proven(const struct proof *p)
 {
@@ -180,7 +300,7 @@ aid_proven(const struct proof *p)
     bool right = type != NULL && set != NULL && type->hook_to_eye_ft_x100 != 0 &&
                  set->hook_to_eye_ft_x100 == type->hook_to_eye_ft_x100;
     return (works || off(p->fold, TL_RULE_AID_FAULT)) &&
-           (right || off(p->fold, TL_RULE_AID_NOT_FOR_TYPE));
+           (right || off(p->fold, TL_RULE_AID_NOT_FOR_TYPE)) && aim_proven(p, held);
 }
 
 static bool
@@ -190,11 +310,41 @@ barricade_proven(const struct proof *p)
     const struct tl_told *wires = tl_told_of(p->fold, TL_STATION_WIRES, 0);
     const struct tl_held *held = known(p, barricade, TL_DATUM_BARRICADE, 0);
     const struct tl_held *stanchions = known(p, wires, TL_DATUM_STANCHIONS, 0);
-    bool stowed = held != NULL && (held->datum.as.barricade == TL_BARRICADE_SECURE ||
-                                   held->datum.as.barricade == TL_BARRICADE_READY);
+    bool stowed = held != NULL && (held->datum.as.barricade.state == TL_BARRICADE_SECURE ||
+                                   held->datum.as.barricade.state == TL_BARRICADE_READY);
     bool lowered = wires == NULL ||
                    (stanchions != NULL && stanchions->datum.as.stanchions == TL_STANCHION_LOWERED);
     return stowed && lowered;
+}
+
+/* Fully rigged, its stanchions up, fresh webbing, and no pendant in its way. */
+static bool
+into_barricade_proven(const struct proof *p)
+{
+    const struct tl_gear *gear = &p->fold->config->gear;
+    const struct tl_told *barricade = tl_told_of(p->fold, TL_STATION_BARRICADE, 0);
+    const struct tl_told *wires = tl_told_of(p->fold, TL_STATION_WIRES, 0);
+    const struct tl_held *held = known(p, barricade, TL_DATUM_BARRICADE, 0);
+    const struct tl_held *up = known(p, wires, TL_DATUM_STANCHIONS, 0);
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        const struct tl_held *rig = known(p, wires, TL_DATUM_RIG, gear->engine[i].wire);
+        bool needed = (gear->barricade.strip & 1u << gear->engine[i].wire) != 0;
+        if (needed && (rig == NULL || rig->datum.as.rig != TL_RIG_STRIPPED)) {
+            return false;
+        }
+    }
+    return gear->barricade.unit != 0 && held != NULL && up != NULL &&
+           held->datum.as.barricade.state == TL_BARRICADE_RIGGED &&
+           !held->datum.as.barricade.webbing_used && up->datum.as.stanchions == TL_STANCHION_RAISED;
+}
+
+static bool
+barricade_as_needed(const struct proof *p)
+{
+    if (p->current->order.barricade) {
+        return into_barricade_proven(p);
+    }
+    return off(p->fold, TL_RULE_BARRICADE_NOT_STOWED) || barricade_proven(p);
 }
 
 static bool
@@ -235,11 +385,62 @@ final_proven(const struct proof *p)
                   strncmp(call->datum.as.call.type, order->type, TL_TYPE_CAP) == 0;
     bool down = hook != NULL && hook->datum.as.hook == TL_HOOK_DOWN;
     return (called || off(p->fold, TL_RULE_TYPE_CALLED_DIFFERS)) &&
-           (down || off(p->fold, TL_RULE_HOOK_NOT_DOWN));
+           (down || order->barricade || off(p->fold, TL_RULE_HOOK_NOT_DOWN));
+}
+
+/* The wind down and across the deck, and the ship's motion. */
+static bool
+sea_proven(const struct proof *p)
+{
+    const struct tl_fold *fold = p->fold;
+    const struct tl_ship *ship = &fold->config->ship;
+    const struct tl_wind *wind = tl_wind_of(fold, p->now_ms);
+    const struct tl_motion *motion = tl_motion_of(fold, p->now_ms);
+    const struct tl_aircraft_type *type = tl_config_type(fold->config, p->current->order.type);
+    bool blows = wind != NULL && wind->state == TL_WIND_KNOWN;
+    bool enough =
+        blows && type != NULL && wind->headwind_kt_x10 >= (int64_t)type->min_headwind_kt_x10;
+    bool along = blows && wind->crosswind_kt_x10 <= (int64_t)ship->crosswind_max_kt_x10 &&
+                 -(int64_t)wind->crosswind_kt_x10 <= (int64_t)ship->crosswind_max_kt_x10;
+    bool steady = motion != NULL && motion->turn_deg_min_x10.known && motion->roll_deg_x10.known;
+    bool level = motion != NULL && motion->pitch_deg_x10.known && motion->heave_m_x100.known;
+    return (blows || off(fold, TL_RULE_WIND_UNKNOWN)) && (enough || off(fold, TL_RULE_WIND_LOW)) &&
+           (along || off(fold, TL_RULE_CROSSWIND_OVER)) &&
+           (steady || off(fold, TL_RULE_SHIP_NOT_STEADY)) &&
+           (level || off(fold, TL_RULE_DECK_MOTION));
+}
+
+/* Somebody is named at every station, or spoken for by two. */
+static bool
+manned(const struct proof *p)
+{
+    for (uint32_t i = 0; i < p->fold->told_count; i++) {
+        const struct tl_told *told = &p->fold->told[i];
+        if (known(p, told, TL_DATUM_WATCH, 0) == NULL &&
+            !tl_is_covered_by_voice(p->fold, p->now_ms, told)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* A computed figure of the current event is there for every rule that asks for one. */
+static bool
+computed_proven(const struct tl_fold *fold, const struct tl_predicted *predicted,
+                struct tl_event event)
+{
+    bool any = false;
+    size_t count = 0;
+    const struct tl_rule_row *rows = tl_rule_rows(&count);
+    for (size_t i = 0; i < count; i++) {
+        any = any ||
+              (rows[i].computed && rows[i].effect != TL_EFFECT_NOTE && !off(fold, rows[i].rule));
+    }
+    return !any || tl_event_equal(predicted->event, event);
 }
 
 bool
-tl_is_proven(const struct tl_fold *fold, uint64_t now_ms)
+tl_is_proven(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t now_ms)
 {
     const struct tl_listed_event *current = tl_events_current(&fold->list);
     const struct proof p = {.fold = fold, .now_ms = now_ms, .current = current};
@@ -247,7 +448,8 @@ tl_is_proven(const struct tl_fold *fold, uint64_t now_ms)
            current->order.state == TL_ORDER_ORDERED && fold->list.heard && fold->list.open &&
            !fold->list.restarted && stations_live(fold, now_ms) && engines_proven(&p) &&
            wires_proven(&p) && (off(fold, TL_RULE_TRACK_OPEN) || tracks_proven(&p)) &&
-           aid_proven(&p) && (off(fold, TL_RULE_BARRICADE_NOT_STOWED) || barricade_proven(&p)) &&
+           aid_proven(&p) && barricade_as_needed(&p) &&
            (off(fold, TL_RULE_DECK_FOUL) || deck_proven(&p)) && final_proven(&p) &&
-           (off(fold, TL_RULE_WIND_UNKNOWN) || tl_wind_now(fold, now_ms) == TL_WIND_KNOWN);
+           sea_proven(&p) && (off(fold, TL_RULE_NOT_MANNED) || manned(&p)) &&
+           computed_proven(fold, &outside->predicted, current->event);
 }

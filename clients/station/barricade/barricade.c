@@ -14,7 +14,7 @@ verb_barricade(struct tl_asking *asking)
     if (asking->argc != 1) {
         tl_command_syntax(asking, "barricade");
     } else if (tl_ask_choice(asking, asking->argv[0], states, &state)) {
-        tl_command_add(asking, TL_DATUM_BARRICADE, 0)->as.barricade =
+        tl_command_add(asking, TL_DATUM_BARRICADE, 0)->as.barricade.state =
             (enum tl_barricade_state)state;
         tl_command_finish(asking);
     }

@@ -1,0 +1,111 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * checks_late.c - what the causes found mean in the last seconds before the ramp. See check.h.
+ *
+ * The last seconds run from the pilot's call to the predicted crossing of the ramp, and a margin
+ * after it. Without a call, or a type, there is no prediction and none of this is judged.
+ */
+#include <string.h>
+
+#include "broker/core/rules/check.h"
+
+/* When the pilot called for the current event, while the ramp has not been crossed; 0 = not. */
+static uint64_t
+call_in_window(const struct tl_check *check)
+{
+    const struct tl_told *platform = tl_told_of(check->fold, TL_STATION_PLATFORM, 0);
+    if (check->current == NULL || check->type == NULL) {
+        return 0;
+    }
+    const struct tl_held *call = tl_said(check, platform, TL_DATUM_CALL, 0);
+    if (call == NULL) {
+        return 0;
+    }
+    uint64_t ramp_ms = call->said_ms + 1000ull * check->type->final_approach_s +
+                       1000ull * check->fold->config->ship.ramp_margin_s;
+    return check->now_ms <= ramp_ms ? call->said_ms : 0;
+}
+
+/* When the word that keys the cause was said; 0 = it is not keyed by a word that is held. */
+static uint64_t
+said_ms_of(const struct tl_fold *fold, const struct tl_cause *cause)
+{
+    const struct tl_told *told = tl_fold_told_const(fold, cause->subject.node);
+    if (told == NULL || cause->subject.sequence == 0) {
+        return 0;
+    }
+    bool own = told->incarnation == cause->subject.incarnation;
+    for (uint32_t i = 0; own && i < told->held_count; i++) {
+        const struct tl_held *held = &told->held[i];
+        if (held->datum.sequence == cause->subject.sequence && !tl_datum_is_voice(&held->datum)) {
+            return held->said_ms;
+        }
+    }
+    for (uint32_t i = 0; i < fold->voice_count; i++) {
+        if (fold->voice[i].told == told &&
+            fold->voice[i].held.datum.sequence == cause->subject.sequence) {
+            return fold->voice[i].held.said_ms;
+        }
+    }
+    return 0;
+}
+
+/* Advice to wave off: a reported fact has turned bad since the call. One cause, of the first. */
+void
+tl_check_wave_off(struct tl_check *check)
+{
+    uint64_t call_ms = call_in_window(check);
+    for (uint32_t i = 0; call_ms != 0 && i < check->out->cause_count; i++) {
+        const struct tl_cause bad = check->out->cause[i];
+        const struct tl_rule_row *row = tl_rule_row(bad.rule);
+        if (row == NULL || row->kind != TL_CAUSE_SHIP || bad.state != TL_CAUSE_WRONG ||
+            said_ms_of(check->fold, &bad) <= call_ms) {
+            continue;
+        }
+        struct tl_cause *cause =
+            tl_cause_add(check, tl_config_node(check->fold->config, bad.station), TL_CAUSE_WRONG);
+        tl_cause_number(&cause->reported, bad.rule);
+        cause->subject = bad.subject;
+        return;
+    }
+}
+
+static bool
+is_picture_lost(const struct tl_cause *cause)
+{
+    const struct tl_rule_row *row = tl_rule_row(cause->rule);
+    bool forces = row != NULL && row->kind == TL_CAUSE_PICTURE && row->effect == TL_EFFECT_FORCE &&
+                  cause->state == TL_CAUSE_WRONG;
+    return forces || cause->rule == TL_RULE_VALIDATOR_LOST;
+}
+
+/* The tool is blind while an aircraft is on its way in: an alarm, never an advice. */
+void
+tl_check_picture_lost(struct tl_check *check)
+{
+    for (uint32_t i = 0; call_in_window(check) != 0 && i < check->out->cause_count; i++) {
+        const struct tl_cause bad = check->out->cause[i];
+        if (!is_picture_lost(&bad)) {
+            continue;
+        }
+        struct tl_cause *cause =
+            tl_cause_add(check, tl_config_node(check->fold->config, bad.station), TL_CAUSE_NOTE);
+        tl_cause_number(&cause->reported, bad.rule);
+        cause->subject = bad.subject;
+        return;
+    }
+}
+
+/* One note a station that has been given more alerts than people can read. */
+void
+tl_check_alarm_flood(struct tl_check *check)
+{
+    for (uint32_t i = 0; i < check->fold->told_count; i++) {
+        const struct tl_told *told = &check->fold->told[i];
+        if ((check->outside->flood_places >> i & 1u) != 0) {
+            struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_NOTE);
+            memcpy(cause->subject.node, told->node->id, TL_ID_CAP);
+            cause->subject.incarnation = told->incarnation;
+        }
+    }
+}
