@@ -141,6 +141,70 @@ tl_ask_hundredths(struct tl_asking *asking, const char *word, const char *what, 
 }
 
 bool
+tl_ask_tenths(struct tl_asking *asking, const char *word, const char *what, uint32_t min,
+              uint32_t *out)
+{
+    static const uint32_t max_x10 = 20000;
+    const char *point = strchr(word, '.');
+    size_t length = strnlen(word, 12);
+    size_t whole = point != NULL ? (size_t)(point - word) : length;
+    bool plain = whole >= 1 && whole <= 5 && strspn(word, "0123456789") == whole &&
+                 (point == NULL || (length == whole + 2 && point[1] >= '0' && point[1] <= '9'));
+    uint32_t value = 0;
+    for (size_t i = 0; plain && i < whole; i++) {
+        value = 10 * value + (uint32_t)(word[i] - '0');
+    }
+    value = 10 * value + (plain && point != NULL ? (uint32_t)(point[1] - '0') : 0);
+    if (!plain || value < min || value > max_x10) {
+        tl_command_fail(asking, "%s '%.24s' is not a number like 181.2, up to %" PRIu32, what, word,
+                        max_x10 / 10);
+        return false;
+    }
+    *out = value;
+    return true;
+}
+
+bool
+tl_ask_text(const struct tl_asking *asking, int from, char *dst, size_t cap)
+{
+    size_t used = 0;
+    dst[0] = '\0';
+    for (int i = from; i < asking->argc; i++) {
+        int n = snprintf(dst + used, cap - used, "%s%s", i > from ? " " : "", asking->argv[i]);
+        if (n < 0 || used + (size_t)n >= cap) {
+            return false;
+        }
+        used += (size_t)n;
+    }
+    return used > 0;
+}
+
+bool
+tl_ask_name(struct tl_asking *asking, int from, char name[TL_NAME_CAP])
+{
+    if (!tl_ask_text(asking, from, name, TL_NAME_CAP)) {
+        tl_command_fail(asking, "a name is needed, of at most %d characters", TL_NAME_CAP - 1);
+        return false;
+    }
+    return true;
+}
+
+const struct tl_datum *
+tl_pictured(const struct tl_asking *asking, const char *station, enum tl_datum_kind kind,
+            uint32_t slot)
+{
+    for (uint32_t i = 0; asking->picture != NULL && i < asking->picture->station_count; i++) {
+        const struct tl_station_state *state = &asking->picture->station[i];
+        if (strncmp(state->node, station, TL_ID_CAP) == 0) {
+            const struct tl_datum *datum =
+                tl_data_find_const(state->data, state->datum_count, kind, slot);
+            return datum != NULL && datum->known ? datum : NULL;
+        }
+    }
+    return NULL;
+}
+
+bool
 tl_ask_choice(struct tl_asking *asking, const char *word, const struct tl_choice *choices, int *out)
 {
     char list[160] = "";

@@ -159,6 +159,19 @@ void tl_command_finish(struct tl_asking *asking);
 bool tl_ask_hundredths(struct tl_asking *asking, const char *word, const char *what, uint32_t max,
                        uint32_t *out);
 
+/* Inches, feet with at most one decimal: "181.2" -> 1812; 0 may be said where min is 0. */
+bool tl_ask_tenths(struct tl_asking *asking, const char *word, const char *what, uint32_t min,
+                   uint32_t *out);
+
+/* The words from that one on as one text; false, and no error said, when it does not fit. */
+bool tl_ask_text(const struct tl_asking *asking, int from, char *dst, size_t cap);
+/* The same for the name of a person; says the error. */
+bool tl_ask_name(struct tl_asking *asking, int from, char name[TL_NAME_CAP]);
+
+/* The datum of that station in the picture, known, its own word; or NULL. */
+const struct tl_datum *tl_pictured(const struct tl_asking *asking, const char *station,
+                                   enum tl_datum_kind kind, uint32_t slot);
+
 /* A choice of words, the last with name NULL. Writes an error that lists them. */
 struct tl_choice {
     const char *name;

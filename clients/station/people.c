@@ -9,22 +9,6 @@
 
 #include "clients/station/command.h"
 
-/* The rest of the words as one text; false when it does not fit. */
-static bool
-join_words(const struct tl_asking *asking, int from, char *dst, size_t cap)
-{
-    size_t used = 0;
-    dst[0] = '\0';
-    for (int i = from; i < asking->argc; i++) {
-        int n = snprintf(dst + used, cap - used, "%s%s", i > from ? " " : "", asking->argv[i]);
-        if (n < 0 || used + (size_t)n >= cap) {
-            return false;
-        }
-        used += (size_t)n;
-    }
-    return used > 0;
-}
-
 static void
 say_watch(struct tl_asking *asking, const char *verb)
 {
@@ -33,7 +17,7 @@ say_watch(struct tl_asking *asking, const char *verb)
         tl_command_syntax(asking, verb);
         return;
     }
-    if (!join_words(asking, 0, name, sizeof name)) {
+    if (!tl_ask_text(asking, 0, name, sizeof name)) {
         tl_command_fail(asking, "a name has at most %d characters", TL_NAME_CAP - 1);
         return;
     }
@@ -380,7 +364,7 @@ verb_override(struct tl_asking *asking)
                                             TL_OVERRIDE_VALID_MAX_S / 60, &minutes)) {
         return;
     }
-    if (!join_words(asking, at + 1, override.reason, sizeof override.reason)) {
+    if (!tl_ask_text(asking, at + 1, override.reason, sizeof override.reason)) {
         tl_command_fail(asking, "an override needs a reason of at most %d characters",
                         TL_REASON_CAP - 1);
         return;

@@ -145,6 +145,34 @@ pounds_json(const struct tl_datum *datum, uint32_t pounds)
     return datum != NULL ? json_integer((json_int_t)pounds) : json_null();
 }
 
+/* The words of one station on the gear, as people read them. */
+static json_t *
+words_of(const struct tl_ui_state *state, const char *id)
+{
+    const struct tl_station_state *station = tl_ui_station(state->picture, id);
+    json_t *words = json_array();
+    for (uint32_t i = 0; station != NULL && i < station->datum_count; i++) {
+        const struct tl_datum *datum = &station->data[i];
+        char text[TL_TEXT_CAP];
+        if (datum->known && tl_datum_is_of_gear(datum->kind) && !tl_datum_is_voice(datum)) {
+            (void)json_array_append_new(
+                words, json_pack("{s:s,s:I,s:s,s:b}", "kind", tl_datum_kind_name(datum->kind),
+                                 "number", (json_int_t)datum->slot, "text",
+                                 tl_datum_text(datum, text, sizeof text), "sensor", datum->sensor));
+        }
+    }
+    return words;
+}
+
+static const char *
+service_name(const struct tl_datum *service)
+{
+    if (service == NULL) {
+        return "unknown";
+    }
+    return service->as.service.state == TL_SERVICE_IN ? "in" : "out";
+}
+
 static json_t *
 engines_json(const struct tl_ui_state *state)
 {
@@ -158,15 +186,18 @@ engines_json(const struct tl_ui_state *state)
         const struct tl_datum *battery = tl_ui_datum(state->picture, id, TL_DATUM_BATTERY, 0);
         const struct tl_datum *dial = tl_ui_datum(state->picture, state->config->repeater_reader,
                                                   TL_DATUM_REPEATER, gear->unit);
+        const struct tl_datum *service = tl_ui_datum(state->picture, id, TL_DATUM_SERVICE, 0);
         const char *in =
             battery == NULL ? "unknown" : (battery->as.battery == TL_BATTERY_IN ? "in" : "out");
         (void)json_array_append_new(
             engines,
-            json_pack("{s:I,s:s,s:o,s:b,s:o,s:s,s:b}", "unit", (json_int_t)gear->unit, "station",
-                      id, "set_lb", pounds_json(set, set != NULL ? set->as.set_lb : 0),
+            json_pack("{s:I,s:s,s:o,s:b,s:o,s:s,s:b,s:s,s:b,s:o}", "unit", (json_int_t)gear->unit,
+                      "station", id, "set_lb", pounds_json(set, set != NULL ? set->as.set_lb : 0),
                       "set_for_event", set != NULL && tl_datum_is_for(set, state->view->event),
                       "repeater_lb", pounds_json(dial, dial != NULL ? dial->as.repeater_lb : 0),
-                      "battery", in, "in_service", gear->in_service));
+                      "battery", in, "in_service", gear->in_service, "service",
+                      service_name(service), "takes_part", tl_ui_takes_part(state, gear), "words",
+                      words_of(state, id)));
     }
     return engines;
 }
@@ -367,26 +398,11 @@ last_json(const struct tl_picture *picture)
                      tl_datum_text(&result, text, sizeof text));
 }
 
-/* The words of one station on the gear, as people read them. */
 static json_t *
 words_json(const struct tl_ui_state *state, enum tl_station_kind kind)
 {
     const struct tl_node *node = tl_config_station(state->config, kind, 0);
-    const struct tl_station_state *station =
-        node != NULL ? tl_ui_station(state->picture, node->id) : NULL;
-    json_t *words = json_array();
-    for (uint32_t i = 0; station != NULL && i < station->datum_count; i++) {
-        const struct tl_datum *datum = &station->data[i];
-        char text[TL_TEXT_CAP];
-        if (datum->known && datum->kind >= TL_DATUM_RIG &&
-            datum->kind <= TL_DATUM_BARRICADE_POWER && !tl_datum_is_voice(datum)) {
-            (void)json_array_append_new(
-                words, json_pack("{s:s,s:I,s:s,s:b}", "kind", tl_datum_kind_name(datum->kind),
-                                 "number", (json_int_t)datum->slot, "text",
-                                 tl_datum_text(datum, text, sizeof text), "sensor", datum->sensor));
-        }
-    }
-    return words;
+    return words_of(state, node != NULL ? node->id : "");
 }
 
 static json_t *

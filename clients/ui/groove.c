@@ -11,10 +11,12 @@ engines_text(const struct tl_ui_state *state, char *dst, size_t cap)
 {
     const struct tl_gear *gear = &state->config->gear;
     uint32_t weight_lb = 0;
+    bool barricade = tl_ui_is_barricade_pass(state);
     for (uint32_t i = 0; i < gear->engine_count; i++) {
         const struct tl_node *node =
             tl_config_station(state->config, TL_STATION_ENGINE, gear->engine[i].unit);
-        if (!gear->engine[i].in_service || node == NULL) {
+        bool other = barricade && gear->engine[i].unit != gear->barricade.unit;
+        if (!tl_ui_takes_part(state, &gear->engine[i]) || other || node == NULL) {
             continue;
         }
         const struct tl_datum *set = tl_ui_word(state->picture, node->id, TL_DATUM_SET, 0);
@@ -27,7 +29,12 @@ engines_text(const struct tl_ui_state *state, char *dst, size_t cap)
         weight_lb = set->as.set_lb;
     }
     char pounds[32];
-    (void)snprintf(dst, cap, "engines set %s", tl_pounds_text(weight_lb, pounds, sizeof pounds));
+    if (weight_lb == 0) {
+        (void)snprintf(dst, cap, "NO engine");
+        return;
+    }
+    (void)snprintf(dst, cap, "%s set %s", barricade ? "BARRICADE, its engine" : "engines",
+                   tl_pounds_text(weight_lb, pounds, sizeof pounds));
 }
 
 static void

@@ -70,8 +70,7 @@ print_station(const struct tl_ui_state *state, enum tl_station_kind kind, FILE *
     int column = 0;
     for (uint32_t i = 0; station != NULL && i < station->datum_count; i++) {
         const struct tl_datum *datum = &station->data[i];
-        if (!datum->known || tl_datum_is_voice(datum) || datum->kind < TL_DATUM_RIG ||
-            datum->kind > TL_DATUM_BARRICADE_POWER) {
+        if (!datum->known || tl_datum_is_voice(datum) || !tl_datum_is_of_gear(datum->kind)) {
             continue;
         }
         (void)tl_datum_text(datum, text, sizeof text);

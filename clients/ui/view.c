@@ -175,6 +175,71 @@ said_pounds(const struct tl_datum *datum, uint32_t pounds, char *dst)
     return datum != NULL ? tl_pounds_text(pounds, dst, POUNDS) : "unknown";
 }
 
+bool
+tl_ui_is_barricade_pass(const struct tl_ui_state *state)
+{
+    for (uint32_t i = 0; state->picture != NULL && i < state->picture->list_count; i++) {
+        const struct tl_listed *listed = &state->picture->list[i];
+        if (tl_event_equal(listed->event, state->view->event)) {
+            return listed->order_known && listed->order.barricade;
+        }
+    }
+    return false;
+}
+
+static bool
+is_out(const struct tl_ui_state *state, const struct tl_engine_gear *gear)
+{
+    const struct tl_node *node = tl_config_station(state->config, TL_STATION_ENGINE, gear->unit);
+    const struct tl_datum *service =
+        node != NULL ? tl_ui_datum(state->picture, node->id, TL_DATUM_SERVICE, 0) : NULL;
+    return !gear->in_service || (service != NULL && service->as.service.state == TL_SERVICE_OUT);
+}
+
+bool
+tl_ui_takes_part(const struct tl_ui_state *state, const struct tl_engine_gear *gear)
+{
+    const struct tl_barricade_gear *barricade = &state->config->gear.barricade;
+    bool stripped = tl_ui_is_barricade_pass(state) && gear->unit != barricade->unit &&
+                    (barricade->strip >> gear->wire & 1u) != 0;
+    return !stripped && !is_out(state, gear);
+}
+
+static const char *
+engine_mark(const struct tl_ui_state *state, const struct tl_engine_gear *gear)
+{
+    if (is_out(state, gear)) {
+        return " (out of service)";
+    }
+    if (!tl_ui_takes_part(state, gear)) {
+        return " (not in this pass)";
+    }
+    bool barricade =
+        tl_ui_is_barricade_pass(state) && gear->unit == state->config->gear.barricade.unit;
+    return barricade ? " (BARRICADE)" : "";
+}
+
+/* What else its room has said of it; nothing while nothing is said. */
+static void
+print_engine_words(const struct tl_ui_state *state, const char *id, FILE *out)
+{
+    static const enum tl_datum_kind kinds[] = {TL_DATUM_SERVICE, TL_DATUM_FLUID, TL_DATUM_FAULT,
+                                               TL_DATUM_ARREST};
+    char text[TL_TEXT_CAP];
+    bool any = false;
+    for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
+        const struct tl_datum *datum = tl_ui_datum(state->picture, id, kinds[i], 0);
+        if (datum != NULL) {
+            (void)fprintf(out, "%s%s", any ? "; " : "          ",
+                          tl_datum_text(datum, text, sizeof text));
+            any = true;
+        }
+    }
+    if (any) {
+        (void)fprintf(out, "\n");
+    }
+}
+
 static void
 print_engine(const struct tl_ui_state *state, const struct tl_engine_gear *gear, FILE *out)
 {
@@ -194,7 +259,8 @@ print_engine(const struct tl_ui_state *state, const struct tl_engine_gear *gear,
         said_pounds(dial, dial != NULL ? dial->as.repeater_lb : 0, dial_text),
         battery == NULL ? "battery unknown"
                         : (battery->as.battery == TL_BATTERY_IN ? "in battery" : "NOT in battery"),
-        gear->in_service ? "" : " (out of service)");
+        engine_mark(state, gear));
+    print_engine_words(state, id, out);
 }
 
 static void

@@ -71,6 +71,13 @@ tl_datum_kind_by_name(const char *name)
     return TL_DATUM_UNKNOWN;
 }
 
+bool
+tl_datum_is_of_gear(enum tl_datum_kind kind)
+{
+    return (kind >= TL_DATUM_RIG && kind <= TL_DATUM_BARRICADE_POWER) ||
+           (kind >= TL_DATUM_SERVICE && kind <= TL_DATUM_PENDANT_LIFE);
+}
+
 enum tl_cadence
 tl_datum_cadence(enum tl_datum_kind kind)
 {

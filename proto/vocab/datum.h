@@ -380,6 +380,9 @@ const char *tl_datum_kind_name(enum tl_datum_kind kind);
 /* UNKNOWN when there is no kind of that name. */
 enum tl_datum_kind tl_datum_kind_by_name(const char *name);
 
+/* A word on the gear, the deck edge, the aid or the barricade; not of an event, a person or a weight. */
+bool tl_datum_is_of_gear(enum tl_datum_kind kind);
+
 enum tl_cadence tl_datum_cadence(enum tl_datum_kind kind);
 
 /*

@@ -13,6 +13,21 @@ say_aid(struct tl_asking *asking, const struct tl_aid *aid, struct tl_event even
     tl_command_finish(asking);
 }
 
+static bool
+ask_wire(struct tl_asking *asking, const char *word, uint32_t *wire)
+{
+    if (!tl_ask_number(asking, word, "target wire", 1, TL_ENGINES_MAX, wire)) {
+        return false;
+    }
+    for (uint32_t i = 0; i < asking->config->gear.engine_count; i++) {
+        if (asking->config->gear.engine[i].wire == *wire) {
+            return true;
+        }
+    }
+    tl_command_fail(asking, "there is no wire %u", *wire);
+    return false;
+}
+
 static void
 verb_aid(struct tl_asking *asking)
 {
@@ -21,13 +36,14 @@ verb_aid(struct tl_asking *asking)
     if (!tl_ask_event(asking, &event)) {
         return;
     }
-    if (asking->argc < 1 || asking->argc > 2) {
+    if (asking->argc < 1 || asking->argc > 3) {
         tl_command_syntax(asking, "aid");
         return;
     }
     if (!tl_ask_type(asking, asking->argv[0], aid.type) ||
-        (asking->argc == 2 && !tl_ask_hundredths(asking, asking->argv[1], "basic angle, deg,", 900,
-                                                 &aid.angle_deg_x100))) {
+        (asking->argc >= 2 && !tl_ask_hundredths(asking, asking->argv[1], "basic angle, deg,", 900,
+                                                 &aid.angle_deg_x100)) ||
+        (asking->argc == 3 && !ask_wire(asking, asking->argv[2], &aid.target_wire))) {
         return;
     }
     say_aid(asking, &aid, event);
@@ -63,6 +79,31 @@ verb_same(struct tl_asking *asking)
     }
 }
 
+/* Aimed at another wire, all else as it is. */
+static void
+verb_target(struct tl_asking *asking)
+{
+    struct tl_event event = {0};
+    struct tl_datum name = {.kind = TL_DATUM_AID};
+    const struct tl_own *own = tl_outbox_named(&asking->member->outbox, &name);
+    if (!tl_ask_event(asking, &event)) {
+        return;
+    }
+    if (asking->argc != 1) {
+        tl_command_syntax(asking, "target");
+        return;
+    }
+    if (asking->as != asking->node || own == NULL || !own->datum.known ||
+        own->datum.as.aid.state != TL_AID_WORKING) {
+        tl_command_fail_now(asking, "the aid is not said to be set: key 'aid TYPE ANGLE WIRE'");
+        return;
+    }
+    struct tl_aid aid = own->datum.as.aid;
+    if (ask_wire(asking, asking->argv[0], &aid.target_wire)) {
+        say_aid(asking, &aid, event);
+    }
+}
+
 static void
 verb_fault(struct tl_asking *asking)
 {
@@ -71,8 +112,9 @@ verb_fault(struct tl_asking *asking)
 }
 
 static const struct tl_verb verbs[] = {
-    {"aid", "aid TYPE [ANGLE] [for EVENT]", "set for that type's hook-to-eye; basic angle, degrees",
-     verb_aid},
+    {"aid", "aid TYPE [ANGLE [WIRE]] [for EVENT]",
+     "set for that type's hook-to-eye; basic angle, degrees; target wire", verb_aid},
+    {"target", "target WIRE [for EVENT]", "aimed at that wire, all else as it is", verb_target},
     {"same", "same [for EVENT]", "it stays as it is and is right for the one ordered", verb_same},
     {"fault", "fault", "lamp, stabilisation or mode at fault, now", verb_fault},
     {"withdraw", "withdraw aid", "makes that word unknown", tl_verb_withdraw},

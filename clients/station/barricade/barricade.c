@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* barricade.c - the barricade crew: how it stands, and whether its stanchions will rise. */
+#include <string.h>
+
 #include "clients/station/command.h"
 
 static void
@@ -11,11 +13,12 @@ verb_barricade(struct tl_asking *asking)
                                               {"rigged", TL_BARRICADE_RIGGED},
                                               {NULL, 0}};
     int state = 0;
-    if (asking->argc != 1) {
+    bool used = asking->argc == 2 && strcmp(asking->argv[1], "used") == 0;
+    if (asking->argc < 1 || asking->argc > 2 || (asking->argc == 2 && !used)) {
         tl_command_syntax(asking, "barricade");
     } else if (tl_ask_choice(asking, asking->argv[0], states, &state)) {
-        tl_command_add(asking, TL_DATUM_BARRICADE, 0)->as.barricade.state =
-            (enum tl_barricade_state)state;
+        tl_command_add(asking, TL_DATUM_BARRICADE, 0)->as.barricade =
+            (struct tl_barricade){(enum tl_barricade_state)state, used};
         tl_command_finish(asking);
     }
 }
@@ -36,8 +39,9 @@ verb_power(struct tl_asking *asking)
 }
 
 static const struct tl_verb verbs[] = {
-    {"barricade", "barricade secure|ready|partial|rigged",
-     "stowed, stowed and to be raised at once, half rigged, rigged", verb_barricade},
+    {"barricade", "barricade secure|ready|partial|rigged [used]",
+     "stowed, to be raised at once, half rigged, rigged; its webbing has held an aircraft before",
+     verb_barricade},
     {"power", "power PSI CYCLES", "stanchion accumulator, and cycles since the pump ran",
      verb_power},
     {"withdraw", "withdraw barricade|power", "makes that word unknown", tl_verb_withdraw},

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* engine.c - the engine room: the weight that is set, and the battery position. */
+/* engine.c - the engine room: the weight that is set, the engine's state, the last arrest. */
 #include <stdio.h>
 #include <string.h>
 
@@ -129,6 +129,133 @@ verb_gap(struct tl_asking *asking)
     }
 }
 
+/* In or out of use, and the number of the maintenance job that it comes from. */
+static void
+verb_service(struct tl_asking *asking)
+{
+    static const struct tl_choice states[] = {
+        {"in", TL_SERVICE_IN}, {"out", TL_SERVICE_OUT}, {NULL, 0}};
+    struct tl_service service = {0};
+    int state = 0;
+    if (asking->argc < 1 || asking->argc > 2) {
+        tl_command_syntax(asking, "service");
+        return;
+    }
+    if (tl_ask_choice(asking, asking->argv[0], states, &state) &&
+        (asking->argc == 1 ||
+         tl_ask_number(asking, asking->argv[1], "job", 1, 999999, &service.job))) {
+        service.state = (enum tl_service_state)state;
+        tl_command_add(asking, TL_DATUM_SERVICE, 0)->as.service = service;
+        tl_command_finish(asking);
+    }
+}
+
+static void
+verb_fluid(struct tl_asking *asking)
+{
+    static const struct tl_choice states[] = {
+        {"battery", TL_FLUID_BATTERY}, {"low", TL_FLUID_LOW}, {"high", TL_FLUID_HIGH}, {NULL, 0}};
+    int state = 0;
+    if (asking->argc != 1) {
+        tl_command_syntax(asking, "fluid");
+    } else if (tl_ask_choice(asking, asking->argv[0], states, &state)) {
+        tl_command_add(asking, TL_DATUM_FLUID, 0)->as.fluid = (enum tl_fluid_state)state;
+        tl_command_finish(asking);
+    }
+}
+
+static void
+verb_fault(struct tl_asking *asking)
+{
+    struct tl_engine_fault fault = {.state = TL_FAULT_STATE_ACTIVE};
+    if (asking->argc != 1) {
+        tl_command_syntax(asking, "fault");
+        return;
+    }
+    if (strcmp(asking->argv[0], "none") == 0) {
+        fault.state = TL_FAULT_STATE_NONE;
+    } else if (!tl_ask_number(asking, asking->argv[0], "fault code (or 'none')", 1, 9999,
+                              &fault.code)) {
+        return;
+    }
+    tl_command_add(asking, TL_DATUM_FAULT, 0)->as.fault = fault;
+    tl_command_finish(asking);
+}
+
+/* The newest pass of the picture that ended on this engine's wire; pass 0 = none. */
+static struct tl_event
+last_trap(const struct tl_asking *asking)
+{
+    const struct tl_engine_gear *gear = tl_config_engine(asking->config, asking->as->unit);
+    const struct tl_picture *picture = asking->picture;
+    struct tl_event event = {0};
+    for (uint32_t i = 0; picture != NULL && gear != NULL && i <= picture->list_count; i++) {
+        const struct tl_listed *listed =
+            i < picture->list_count ? &picture->list[i] : &picture->last;
+        bool there = i < picture->list_count || picture->last_known;
+        bool trap = there && listed->result_known && listed->result.outcome == TL_OUTCOME_TRAP &&
+                    listed->result.wire == gear->wire;
+        if (trap && listed->event.pass > event.pass) {
+            event = listed->event;
+        }
+    }
+    return event;
+}
+
+/* "for N" at the end, for a pass that the picture no longer lists. */
+static bool
+ask_pass(struct tl_asking *asking, struct tl_event *event)
+{
+    uint32_t pass = 0;
+    *event = last_trap(asking);
+    if (asking->argc >= 3 && strcmp(asking->argv[asking->argc - 2], "for") == 0) {
+        if (asking->picture == NULL || asking->picture->recovery_ms == 0) {
+            tl_command_fail_now(asking, "no recovery is known here");
+            return false;
+        }
+        if (!tl_ask_number(asking, asking->argv[asking->argc - 1], "pass", 1, UINT32_MAX, &pass)) {
+            return false;
+        }
+        *event = (struct tl_event){asking->picture->recovery_ms, pass};
+        asking->argc -= 2;
+    }
+    if (!tl_event_is(*event)) {
+        tl_command_fail_now(asking, "the picture has no trap on this engine's wire; name the pass: "
+                                    "'for PASS'");
+        return false;
+    }
+    return true;
+}
+
+/* What the gear did at the last trap on its wire. */
+static void
+verb_arrest(struct tl_asking *asking)
+{
+    struct tl_arrest arrest = {0};
+    if (asking->argc < 1) {
+        tl_command_syntax(asking, "arrest");
+        return;
+    }
+    if (!ask_pass(asking, &arrest.event)) {
+        return;
+    }
+    uint32_t *const figures[] = {&arrest.ram_in_x10, &arrest.off_centre_ft_x10,
+                                 &arrest.apart_in_x10, &arrest.walk_back_ft_x10};
+    static const char *const names[] = {"ram travel, in,", "off centre, ft,", "sides apart, in,",
+                                        "run back, ft,"};
+    if (asking->argc < 1 || asking->argc > 4) {
+        tl_command_syntax(asking, "arrest");
+        return;
+    }
+    for (int i = 0; i < asking->argc; i++) {
+        if (!tl_ask_tenths(asking, asking->argv[i], names[i], i == 0 ? 1 : 0, figures[i])) {
+            return;
+        }
+    }
+    tl_command_add(asking, TL_DATUM_ARREST, 0)->as.arrest = arrest;
+    tl_command_finish(asking);
+}
+
 static const struct tl_verb verbs[] = {
     {"set", "set WEIGHT [for EVENT]", "the weight, lb, that this engine is set to", verb_set},
     {"same", "same [for EVENT]", "the weight stays as it is and is the one ordered", verb_same},
@@ -136,8 +263,15 @@ static const struct tl_verb verbs[] = {
      verb_battery},
     {"accumulator", "accumulator PSI", "accumulator pressure at battery", verb_accumulator},
     {"gap", "gap INCHES", "crosshead to its stop, at battery", verb_gap},
-    {"withdraw", "withdraw set|battery|accumulator|crosshead", "makes that word unknown",
-     tl_verb_withdraw},
+    {"fluid", "fluid battery|low|high", "fluid level at battery", verb_fluid},
+    {"fault", "fault CODE|none", "fault code of the engine", verb_fault},
+    {"service", "service in|out [JOB]", "in or out of use; number of the maintenance job",
+     verb_service},
+    {"arrest", "arrest RAM [OFF-CENTRE [APART [BACK]]] [for PASS]",
+     "the last trap on this wire: ram, in; off centre, ft; sides apart, in; run back, ft",
+     verb_arrest},
+    {"withdraw", "withdraw set|battery|accumulator|crosshead|fluid|fault|service|arrest",
+     "makes that word unknown", tl_verb_withdraw},
 };
 
 const struct tl_room tl_room_engine = {TL_STATION_ENGINE, verbs, sizeof verbs / sizeof verbs[0]};

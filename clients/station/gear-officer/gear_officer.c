@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* gear_officer.c - the arresting gear officer: foul from topside, and the books of the cables. */
+/* gear_officer.c - the arresting gear officer: foul from topside, the books, and who looked. */
 #include "clients/station/command.h"
 
 static void
@@ -28,14 +28,121 @@ verb_cable(struct tl_asking *asking)
     }
 }
 
+/* ENGINE, when gear.yaml has it; says the error. */
+static bool
+ask_engine(struct tl_asking *asking, const char *word, uint32_t *unit)
+{
+    if (!tl_ask_number(asking, word, "engine", 1, TL_ENGINES_MAX, unit)) {
+        return false;
+    }
+    if (tl_config_engine(asking->config, *unit) == NULL) {
+        tl_command_fail(asking, "there is no engine %u", *unit);
+        return false;
+    }
+    return true;
+}
+
+/* Frees an engine after the arrest that its room has read, by the name of who looked at it. */
+static void
+verb_freed(struct tl_asking *asking)
+{
+    uint32_t unit = 0;
+    struct tl_freed freed = {0};
+    if (asking->argc < 2) {
+        tl_command_syntax(asking, "freed");
+        return;
+    }
+    if (!ask_engine(asking, asking->argv[0], &unit) || !tl_ask_name(asking, 1, freed.name)) {
+        return;
+    }
+    const struct tl_node *room = tl_config_station(asking->config, TL_STATION_ENGINE, unit);
+    const struct tl_datum *arrest =
+        room != NULL ? tl_pictured(asking, room->id, TL_DATUM_ARREST, 0) : NULL;
+    if (arrest == NULL) {
+        tl_command_fail_now(asking, "engine %u has no arrest read: nothing to free it from", unit);
+        return;
+    }
+    freed.event = arrest->as.arrest.event;
+    tl_command_add(asking, TL_DATUM_FREED, unit)->as.freed = freed;
+    tl_command_finish(asking);
+}
+
+/* After maintenance: full travel tested, by a second person. */
+static void
+verb_signed(struct tl_asking *asking)
+{
+    uint32_t unit = 0;
+    struct tl_signed_off off = {0};
+    if (asking->argc < 3) {
+        tl_command_syntax(asking, "signed");
+    } else if (ask_engine(asking, asking->argv[0], &unit) &&
+               tl_ask_number(asking, asking->argv[1], "job", 1, 999999, &off.job) &&
+               tl_ask_name(asking, 2, off.name)) {
+        tl_command_add(asking, TL_DATUM_SIGNED_OFF, unit)->as.signed_off = off;
+        tl_command_finish(asking);
+    }
+}
+
+static void
+verb_inspected(struct tl_asking *asking)
+{
+    static const struct tl_choice states[] = {
+        {"good", TL_INSPECTION_GOOD}, {"found", TL_INSPECTION_FOUND}, {NULL, 0}};
+    uint32_t unit = 0;
+    int state = 0;
+    struct tl_inspected inspected = {0};
+    if (asking->argc < 3) {
+        tl_command_syntax(asking, "inspected");
+    } else if (ask_engine(asking, asking->argv[0], &unit) &&
+               tl_ask_choice(asking, asking->argv[1], states, &state) &&
+               tl_ask_name(asking, 2, inspected.name)) {
+        inspected.state = (enum tl_inspection_state)state;
+        tl_command_add(asking, TL_DATUM_INSPECTED, unit)->as.inspected = inspected;
+        tl_command_finish(asking);
+    }
+}
+
+static void
+verb_pendant_life(struct tl_asking *asking)
+{
+    uint32_t wire = 0;
+    uint32_t traps = 0;
+    bool there = false;
+    if (asking->argc != 2) {
+        tl_command_syntax(asking, "pendant-life");
+        return;
+    }
+    if (!tl_ask_number(asking, asking->argv[0], "wire", 1, TL_ENGINES_MAX, &wire) ||
+        !tl_ask_number(asking, asking->argv[1], "traps", 0, 100000, &traps)) {
+        return;
+    }
+    for (uint32_t i = 0; i < asking->config->gear.engine_count; i++) {
+        there = there || asking->config->gear.engine[i].wire == wire;
+    }
+    if (!there) {
+        tl_command_fail(asking, "there is no wire %u", wire);
+        return;
+    }
+    tl_command_add(asking, TL_DATUM_PENDANT_LIFE, wire)->as.pendant_traps = traps;
+    tl_command_finish(asking);
+}
+
 static const struct tl_verb verbs[] = {
     {"foul", "foul [person|aircraft|equipment|wire|other] [SECONDS]",
      "the deck is foul as seen from here, now", tl_verb_foul},
     {"no-foul", "no foul", "nothing is foul as seen from here", tl_verb_no_foul},
     {"cable", "cable ENGINE TRAPS [DETORQUED_AT]",
      "purchase cable: traps since new, and the count at its last detorque", verb_cable},
-    {"withdraw", "withdraw deck | withdraw cable ENGINE", "makes that word unknown",
-     tl_verb_withdraw},
+    {"pendant-life", "pendant-life WIRE TRAPS", "traps on that pendant since it was new",
+     verb_pendant_life},
+    {"inspected", "inspected ENGINE good|found NAME", "inspection of an engine, and who looked",
+     verb_inspected},
+    {"signed", "signed ENGINE JOB NAME",
+     "full travel tested after that maintenance job, and by whom", verb_signed},
+    {"freed", "freed ENGINE NAME",
+     "looked at after its last arrest, by whom, and free to be used again", verb_freed},
+    {"withdraw", "withdraw deck | withdraw cable|inspected|signed-off|freed|pendant-life NUMBER",
+     "makes that word unknown", tl_verb_withdraw},
 };
 
 const struct tl_room tl_room_gear_officer = {TL_STATION_GEAR_OFFICER, verbs,

@@ -78,16 +78,23 @@ static void
 warn_of_order(struct tl_asking *asking, const struct tl_order *order)
 {
     const struct tl_aircraft_type *type = tl_config_type(asking->config, order->type);
+    uint32_t needed_lb = 0;
     char pounds[32];
     size_t used = strlen(asking->out->text);
     char *at = asking->out->text + used;
     size_t cap = sizeof asking->out->text - used;
     if (type == NULL) {
         (void)snprintf(at, cap, " - TYPE NOT IN THE TABLE");
-    } else if (order->weight_lb + type->setting_tolerance_lb < type->setting_lb ||
-               order->weight_lb > type->setting_lb + type->setting_tolerance_lb) {
-        (void)snprintf(at, cap, " - THE TABLE SAYS %s FOR %s",
-                       tl_pounds_text(type->setting_lb, pounds, sizeof pounds), order->type);
+        return;
+    }
+    needed_lb = order->barricade ? type->barricade_setting_lb : type->setting_lb;
+    if (needed_lb == 0) {
+        (void)snprintf(at, cap, " - THE TABLE HAS NO BARRICADE SETTING FOR %s", order->type);
+    } else if (order->weight_lb + type->setting_tolerance_lb < needed_lb ||
+               order->weight_lb > needed_lb + type->setting_tolerance_lb) {
+        (void)snprintf(at, cap, " - THE TABLE SAYS %s FOR %s%s",
+                       tl_pounds_text(needed_lb, pounds, sizeof pounds), order->type,
+                       order->barricade ? " INTO THE BARRICADE" : "");
     }
 }
 
@@ -138,7 +145,8 @@ static void
 verb_order(struct tl_asking *asking)
 {
     struct tl_order order = {0};
-    if (asking->argc != 3) {
+    order.barricade = asking->argc == 4 && strcmp(asking->argv[3], "barricade") == 0;
+    if (asking->argc != 3 && !order.barricade) {
         tl_command_syntax(asking, "order");
         return;
     }
@@ -250,6 +258,16 @@ add_repeater(struct tl_asking *asking, uint32_t unit, uint32_t weight_lb, struct
     tl_state_for(asking, datum, event);
 }
 
+/* In use, as far as its room has said. */
+static bool
+is_read(const struct tl_asking *asking, const struct tl_engine_gear *engine)
+{
+    const struct tl_node *room = tl_config_station(asking->config, TL_STATION_ENGINE, engine->unit);
+    const struct tl_datum *service =
+        room != NULL ? tl_pictured(asking, room->id, TL_DATUM_SERVICE, 0) : NULL;
+    return engine->in_service && (service == NULL || service->as.service.state != TL_SERVICE_OUT);
+}
+
 static void
 verb_repeaters(struct tl_asking *asking)
 {
@@ -267,7 +285,7 @@ verb_repeaters(struct tl_asking *asking)
         return;
     }
     for (uint32_t i = 0; i < gear->engine_count; i++) {
-        if (gear->engine[i].in_service) {
+        if (is_read(asking, &gear->engine[i])) {
             add_repeater(asking, gear->engine[i].unit, weight_lb, event);
         }
     }
@@ -346,7 +364,7 @@ static const struct tl_verb verbs[] = {
     {"open", "open [drill]", "open a recovery; voids every event before it", verb_open},
     {"resume", "resume", "after a restart: take the list from the picture", verb_resume},
     {"close", "close", "close the recovery", verb_close},
-    {"order", "order SIDE TYPE WEIGHT",
+    {"order", "order SIDE TYPE WEIGHT [barricade]",
      "an aircraft at the end of the list; or a correction, or what an incomplete event lacks",
      verb_order},
     {"again", "again [SIDE]", "order it again after a bolter or wave-off", verb_again},
