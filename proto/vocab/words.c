@@ -197,7 +197,10 @@ reading_figures(const struct tl_cause *cause, char *dst, size_t cap)
         angle_figures(cause, dst, cap);
         break;
     case TL_RULE_AID_NOT_ON_TARGET:
-        number_and_bound(cause, "target", dst, cap);
+        if (cause->reported.known && cause->needed.known) {
+            (void)snprintf(dst, cap, ": wire %" PRId64 ", needed wire %" PRId64,
+                           cause->reported.number, cause->needed.number);
+        }
         break;
     case TL_RULE_TOO_FEW_WIRES:
         number_and_bound(cause, "wires", dst, cap);

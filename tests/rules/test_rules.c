@@ -74,12 +74,16 @@ pending_becomes_overdue_at_its_second_and_not_before(void **state)
         scene_expect(scene, "one millisecond before", due[i].pending);
         scene->fold.list.current_since_ms = SCENE_NOW_MS - 1000 * SHIP_DUE_S;
         scene_expect(scene, "due", due[i].overdue);
-        /* With a pilot's call the ramp decides: the call was 5 s ago, the ramp is in 20 s. */
+        /* Or before the ramp, whichever is first: the call was 5 s ago, the ramp is in 20 s. */
+        scene->fold.list.current_since_ms = SCENE_NOW_MS - 1000 * SHIP_DUE_S + 1;
         scene->config.ship.due_before_ramp_s[TL_RULE_NOT_IN_BATTERY] = 19;
         scene->config.ship.due_before_ramp_s[TL_RULE_DECK_FOUL] = 19;
         scene->config.ship.due_before_ramp_s[TL_RULE_HOOK_NOT_DOWN] = 19;
         scene->config.ship.due_before_ramp_s[TL_RULE_WIND_UNKNOWN] = 19;
         scene_expect(scene, "a second before the ramp's due", due[i].pending);
+        scene->fold.list.current_since_ms--;
+        scene_expect(scene, "due by the order all the same", due[i].overdue);
+        scene->fold.list.current_since_ms++;
         scene->config.ship.due_before_ramp_s[TL_RULE_NOT_IN_BATTERY] = 20;
         scene->config.ship.due_before_ramp_s[TL_RULE_DECK_FOUL] = 20;
         scene->config.ship.due_before_ramp_s[TL_RULE_HOOK_NOT_DOWN] = 20;

@@ -30,16 +30,34 @@ class Typist:
         assert " - accepted by " in answer or " - stands as " in answer, answer
 
 
+    def say_soon(self, line):
+        """The same for a word that needs a picture which may still be on its way."""
+        while True:
+            mark = self.process.mark()
+            self.process.type(line)
+            answer = self.process.wait_for(
+                lambda l: "type 'confirm'" in l or "has no trap" in l, mark)[1]
+            if "type 'confirm'" in answer:
+                break
+        self.process.type("confirm")
+        self.process.wait_for(lambda l: " - accepted by " in l or " - stands as " in l, mark)
+
+
 class Passes(unittest.TestCase):
     def clean_pass(self, at, number):
         side, type_, weight = CRAFT[number % len(CRAFT)]
+        if number > 0:
+            engine = at["engine-%d" % (1 + (number - 1) % 4)]
+            engine.process.wait_text("trap on wire")
+            engine.say_soon("arrest 181.2 3.5")
         at["primary"].say("order %d %s %d" % (side, type_, weight))
         for n in (1, 2, 3, 4):
             at["engine-%d" % n].say("set %d" % weight)
             at["engine-%d" % n].say("battery in")
         at["wires"].say("reset")
         at["tracks"].say("secured")
-        at["aid"].say("aid %s" % type_)
+        at["aid"].say("aid %s 3.50 3" % type_)
+        at["approach"].say("inbound %d %s %d" % (side, type_, weight - 500))
         at["primary"].say("repeaters %d" % weight)
         at["platform"].say("call %d %s" % (side, type_))
         at["platform"].say("hook down")

@@ -7,7 +7,7 @@ import threading
 import time
 import unittest
 
-from ship import TRAPLINE, Ship, free_port
+from ship import ENGINE_STATE, TRAPLINE, Ship, free_port
 
 RESOUND_S = 30.0
 
@@ -41,7 +41,8 @@ def number_of(line):
 
 class People(unittest.TestCase):
     def engine_by_voice(self, ship, weight):
-        for words in ("set %d" % weight, "battery in", "accumulator 405", "gap 6.50"):
+        for words in ("set %d" % weight, "battery in", "accumulator 405", "gap 6.50",
+                      *ENGINE_STATE):
             ship.say("deck", "voice engine-2 " + words)
         self.agree(ship, 2)
 
@@ -60,21 +61,23 @@ class People(unittest.TestCase):
             self.assertIn("it speaks for itself", out)
             ship.running.pop("engine-2").kill()
             ship.until_show(1, ["station-lost:engine-2"])
-            for words in ("set 34000", "battery in", "accumulator 405", "gap 6.50"):
+            for words in ("set 34000", "battery in", "accumulator 405", "gap 6.50", *ENGINE_STATE):
                 ship.say("deck", "voice engine-2 " + words)
             picture = ship.until_show(1, ["station-lost:engine-2"])
             self.assertTrue(all(v["confirmed_by"] is None for v in picture["by_voice"]))
-            self.agree(ship, 4)
+            self.agree(ship, 7)
             ship.say("primary", "repeaters 34000")
             picture = ship.until_show(0, [])
             said = {v["kind"]: (v["said_by"], v["confirmed_by"]) for v in picture["by_voice"]}
             self.assertEqual(said, dict.fromkeys(
-                ("set", "battery", "accumulator", "crosshead"), ("deck", "gear-officer")))
+                ("set", "battery", "accumulator", "crosshead", "service", "fluid", "fault"),
+                ("deck", "gear-officer")))
             for name in ("engine-1", "safety", "platform"):
                 ship.running[name].wait_text(
                     "BY VOICE engine-2: set 34,000 lb (deck, gear-officer)")
             # the next aircraft, with the terminal still dead
             ship.say("platform", "trap 3")
+            ship.say("engine-3", "arrest 181.2 3.5")
             ship.say("primary", "order 117 curlew 44000")
             ship.words_for(117, "curlew", 44000, engines=(1, 3, 4))
             self.engine_by_voice(ship, 44000)
@@ -86,7 +89,8 @@ class People(unittest.TestCase):
                                 "not-in-battery:engine-2"])
             # and it comes back to speak for itself
             ship.station("engine-2")
-            for words in ("set 44000", "battery in", "accumulator 405", "gap 6.50"):
+            for words in ("set 44000", "battery in", "accumulator 405", "gap 6.50",
+                          *ENGINE_STATE, "watch Ash"):
                 ship.say("engine-2", words)
             ship.say("primary", "repeater 2 44000")
             picture = ship.until_show(0, [])
@@ -276,8 +280,8 @@ class People(unittest.TestCase):
             self.assertIn("OPEN: 1 alerts to acknowledge; foul: equipment", out)
             ship.say("deck", "relieve Sedge")
             stations = {s["id"]: s["watch"] for s in ship.show()[1]["stations"]}
-            self.assertEqual((stations["deck"], stations["aid"]), ("Sedge", None))
-            self.assertIn("watch     deck Sedge;", ship.call("show")[1])
+            self.assertEqual((stations["deck"], stations["aid"]), ("Sedge", "Ash"))
+            self.assertIn(" deck Sedge;", ship.call("show")[1])
 
 
 class Drill(unittest.TestCase):

@@ -155,7 +155,9 @@ tl_due_state(const struct tl_check *check)
     const struct tl_held *call = tl_said(check, platform, TL_DATUM_CALL, 0);
     if (call != NULL && check->type != NULL && before_s > 0) {
         uint64_t ramp_ms = call->said_ms + 1000ull * check->type->final_approach_s;
-        return check->now_ms + 1000ull * before_s >= ramp_ms ? TL_CAUSE_OVERDUE : TL_CAUSE_PENDING;
+        if (check->now_ms + 1000ull * before_s >= ramp_ms) {
+            return TL_CAUSE_OVERDUE;
+        }
     }
     uint64_t due_ms =
         check->fold->list.current_since_ms + 1000ull * ship->due_after_order_s[check->rule];
