@@ -216,14 +216,16 @@ rule_json(const struct tl_config *config, const struct tl_rule_row *row,
         "basis", row->basis, "ship", ship_json(config, row, why));
 }
 
-/* A mistyped name, a part of one, or a mistyped word of one. */
+/* A mistyped name, a part of one or of its short text, or a mistyped word of one. */
 static bool
-is_near(const char *word, const char *name)
+is_near(const char *word, const struct tl_rule_row *row)
 {
+    const char *name = row->name;
     char part[2 * TL_ID_CAP];
     unsigned edits = strlen(word) > PART_MIN + 1 ? PART_EDITS : 1;
     bool is = tl_edits_between(word, name) <= NAME_EDITS ||
-              (strlen(word) >= PART_MIN && strstr(name, word) != NULL);
+              (strlen(word) >= PART_MIN &&
+               (strstr(name, word) != NULL || strstr(row->short_text, word) != NULL));
     for (const char *at = name; !is && *at != '\0'; at += *at == '-' ? 1 : 0) {
         size_t length = strcspn(at, "-");
         (void)snprintf(part, sizeof part, "%.*s", (int)length, at);
@@ -241,7 +243,7 @@ say_unknown(const char *word)
     const char *before = "; did you mean ";
     (void)fprintf(stderr, "trapline explain: unknown rule '%.32s'", word);
     for (size_t i = 0; i < count; i++) {
-        if (is_near(word, rows[i].name)) {
+        if (is_near(word, &rows[i])) {
             (void)fprintf(stderr, "%s%s", before, rows[i].name);
             before = ", ";
         }
