@@ -71,11 +71,13 @@ expect_says(const char *text, const char *part)
     size_t n = 0;
     assert_non_null(flat);
     for (size_t i = 0; text[i] != '\0'; i++) {
-        char c = text[i] == '\n' ? ' ' : text[i];
-        if (c != ' ' || n == 0 || flat[n - 1] != ' ') {
-            flat[n++] = c;
+        flat[n] = text[i];
+        if (text[i] == '\n') {
+            flat[n] = ' ';
         }
+        n += flat[n] != ' ' || n == 0 || flat[n - 1] != ' ' ? 1 : 0;
     }
+    flat[n] = '\0';
     bool says = strstr(flat, part) != NULL;
     free(flat);
     if (!says) {
