@@ -92,11 +92,10 @@ print_ages(const struct tl_why *why, FILE *out)
     }
     tl_ui_print_wrapped("said", why->said_known ? line : "not told", out);
     if (why->heard_known) {
-        (void)snprintf(line, sizeof line,
-                       "its station %" PRIu64 ".%" PRIu64 " s ago%s; this word for the first time: "
-                       "not told",
+        (void)snprintf(line, sizeof line, "its station %" PRIu64 ".%" PRIu64 " s ago%s%s",
                        why->heard_age_ms / 1000, why->heard_age_ms % 1000 / 100,
-                       why->live == TL_LIVE_LOST ? ", LOST" : "");
+                       why->live == TL_LIVE_LOST ? ", LOST" : "",
+                       why->said_known ? "; this word for the first time: not told" : "");
     }
     tl_ui_print_wrapped("heard", why->heard_known ? line : "not told", out);
 }

@@ -291,6 +291,53 @@ the_causes_are_those_that_explain_the_view(void **state)
     assert_null(tl_ui_cause_at(&shown->state, 0));
 }
 
+static char *
+printed(struct shown *shown)
+{
+    char *text = NULL;
+    size_t length = 0;
+    FILE *out = open_memstream(&text, &length);
+    assert_non_null(out);
+    tl_ui_print_why(&shown->state, out);
+    assert_int_equal(fclose(out), 0);
+    return text;
+}
+
+static void
+lines_say_what_is_told_and_what_is_not(void **state)
+{
+    struct shown *shown = *state;
+    add_word(shown, "engine-3", TL_DATUM_BATTERY, 0)->as.battery = TL_BATTERY_OUT;
+    (void)add_cause(shown, TL_RULE_NOT_IN_BATTERY, "engine-3", 1);
+    struct tl_cause *lost = add_cause(shown, TL_RULE_STATION_LOST, "wires", 0);
+    lost->reported.known = false;
+    station(shown, "wires")->live = TL_LIVE_LOST;
+    station(shown, "wires")->age_ms = 4000;
+    shown->view.first = shown->picture.cause[0];
+    char *text = printed(shown);
+    static const char *const lines[] = {
+        "NOT READY: engine 3: engine not in battery",
+        "\n 1 WRONG engine 3: engine not in battery",
+        "\n  said by     engine 3, keyed\n"
+        "  said        12.3 s ago\n"
+        "  heard       its station 0.4 s ago; this word for the first time: not told\n"
+        "  acts        engine 3\n",
+        "\n 2 WRONG wires: station lost or stale\n"
+        "  reported    no fresh answer\n"
+        "  needed      no figure told; the rule asks for: ",
+        "\n  said by     nobody: seen by the tool itself\n"
+        "  said        not told\n"
+        "  heard       its station 4.3 s ago, LOST\n"
+        "  acts        primary, wires\n",
+    };
+    for (size_t i = 0; i < sizeof lines / sizeof lines[0]; i++) {
+        if (strstr(text, lines[i]) == NULL) {
+            fail_msg("not said: %s\nin: %s", lines[i], text);
+        }
+    }
+    free(text);
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
 
 int
@@ -305,6 +352,7 @@ main(void)
         TEST(what_is_not_said_has_a_last_word_or_none),
         TEST(a_wind_is_told_from_the_readings),
         TEST(what_the_tool_sees_nobody_has_said),
+        TEST(lines_say_what_is_told_and_what_is_not),
         TEST(the_causes_are_those_that_explain_the_view),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
