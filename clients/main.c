@@ -6,7 +6,9 @@
 #include "clients/logbook/log.h"
 #include "clients/station/station.h"
 #include "clients/tools/check.h"
+#include "clients/tools/explain.h"
 #include "clients/tools/keys.h"
+#include "clients/tools/near.h"
 #include "clients/tools/show.h"
 #include "proto/link/join.h"
 
@@ -36,13 +38,13 @@ static const struct subcommand subcommands[] = {
     {"safety", "safety officer: stop", NULL, TL_STATION_SAFETY},
     {"show", "the combined picture once", tl_show_main, TL_STATION_UNKNOWN},
     {"watch", "every verdict and alert, a line each", tl_watch_main, TL_STATION_UNKNOWN},
+    {"explain", "a rule in plain words, or all", tl_explain_main, TL_STATION_UNKNOWN},
     {"log", "the passes of a record", tl_log_main, TL_STATION_UNKNOWN},
     {"check", "check a configuration folder", tl_check_main, TL_STATION_UNKNOWN},
     {"keys", "make, list, rotate and revoke keys", tl_keys_main, TL_STATION_UNKNOWN},
 };
 enum {
-    COUNT = sizeof subcommands / sizeof subcommands[0],
-    WORD_MAX = 24
+    COUNT = sizeof subcommands / sizeof subcommands[0]
 };
 
 static void
@@ -58,42 +60,13 @@ print_usage(FILE *out)
                   "--version", "the version");
 }
 
-static unsigned
-least(unsigned a, unsigned b, unsigned c)
-{
-    unsigned ab = a < b ? a : b;
-    return ab < c ? ab : c;
-}
-
-/* Edits between two words, letters swapped counting as two; words of at most WORD_MAX. */
-static unsigned
-edits_between(const char *a, const char *b)
-{
-    unsigned row[WORD_MAX + 1];
-    size_t length_a = strnlen(a, WORD_MAX);
-    size_t length_b = strnlen(b, WORD_MAX);
-    for (size_t j = 0; j <= length_b; j++) {
-        row[j] = (unsigned)j;
-    }
-    for (size_t i = 1; i <= length_a; i++) {
-        unsigned diagonal = row[0];
-        row[0] = (unsigned)i;
-        for (size_t j = 1; j <= length_b; j++) {
-            unsigned above = row[j];
-            row[j] = least(above + 1, row[j - 1] + 1, diagonal + (a[i - 1] == b[j - 1] ? 0 : 1));
-            diagonal = above;
-        }
-    }
-    return row[length_b];
-}
-
 static int
 say_unknown(const char *word)
 {
     const char *near = NULL;
     unsigned best = 3;
     for (size_t i = 0; i < COUNT; i++) {
-        unsigned edits = edits_between(word, subcommands[i].name);
+        unsigned edits = tl_edits_between(word, subcommands[i].name);
         if (edits < best) {
             best = edits;
             near = subcommands[i].name;

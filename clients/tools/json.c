@@ -56,8 +56,8 @@ kind_name(enum tl_cause_kind kind)
     return kind == TL_CAUSE_SHIP ? "ship" : (kind == TL_CAUSE_PICTURE ? "picture" : "unknown");
 }
 
-static json_t *
-cause_json(const struct tl_cause *cause, struct tl_event event)
+json_t *
+tl_json_cause(const struct tl_cause *cause, struct tl_event event)
 {
     const struct tl_rule_row *row = tl_rule_row(cause->rule);
     char text[TL_TEXT_CAP];
@@ -76,12 +76,12 @@ causes_json(const struct tl_view *view, const struct tl_picture *picture)
 {
     json_t *causes = json_array();
     if (view->word != TL_WORD_READY && !(view->from_known && picture != NULL)) {
-        (void)json_array_append_new(causes, cause_json(&view->first, view->event));
+        (void)json_array_append_new(causes, tl_json_cause(&view->first, view->event));
     }
     for (uint32_t i = 0; picture != NULL && view->from_known && i < picture->cause_count; i++) {
         if (picture->cause[i].state != TL_CAUSE_NOTE &&
             picture->cause[i].state != TL_CAUSE_OVERRIDDEN) {
-            (void)json_array_append_new(causes, cause_json(&picture->cause[i], view->event));
+            (void)json_array_append_new(causes, tl_json_cause(&picture->cause[i], view->event));
         }
     }
     return causes;
@@ -97,8 +97,8 @@ tl_json_verdict(const struct tl_view *view, const struct tl_picture *picture)
                      causes_json(view, picture));
 }
 
-static json_t *
-places_json(const struct tl_config *config, uint32_t places)
+json_t *
+tl_json_places(const struct tl_config *config, uint32_t places)
 {
     json_t *ids = json_array();
     for (uint32_t i = 0; i < TL_STATIONS_MAX; i++) {
@@ -128,9 +128,9 @@ tl_json_alert(const struct tl_config *config, const struct tl_alert *alert)
     char text[TL_TEXT_CAP];
     return json_pack(
         "{s:s,s:s,s:s,s:o,s:o,s:o,s:s,s:o,s:o,s:s,s:I,s:o}", "kind", "alert", "state",
-        alert_state_name(alert->state), "rule", rule, "owed", places_json(config, alert->owed),
-        "acknowledged", places_json(config, alert->acknowledged), "delivered",
-        places_json(config, alert->delivered), "severity", tl_severity_name(alert->severity),
+        alert_state_name(alert->state), "rule", rule, "owed", tl_json_places(config, alert->owed),
+        "acknowledged", tl_json_places(config, alert->acknowledged), "delivered",
+        tl_json_places(config, alert->delivered), "severity", tl_severity_name(alert->severity),
         "station", text_or_null(alert->cause.station), "event", event_json(alert->event), "text",
         tl_cause_text(&alert->cause, alert->event, text, sizeof text), "age_ms",
         (json_int_t)alert->raised_age_ms, "instance",

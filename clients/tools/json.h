@@ -13,6 +13,13 @@ json_t *tl_json_picture(struct tl_seat *seat, const struct tl_ui_state *state, u
 json_t *tl_json_verdict(const struct tl_view *view, const struct tl_picture *picture);
 json_t *tl_json_alert(const struct tl_config *config, const struct tl_alert *alert);
 
+/* One cause; ids of the stations at a set of places. */
+json_t *tl_json_cause(const struct tl_cause *cause, struct tl_event event);
+json_t *tl_json_places(const struct tl_config *config, uint32_t places);
+
+/* The causes that explain the verdict, each in full, notes too. */
+json_t *tl_json_why(const struct tl_ui_state *state);
+
 /* One line on out, keys in their order. Takes the reference; false when it could not be written. */
 bool tl_json_print(json_t *object, FILE *out);
 

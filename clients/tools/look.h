@@ -11,9 +11,12 @@ struct tl_look {
     const char *dir;
     const char *as; /* NULL = the first viewer whose secret is here */
     bool json;
+    bool why;             /* each cause in full */
     uint64_t limit_ms;    /* watch: stop after; 0 = never */
     const char *on_alert; /* watch: path of a command, NULL = none */
     struct tl_seat *seat;
+    uint32_t picture_from; /* whose picture is in hand, which, and since when */
+    uint64_t picture_sequence, picture_ms;
 };
 
 /* Read the arguments. -1 = go on, else an exit code. */

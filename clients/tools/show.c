@@ -6,6 +6,7 @@
 
 #include "clients/tools/json.h"
 #include "clients/tools/look.h"
+#include "clients/ui/why.h"
 #include "proto/base/clock.h"
 
 /* With the start of the sockets, an answer is there within two seconds. */
@@ -14,12 +15,14 @@ enum {
 };
 
 static const char usage[] =
-    "usage: trapline show [-C DIR] [--as NODE] [--json]\n"
+    "usage: trapline show [-C DIR] [--as NODE] [--why] [--json]\n"
     "\n"
-    "Print the combined picture once.\n"
+    "Print the combined picture once; with --why each cause of the verdict in full.\n"
     "\n"
     "  -C DIR       configuration folder (else $TRAPLINE_CONFIG)\n"
     "  --as NODE    which viewer of stations.yaml this is (else the first whose secret is here)\n"
+    "  --why        of each cause: what is reported and needed, who said it, how long ago, who\n"
+    "               acts; what the picture does not carry is \"not told\"\n"
     "  --json       one JSON object; docs/json.md lists its fields\n"
     "  --help       this text\n"
     "\n"
@@ -51,9 +54,15 @@ show(struct tl_look *look)
         return TL_EXIT_UNANSWERED;
     }
     if (look->json) {
-        if (!tl_json_print(tl_json_picture(look->seat, &state, now_ms), stdout)) {
+        json_t *picture = tl_json_picture(look->seat, &state, now_ms);
+        if (look->why && picture != NULL) {
+            (void)json_object_set_new(picture, "why", tl_json_why(&state));
+        }
+        if (!tl_json_print(picture, stdout)) {
             return TL_EXIT_FAILED;
         }
+    } else if (look->why) {
+        tl_ui_print_why(&state, stdout);
     } else {
         tl_ui_print(&state, stdout);
     }

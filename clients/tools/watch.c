@@ -8,6 +8,7 @@
 #include "clients/tools/look.h"
 #include "clients/tools/show.h"
 #include "clients/ui/sound.h"
+#include "clients/ui/why.h"
 #include "proto/base/clock.h"
 
 enum {
@@ -15,13 +16,14 @@ enum {
 };
 
 static const char usage[] =
-    "usage: trapline watch [-C DIR] [--as NODE] [--json] [--for SECONDS]\n"
-    "                      [--on-alert COMMAND]\n"
+    "usage: trapline watch [-C DIR] [--as NODE] [--why] [--json]\n"
+    "                      [--for SECONDS] [--on-alert COMMAND]\n"
     "\n"
     "Print every change of the verdict and every alert, a line each, until interrupted.\n"
     "\n"
     "  -C DIR         configuration folder (else $TRAPLINE_CONFIG)\n"
     "  --as NODE      which viewer of stations.yaml this is\n"
+    "  --why          with each verdict every cause in full, as show --why says it\n"
     "  --json         one JSON object a line; docs/json.md lists the fields\n"
     "  --for SECONDS  stop after that time\n"
     "  --on-alert COMMAND  run that program for each alert: COMMAND raised|again|\n"
@@ -79,8 +81,8 @@ watch_verdict(struct watch *watch, const struct tl_ui_state *state)
                 strncmp(watch->first.station, view->first.station, TL_ID_CAP) == 0 &&
                 tl_event_equal(watch->event, view->event);
     /* The list of causes comes with the picture, a moment after its verdict. */
-    bool more =
-        watch->look.json && !state->picture_old && count_causes(state) != watch->cause_count;
+    bool more = (watch->look.json || watch->look.why) && !state->picture_old &&
+                count_causes(state) != watch->cause_count;
     if (same && !more) {
         return;
     }
@@ -90,7 +92,14 @@ watch_verdict(struct watch *watch, const struct tl_ui_state *state)
     watch->event = view->event;
     watch->cause_count = count_causes(state);
     if (watch->look.json) {
-        say_json(watch, tl_json_verdict(view, state->picture_old ? NULL : state->picture));
+        json_t *verdict = tl_json_verdict(view, state->picture_old ? NULL : state->picture);
+        if (watch->look.why && verdict != NULL) {
+            (void)json_object_set_new(verdict, "why", tl_json_why(state));
+        }
+        say_json(watch, verdict);
+    } else if (watch->look.why) {
+        tl_ui_print_why(state, stdout);
+        watch->broken = watch->broken || fflush(stdout) != 0;
     } else {
         say(watch, tl_ui_verdict(view, text, sizeof text));
     }

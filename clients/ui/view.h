@@ -22,6 +22,7 @@ struct tl_ui_state {
     const struct tl_view *view;
     const struct tl_picture *picture; /* NULL = none */
     bool picture_old;
+    uint64_t picture_age_ms; /* since this program took it */
     const struct tl_alert *alert;
     uint32_t alert_count;
 };

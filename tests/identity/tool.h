@@ -6,7 +6,7 @@
 #define TESTS_IDENTITY_TOOL_H
 
 enum {
-    TOOL_TEXT_CAP = 8192,
+    TOOL_TEXT_CAP = 163840,
     TOOL_WORDS_MAX = 16
 };
 
