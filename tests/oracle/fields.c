@@ -1,0 +1,313 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* fields.c - see fields.h. */
+#include "tests/oracle/fields.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "tests/oracle/table.h"
+
+enum {
+    PLACES_MAX = 256,
+    SAID_MS = 5000
+};
+
+/* Where each word is held, and what it is when it is good. */
+static struct tl_held *held_of[PLACES_MAX];
+static struct tl_held good[PLACES_MAX];
+struct field_target field_target;
+
+size_t
+fields_count(void)
+{
+    return fields_number;
+}
+
+const struct field *
+fields_at(size_t i)
+{
+    return &fields[i];
+}
+
+static void
+apply(struct tl_held *held, const struct field *field, const struct field_value *value)
+{
+    switch (value->how) {
+    case FIELD_UNSAID:
+        held->datum.kind = TL_DATUM_UNKNOWN; /* nothing finds it */
+        break;
+    case FIELD_UNKNOWN:
+        held->datum.known = false;
+        held->datum.stated_for_count = 0;
+        break;
+    case FIELD_OTHER_EVENT:
+        held->datum.as = field->value[0].as.as;
+        held->datum.stated_for[0].pass = 2;
+        break;
+    case FIELD_AGED:
+        held->datum.as = value->as.as;
+        held->said_ms = SCENE_NOW_MS - value->age_ms;
+        break;
+    case FIELD_SAID:
+        held->datum.as = value->as.as;
+        break;
+    case FIELD_BY_HAND:
+        break;
+    }
+}
+
+struct scene *
+fields_scene(void)
+{
+    struct scene *scene = scene_ready_full();
+    if (scene == NULL || fields_number > PLACES_MAX) {
+        return NULL;
+    }
+    scene->config.ship.valid_s[TL_DATUM_ACCUMULATOR] = 7200;
+    scene->config.ship.ramp_margin_s = 5;
+    for (uint32_t rule = 0; rule < TL_RULES_MAX; rule++) {
+        scene->config.ship.due_before_ramp_s[rule] = 15;
+    }
+    for (size_t i = 0; i < fields_number; i++) {
+        const struct field *field = &fields[i];
+        if (field->set != NULL) {
+            continue;
+        }
+        held_of[i] = scene_held(scene, field->station, field->kind, field->slot);
+        held_of[i]->said_ms = SCENE_NOW_MS - SAID_MS;
+        apply(held_of[i], field, &field->value[0]);
+    }
+    set_override(scene, 0);
+    for (size_t i = 0; i < fields_number; i++) {
+        if (held_of[i] != NULL) {
+            good[i] = *held_of[i];
+        }
+    }
+    return scene;
+}
+
+static void
+set_by_hand(struct scene *scene, const struct field *field, uint32_t value)
+{
+    field_target = (struct field_target){field->station, field->slot};
+    field->set(scene, value);
+}
+
+void
+fields_set(struct scene *scene, const uint32_t *value)
+{
+    for (size_t i = 0; i < fields_number; i++) {
+        if (value[i] == 0) {
+            continue;
+        }
+        if (fields[i].set != NULL) {
+            set_by_hand(scene, &fields[i], value[i]);
+        } else {
+            struct tl_held *held = held_of[i];
+            held->datum.kind = fields[i].kind;
+            apply(held, &fields[i], &fields[i].value[value[i]]);
+        }
+    }
+}
+
+void
+fields_restore(struct scene *scene, const uint32_t *value)
+{
+    for (size_t i = 0; i < fields_number; i++) {
+        if (value[i] == 0) {
+            continue;
+        }
+        if (fields[i].set != NULL) {
+            set_by_hand(scene, &fields[i], 0);
+        } else {
+            *held_of[i] = good[i];
+        }
+    }
+    scene->outside.flood_places = scene->outside.flood_places & ~0u;
+}
+
+/* ---- what is not a word ---- */
+
+void
+set_trap(struct scene *scene, uint32_t value)
+{
+    static const struct tl_event traps[] = {{0, 0}, {4000, 3}, {4000, 2}};
+    scene->fold.list.trap[field_target.slot - 1] = traps[value];
+}
+
+void
+set_live(struct scene *scene, uint32_t value)
+{
+    struct tl_told *told = scene_told(scene, field_target.station);
+    told->live = told->ever_live = told->based = told->echoed = true;
+    told->twin = false;
+    told->echo_sent_ms = SCENE_NOW_MS - 100;
+    told->away_ms = told->back_ms = 0;
+    switch (value) {
+    case 1:
+        told->echo_sent_ms = SCENE_NOW_MS - 800;
+        break;
+    case 2:
+        told->echo_sent_ms = SCENE_NOW_MS - 801;
+        break;
+    case 3:
+    case 4:
+    case 5:
+    case 6:
+        told->live = false;
+        told->echo_sent_ms = SCENE_NOW_MS - 5000;
+        told->ever_live = told->echoed = told->based = value == 3;
+        told->away_ms = SCENE_NOW_MS - (value == 5 ? 1000 : (value == 6 ? 1001 : 60000));
+        break;
+    case 7:
+        told->back_ms = SCENE_NOW_MS - 2999;
+        break;
+    case 8:
+        told->back_ms = SCENE_NOW_MS - 3000;
+        break;
+    case 9:
+        told->based = false;
+        break;
+    case 10:
+        told->twin = true;
+        break;
+    default:
+        break;
+    }
+}
+
+void
+set_order(struct scene *scene, uint32_t value)
+{
+    static const struct {
+        const char *type;
+        uint32_t weight_lb;
+        bool barricade;
+    } orders[] = {{"plover", 34000, false}, {"plover", 34000, false}, {"stint", 34000, false},
+                  {"plover", 34501, false}, {"plover", 34500, false}, {"plover", 32000, true},
+                  {"curlew", 42000, true},  {"plover", 34000, false}};
+    struct tl_list *list = &scene->fold.list;
+    struct tl_listed_event *listed = &list->event[0];
+    memset(listed->order.type, 0, sizeof listed->order.type);
+    memcpy(listed->order.type, orders[value].type, strlen(orders[value].type));
+    listed->order.weight_lb = orders[value].weight_lb;
+    listed->order.barricade = orders[value].barricade;
+    listed->order_known = value != 1;
+    list->current = value == 7 ? (struct tl_event){0} : scene_event();
+}
+
+void
+set_recovery(struct scene *scene, uint32_t value)
+{
+    scene->fold.list.heard = value != 1;
+    scene->fold.list.restarted = value == 2;
+}
+
+void
+set_age(struct scene *scene, uint32_t value)
+{
+    static const uint64_t ages[] = {10000, 59999, 60000};
+    scene->fold.list.current_since_ms = SCENE_NOW_MS - ages[value];
+}
+
+void
+set_wind(struct scene *scene, uint32_t value)
+{
+    static const int32_t down[] = {260, 200, 199};
+    static const int32_t across[] = {-20, 0, 0, 70, 71, -71};
+    static const uint32_t speed[] = {265, 0, 0, 0, 0, 0, 310, 309, 330, 390};
+    struct tl_sample *sample = &scene_told(scene, "bridge")->samples[0];
+    struct tl_wind *wind = &sample->as.wind;
+    sample->kind = value == 12 ? TL_SAMPLE_UNKNOWN : TL_SAMPLE_WIND;
+    sample->age_ms = value == 13 ? 3000 : (value == 14 ? 3001 : (value == 15 ? 300001 : 0));
+    wind->keyed = value == 15;
+    wind->state = value == 10 ? TL_WIND_DISAGREE : (value == 11 ? TL_WIND_UNKNOWN : TL_WIND_KNOWN);
+    wind->headwind_kt_x10 = down[value <= 2 ? value : 0];
+    wind->crosswind_kt_x10 = across[value >= 3 && value <= 5 ? value : 0];
+    wind->deck_speed_kt_x10 = speed[value >= 6 && value <= 9 ? value : 0];
+}
+
+void
+set_motion(struct scene *scene, uint32_t value)
+{
+    static const struct tl_motion motions[] = {
+        {{true, 5}, {true, -10}, {true, 30}, {true, 0}, {0}, {0}, {0}},
+        {{true, -15}, {true, -10}, {true, 30}, {true, 0}, {0}, {0}, {0}},
+        {{true, 16}, {true, -10}, {true, 30}, {true, 0}, {0}, {0}, {0}},
+        {{true, 5}, {true, 50}, {true, 30}, {true, 0}, {0}, {0}, {0}},
+        {{true, 5}, {true, -51}, {true, 30}, {true, 0}, {0}, {0}, {0}},
+        {{true, 5}, {true, -10}, {true, 150}, {true, 0}, {0}, {0}, {0}},
+        {{true, 5}, {true, -10}, {true, -151}, {true, 0}, {0}, {0}, {0}},
+        {{true, 5}, {true, -10}, {true, 30}, {true, 100}, {0}, {0}, {0}},
+        {{true, 5}, {true, -10}, {true, 30}, {true, -101}, {0}, {0}, {0}},
+        {{false, 0}, {true, -10}, {true, 30}, {true, 0}, {0}, {0}, {0}},
+        {{true, 5}, {false, 0}, {true, 30}, {true, 0}, {0}, {0}, {0}},
+        {{true, 16}, {true, -10}, {false, 0}, {true, 0}, {0}, {0}, {0}}};
+    struct tl_sample *sample = &scene_told(scene, "bridge")->samples[1];
+    sample->kind = value == 12 ? TL_SAMPLE_UNKNOWN : TL_SAMPLE_MOTION;
+    sample->age_ms = value == 13 ? 3000 : (value == 14 ? 3001 : 0);
+    sample->as.motion = motions[value <= 11 ? value : 0];
+}
+
+void
+set_peer(struct scene *scene, uint32_t value)
+{
+    struct tl_peer_state *peer = &scene->outside.peer[0];
+    scene->outside.peer_count = 1;
+    *peer = (struct tl_peer_state){.id = "validator-2", .incarnation = 9};
+    peer->differ = value == 1;
+    peer->differ_back_ms = value == 2 || value == 3 ? SCENE_NOW_MS - 2997 - value : 0;
+    peer->lost = value == 4;
+    peer->keys_differ = value == 5;
+}
+
+void
+set_bus(struct scene *scene, uint32_t value)
+{
+    scene->outside.bus_count = 1;
+    scene->outside.bus[0] = (struct tl_bus_condition){.id = "bus-a", .degraded = value == 1};
+}
+
+void
+set_recorder(struct scene *scene, uint32_t value)
+{
+    memcpy(scene->outside.recorder, "recorder-1", sizeof "recorder-1");
+    scene->outside.recorder_lost = value == 1;
+}
+
+void
+set_flood(struct scene *scene, uint32_t value)
+{
+    uint32_t place = 1u << tl_config_place(&scene->config, "wires");
+    scene->outside.flood_places = value == 1 ? place : 0;
+}
+
+static void
+sign(struct scene *scene, const char *signer, const struct tl_override *override, uint64_t age_ms)
+{
+    struct tl_held *held = scene_held(scene, signer, TL_DATUM_OVERRIDE, 1);
+    held->datum.known = override != NULL;
+    held->said_ms = SCENE_NOW_MS - age_ms;
+    if (override != NULL) {
+        held->datum.as.override = *override;
+    }
+}
+
+void
+set_override(struct scene *scene, uint32_t value)
+{
+    static const struct tl_override overrides[] = {
+        {.rule = 0},
+        {.rule = TL_RULE_DETORQUE_OVERDUE, .station = "gear-officer"},
+        {.rule = TL_RULE_DETORQUE_OVERDUE, .station = "gear-officer"},
+        {.rule = TL_RULE_BARRICADE_POWER, .station = "barricade"},
+        {.rule = TL_RULE_TOO_FEW_WIRES},
+        {.rule = TL_RULE_DETORQUE_OVERDUE, .station = "gear-officer"},
+        {.rule = TL_RULE_SETTING_OTHER_AIRCRAFT, .station = "engine-2"}};
+    struct tl_override one = overrides[value];
+    uint64_t age_ms = value == 5 ? 600000 : 1000;
+    memcpy(one.reason, "one pass", sizeof "one pass");
+    one.valid_s = 600;
+    sign(scene, "primary", value > 0 ? &one : NULL, age_ms);
+    sign(scene, "safety", value > 1 ? &one : NULL, age_ms);
+}

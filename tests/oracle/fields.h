@@ -1,0 +1,53 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* fields.h - the fields of a picture and their values; the first of each is good. */
+#ifndef TESTS_ORACLE_FIELDS_H
+#define TESTS_ORACLE_FIELDS_H
+
+#include "tests/rules/scene.h"
+
+enum {
+    FIELD_VALUES_MAX = 16
+};
+
+/* How a value of a word differs from the good one. */
+enum field_how {
+    FIELD_SAID = 0,    /* `as`, for the current event, 5 s ago */
+    FIELD_UNSAID,      /* never said */
+    FIELD_UNKNOWN,     /* said to be unknown */
+    FIELD_OTHER_EVENT, /* the good value, for another event */
+    FIELD_AGED,        /* `as`, said `age_ms` ago */
+    FIELD_BY_HAND      /* not a word: set by a function of its own */
+};
+
+struct field_value {
+    enum field_how how;
+    struct tl_datum as; /* its `as` alone counts */
+    uint64_t age_ms;
+    const char *text; /* for what is set by hand */
+};
+
+typedef void field_set_fn(struct scene *scene, uint32_t value);
+
+struct field {
+    const char *name; /* for what is set by hand */
+    const char *station;
+    enum tl_datum_kind kind;
+    uint32_t slot;
+    uint32_t in_model; /* so many of its values are in the abstract model; 0 = it is not */
+    uint32_t count;
+    struct field_value value[FIELD_VALUES_MAX];
+    field_set_fn *set; /* NULL: a word */
+};
+
+size_t fields_count(void);
+const struct field *fields_at(size_t i);
+
+/* The good picture on the full ship, with times of validity and dues before the ramp. */
+struct scene *fields_scene(void);
+/* Set every field that is not at its first value; and put them back. */
+void fields_set(struct scene *scene, const uint32_t *value);
+void fields_restore(struct scene *scene, const uint32_t *value);
+/* Print the ship and the fields as JSON. */
+void fields_describe(const struct scene *scene);
+
+#endif

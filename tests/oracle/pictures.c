@@ -1,0 +1,206 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * pictures - pictures of a ship, by enumeration or by chance, and what the judgement says of each
+ *
+ *   pictures describe             the ship, and every field with all its values, as JSON
+ *   pictures single               the good picture, and every value of every field by itself
+ *   pictures pairs                every two fields over all their values, all else good
+ *   pictures model                the fields of the abstract model, in full
+ *   pictures random COUNT SEED    by chance: a few fields of each picture are not good
+ *   pictures count COUNT SEED     the same without output: how many were READY, and how many a second
+ *
+ * A picture is one value for each field. Output is a line a picture: the number of the value of
+ * each field that is not the first (good) one, as FIELD=VALUE, a tab, READY or NOT, a tab, and each
+ * cause that forces, is held or is overridden, and each note, as RULE:STATION:STATE, in order.
+ *
+ * tests/oracle/oracle.py judges the same pictures from the description and docs/rules.md alone.
+ */
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "broker/core/picture/word.h"
+#include "tests/oracle/fields.h"
+
+static void
+die(const char *what)
+{
+    (void)fprintf(stderr, "pictures: %s\n", what);
+    exit(64);
+}
+
+static const char *
+state_name(enum tl_cause_state state)
+{
+    static const char *const names[] = {
+        [TL_CAUSE_UNKNOWN] = "unknown",      [TL_CAUSE_WRONG] = "wrong",
+        [TL_CAUSE_PENDING] = "pending",      [TL_CAUSE_OVERDUE] = "overdue",
+        [TL_CAUSE_HOLDING] = "holding",      [TL_CAUSE_NOTE] = "note",
+        [TL_CAUSE_OVERRIDDEN] = "overridden"};
+    return names[state];
+}
+
+static void
+judge(struct scene *scene)
+{
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    tl_decide(&scene->fold, &scene->outside, SCENE_NOW_MS, &scene->decision);
+}
+
+static void
+print_picture(struct scene *scene, const uint32_t *value)
+{
+    const char *space = "";
+    for (size_t i = 0; i < fields_count(); i++) {
+        if (value[i] != 0) {
+            (void)printf("%s%zu=%" PRIu32, space, i, value[i]);
+            space = " ";
+        }
+    }
+    (void)printf("\t%s\t", scene->decision.word == TL_WORD_READY ? "READY" : "NOT");
+    space = "";
+    for (uint32_t i = 0; i < scene->decision.cause_count; i++) {
+        const struct tl_cause *cause = &scene->decision.cause[i];
+        (void)printf("%s%" PRIu32 ":%s:%s", space, cause->rule, cause->station,
+                     state_name(cause->state));
+        space = " ";
+    }
+    (void)printf("\n");
+}
+
+/* Set what is not good, judge, print, put it back. */
+static void
+one(struct scene *scene, const uint32_t *value)
+{
+    fields_set(scene, value);
+    judge(scene);
+    print_picture(scene, value);
+    fields_restore(scene, value);
+}
+
+static void
+single(struct scene *scene, uint32_t *value)
+{
+    one(scene, value);
+    for (size_t i = 0; i < fields_count(); i++) {
+        for (value[i] = 1; value[i] < fields_at(i)->count; value[i]++) {
+            one(scene, value);
+        }
+        value[i] = 0;
+    }
+}
+
+static void
+pairs(struct scene *scene, uint32_t *value)
+{
+    for (size_t i = 0; i < fields_count(); i++) {
+        for (value[i] = 1; value[i] < fields_at(i)->count; value[i]++) {
+            for (size_t k = i + 1; k < fields_count(); k++) {
+                for (value[k] = 1; value[k] < fields_at(k)->count; value[k]++) {
+                    one(scene, value);
+                }
+                value[k] = 0;
+            }
+        }
+        value[i] = 0;
+    }
+}
+
+/* Every combination of the fields of the model, from that one on. */
+static void
+model_from(struct scene *scene, uint32_t *value, size_t at)
+{
+    while (at < fields_count() && fields_at(at)->in_model == 0) {
+        at++;
+    }
+    if (at == fields_count()) {
+        one(scene, value);
+        return;
+    }
+    for (uint32_t k = 0; k < fields_at(at)->in_model; k++) {
+        value[at] = k;
+        model_from(scene, value, at + 1);
+    }
+    value[at] = 0;
+}
+
+/* splitmix64 */
+static uint64_t
+next(uint64_t *state)
+{
+    uint64_t z = (*state += 0x9e3779b97f4a7c15u);
+    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9u;
+    z = (z ^ z >> 27) * 0x94d049bb133111ebu;
+    return z ^ z >> 31;
+}
+
+/* None to all of them: how many are not good is itself by chance, mostly few. */
+static void
+draw(uint64_t *state, uint32_t *value)
+{
+    uint64_t thousandth = 5 + (next(state) % 8 == 0 ? next(state) % 400 : next(state) % 40);
+    for (size_t i = 0; i < fields_count(); i++) {
+        bool good = next(state) % 1000 >= thousandth;
+        value[i] = good ? 0 : (uint32_t)(next(state) % fields_at(i)->count);
+    }
+}
+
+static void
+chance(struct scene *scene, uint32_t *value, uint64_t count, uint64_t seed, bool print)
+{
+    struct timespec from;
+    struct timespec to;
+    uint64_t ready = 0;
+    (void)clock_gettime(CLOCK_MONOTONIC, &from);
+    for (uint64_t i = 0; i < count; i++) {
+        draw(&seed, value);
+        if (print) {
+            one(scene, value);
+            continue;
+        }
+        fields_set(scene, value);
+        judge(scene);
+        ready += scene->decision.word == TL_WORD_READY ? 1 : 0;
+        if ((scene->decision.word == TL_WORD_READY) != (scene->decision.forcing == 0)) {
+            die("READY and a forcing cause");
+        }
+        fields_restore(scene, value);
+    }
+    (void)clock_gettime(CLOCK_MONOTONIC, &to);
+    double s = (double)(to.tv_sec - from.tv_sec) + (double)(to.tv_nsec - from.tv_nsec) / 1e9;
+    if (!print) {
+        (void)printf("%" PRIu64 " pictures, %" PRIu64 " READY, %.0f a second\n", count, ready,
+                     (double)count / s);
+    }
+}
+
+int
+main(int argc, char **argv)
+{
+    const char *verb = argc > 1 ? argv[1] : "";
+    struct scene *scene = fields_scene();
+    uint32_t *value = calloc(fields_count(), sizeof *value);
+    if (scene == NULL || value == NULL) {
+        die("no memory");
+    }
+    bool by_chance = strcmp(verb, "random") == 0 || strcmp(verb, "count") == 0;
+    if (by_chance && argc == 4) {
+        chance(scene, value, strtoull(argv[2], NULL, 10), strtoull(argv[3], NULL, 10),
+               verb[0] == 'r');
+    } else if (strcmp(verb, "describe") == 0) {
+        fields_describe(scene);
+    } else if (strcmp(verb, "single") == 0) {
+        single(scene, value);
+    } else if (strcmp(verb, "pairs") == 0) {
+        pairs(scene, value);
+    } else if (strcmp(verb, "model") == 0) {
+        model_from(scene, value, 0);
+    } else {
+        die("describe, single, pairs, model, random COUNT SEED or count COUNT SEED");
+    }
+    free(value);
+    free(scene);
+    return 0;
+}
