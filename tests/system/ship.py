@@ -176,6 +176,13 @@ def make_small(folder):
     path.write_text(path.read_text().replace("rules_off:", "rules_off:" + off))
 
 
+def without_advice(ship):
+    """For tests that are not about the last seconds: no advice to wave off."""
+    path = ship.dir / "ship.yaml"
+    path.write_text(path.read_text().replace(
+        "rules_off:", "rules_off:\n  - {rule: wave-off-advised, reason: not under test}"))
+
+
 class Ship:
     def __init__(self, edit=None, full=False):
         self.full = full

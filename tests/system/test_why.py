@@ -5,7 +5,7 @@ import json
 import time
 import unittest
 
-from ship import TRAPLINE, Ship
+from ship import TRAPLINE, Ship, without_advice
 
 
 def paragraphs(out):
@@ -38,7 +38,7 @@ class Why(unittest.TestCase):
         self.assertEqual((text.splitlines()[0], why), ("READY (advisory) event 1", []))
 
     def test_a_wrong_weight_is_told_in_full(self):
-        with Ship(full=True) as ship:
+        with Ship(full=True, edit=without_advice) as ship:
             ship.make_ready()
             self.expect_ready(ship)
             watch = ship.start("watch-why", TRAPLINE, "watch", "--why", "-C", ship.dir)
@@ -91,7 +91,7 @@ class Why(unittest.TestCase):
             self.expect_ready(ship)
 
     def test_what_is_not_said_is_told_with_who_owes_it(self):
-        with Ship(full=True) as ship:
+        with Ship(full=True, edit=without_advice) as ship:
             ship.make_ready()
             self.expect_ready(ship)
             ship.say("deck", "foul equipment")
