@@ -33,7 +33,7 @@
 
 /* clang-format off */
 static const struct tl_rule_row ROWS[] = {
-    ROW(TL_RULE_WAVE_OFF_ADVISED, "wave-off-advised", EMERGENCY, FORCE, SHIP, TL_ACTS_PLATFORM, TL_ACTS_PLATFORM | PRI, UNKNOWN, UNKNOWN,
+    ROW(TL_RULE_WAVE_OFF_ADVISED, "wave-off-advised", EMERGENCY, FORCE, SHIP, TL_ACTS_PLATFORM, TL_ACTS_PLATFORM, UNKNOWN, UNKNOWN,
         false, false, false, "WAVE-OFF ADVISED", "project"),
     ROW(TL_RULE_TWO_WRITERS, "two-writers", ALARM, FORCE, PICTURE, PRI | NAMED, PRI | NAMED, UNKNOWN, UNKNOWN,
         false, false, true, "two programs claim one station", "project"),
@@ -263,10 +263,26 @@ tl_rule_by_name(const char *name)
 }
 
 bool
+tl_rule_is_of_event(const struct tl_rule_row *row)
+{
+    switch ((int)row->subject) {
+    case TL_DATUM_UNKNOWN:
+        return row->kind == TL_CAUSE_SHIP && row->from != TL_STATION_BRIDGE;
+    case TL_DATUM_ORDER:
+    case TL_DATUM_INBOUND:
+        return true;
+    default:
+        return tl_datum_cadence(row->subject) == TL_CADENCE_EVENT ||
+               tl_datum_cadence(row->subject) == TL_CADENCE_EVENT_CARRIED;
+    }
+}
+
+bool
 tl_rule_is_measured(const struct tl_rule_row *row)
 {
     return row->from == TL_STATION_BRIDGE || row->rule == TL_RULE_ACCUMULATOR ||
-           row->rule == TL_RULE_AID_ANGLE || row->rule == TL_RULE_BUS_DEGRADED;
+           row->rule == TL_RULE_AID_ANGLE || row->rule == TL_RULE_BUS_DEGRADED ||
+           row->rule == TL_RULE_WAVE_OFF_ADVISED;
 }
 
 const char *

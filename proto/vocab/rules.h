@@ -162,6 +162,8 @@ struct tl_rule_row {
     const char *basis;      /* trade source or "project" */
 };
 
+/* True when what it is about is said for one event; else it stands from one to the next. */
+bool tl_rule_is_of_event(const struct tl_rule_row *row);
 /* True for a rule on a reading that swings about its limit: its alert is let go with delay. */
 bool tl_rule_is_measured(const struct tl_rule_row *row);
 

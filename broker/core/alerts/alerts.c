@@ -150,7 +150,7 @@ take_causes(struct tl_alert_book *next, const struct tl_alert_book *book,
         memset(active, 0, sizeof *active);
         active->alert.cause = *cause;
         active->alert.owed = who_owes(fold, cause, row);
-        if (row->kind == TL_CAUSE_SHIP) {
+        if (tl_rule_is_of_event(row)) {
             active->alert.event = fold->list.current;
         }
         if (find(next, &active->alert) != NULL) {

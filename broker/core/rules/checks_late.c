@@ -26,13 +26,25 @@ call_in_window(const struct tl_check *check)
     return check->now_ms <= ramp_ms ? call->said_ms : 0;
 }
 
+/* A sensor's words are keyed without their sequence: the one of the rule's kind. */
+static uint64_t
+sensor_said_ms(const struct tl_told *told, const struct tl_cause *cause)
+{
+    const struct tl_rule_row *row = tl_rule_row(cause->rule);
+    const struct tl_held *held = row != NULL ? tl_told_held(told, row->subject, 0) : NULL;
+    return held != NULL && held->datum.sensor ? held->said_ms : 0;
+}
+
 /* When the word that keys the cause was said; 0 = it is not keyed by a word that is held. */
 static uint64_t
 said_ms_of(const struct tl_fold *fold, const struct tl_cause *cause)
 {
     const struct tl_told *told = tl_fold_told_const(fold, cause->subject.node);
-    if (told == NULL || cause->subject.sequence == 0) {
+    if (told == NULL) {
         return 0;
+    }
+    if (cause->subject.sequence == 0) {
+        return sensor_said_ms(told, cause);
     }
     bool own = told->incarnation == cause->subject.incarnation;
     for (uint32_t i = 0; own && i < told->held_count; i++) {

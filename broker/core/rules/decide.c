@@ -169,7 +169,8 @@ tl_key_by_held(struct tl_cause *cause, const struct tl_told *told, const struct 
 {
     memcpy(cause->subject.node, told->node->id, TL_ID_CAP);
     cause->subject.incarnation = told->incarnation;
-    cause->subject.sequence = held != NULL ? held->datum.sequence : 0;
+    /* A sensor says a new word with each reading: they are one situation. */
+    cause->subject.sequence = held != NULL && !held->datum.sensor ? held->datum.sequence : 0;
 }
 
 void
