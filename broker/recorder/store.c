@@ -287,6 +287,14 @@ rule_name(uint32_t rule)
     return row != NULL ? row->name : "";
 }
 
+/* Of advice to wave off, the rule that it is about. */
+static uint32_t
+rule_of(const struct tl_cause *cause)
+{
+    bool advice = cause->rule == TL_RULE_WAVE_OFF_ADVISED && cause->reported.known;
+    return advice ? (uint32_t)cause->reported.number : cause->rule;
+}
+
 enum tl_err
 tl_store_verdict(struct tl_store *store, const struct tl_envelope *envelope)
 {
@@ -304,7 +312,7 @@ tl_store_verdict(struct tl_store *store, const struct tl_envelope *envelope)
     add_event(&row, envelope->event);
     add_number(&row, verdict->tick);
     add_text(&row, word_name(verdict->word));
-    add_text(&row, rule_name(verdict->first.rule));
+    add_text(&row, rule_name(rule_of(&verdict->first)));
     add_text(&row, verdict->first.station);
     add_text(&row, has_cause ? cause_state_name(verdict->first.state) : "");
     add_text(&row, text);
