@@ -9,8 +9,6 @@
 
 enum {
     NO_BEAT = 254,
-    OLDER_ECHO = 1,
-    OLDER_DEAF = 2,
     NUMBER = 1000 /* of the newest tick, and of a beat that is sent now */
 };
 
@@ -153,7 +151,7 @@ check_calm(struct fresh_state *s)
                         (!has_cause(TL_RULE_STATION_LOST) && !has_cause(TL_RULE_TWO_WRITERS)),
                     5, "a station that is back is a cause no longer than it is held");
     }
-    if (running(s) == FRESH_LIVES) {
+    if (running(s) > 1) {
         model_claim(&s->broken, has_cause(TL_RULE_TWO_WRITERS), 6, "two programs are seen");
     }
 }
@@ -167,6 +165,9 @@ judge(struct fresh_state *s)
                                                                (enum tl_cause_state)TL_CAUSE_HOLDING;
     pack(s);
     uint8_t truth = s->life != 0 ? s->program[s->life - 1].known : MODEL_NONE;
+    for (unsigned i = 0; i + 1 < s->life; i++) {
+        s->program[i].known = MODEL_NONE; /* nothing asks for it any more */
+    }
     if (!judged_live || s->live == 0) {
         s->away = 0;
     }
@@ -243,10 +244,6 @@ echo_now(const struct fresh_program *program)
 static void
 age_program(struct fresh_program *program)
 {
-    uint8_t last = program->beat[FRESH_OLD - 1];
-    if (last != NO_BEAT) {
-        program->older |= last == MODEL_NONE ? OLDER_DEAF : OLDER_ECHO;
-    }
     memmove(&program->beat[1], &program->beat[0], FRESH_OLD - 1);
     program->beat[0] = NO_BEAT;
     for (unsigned k = 1; k < FRESH_OLD; k++) {
@@ -300,19 +297,22 @@ life_may(const struct fresh_state *s, unsigned p, int event)
     const struct fresh_program *program = &s->program[p];
     bool calm = s->calm != MODEL_NONE;
     if (event == FRESH_START) {
-        return !calm && program->started == 0 && (p == 0 || s->program[p - 1].started != 0);
+        bool before = p == 0 || (s->program[p - 1].started != 0 &&
+                                 (FRESH_TWIN || s->program[p - 1].running == 0));
+        return !calm && program->started == 0 && before;
     }
     if (event == FRESH_DIE || event == FRESH_BEAT) {
         return !calm && program->running != 0 &&
                (event == FRESH_DIE || program->beat[0] == NO_BEAT);
     }
     if (event < FRESH_TAKE) {
-        return !calm && program->running != 0 && event - FRESH_HEAR != program->heard;
+        bool may = !FRESH_TWIN || event == FRESH_HEAR;
+        return may && !calm && program->running != 0 && event - FRESH_HEAR != program->heard;
     }
     if (event < FRESH_TAKE_OLD) {
         return program->beat[event - FRESH_TAKE] != NO_BEAT;
     }
-    return (program->older & (event == FRESH_TAKE_OLD ? OLDER_ECHO : OLDER_DEAF)) != 0;
+    return program->started != 0;
 }
 
 static bool
@@ -400,7 +400,6 @@ fresh_begin(struct fresh_state *s)
         memset(&s->program[i], NO_BEAT, sizeof s->program[i]);
         s->program[i].started = 0;
         s->program[i].running = 0;
-        s->program[i].older = 0;
         s->program[i].heard = MODEL_NONE;
         s->program[i].known = MODEL_NONE;
     }

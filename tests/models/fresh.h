@@ -23,6 +23,10 @@
 #ifndef FRESH_LIVES
 #define FRESH_LIVES 2
 #endif
+/* 1: the next life may start while the one before it goes on. */
+#ifndef FRESH_TWIN
+#define FRESH_TWIN 0
+#endif
 
 enum {
     FRESH_LOST = TL_LOST_MS / FRESH_STEP_MS, /* the oldest echo that is fresh, in steps */
@@ -42,8 +46,8 @@ enum fresh_event {
     FRESH_BEAT,
     FRESH_HEAR,                                /* and the age of the tick */
     FRESH_TAKE = FRESH_HEAR + FRESH_OLD + 1,   /* and the age of the beat */
-    FRESH_TAKE_OLD = FRESH_TAKE + FRESH_OLD,   /* an older beat, with an old echo */
-    FRESH_TAKE_DEAF = FRESH_TAKE_OLD + 1,      /* an older beat, with none */
+    FRESH_TAKE_OLD = FRESH_TAKE + FRESH_OLD,   /* an older beat, with an old echo; */
+    FRESH_TAKE_DEAF = FRESH_TAKE_OLD + 1,      /* with none; both taken as sent once started */
     FRESH_PER_LIFE = FRESH_TAKE_DEAF + 1,
     FRESH_EVENTS = FRESH_LIFE_EVENTS + FRESH_LIVES * FRESH_PER_LIFE
 };
@@ -53,7 +57,6 @@ struct fresh_program {
     uint8_t running;
     uint8_t heard;           /* age of the newest tick heard */
     uint8_t beat[FRESH_OLD]; /* of the beat sent so many steps ago: age of the tick it echoes */
-    uint8_t older;           /* kinds of older beats: 1 with an old echo, 2 with none */
     uint8_t known;           /* truth: age of the newest beat that the validator took */
 };
 

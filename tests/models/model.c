@@ -79,7 +79,7 @@ model_same(const void *real, const void *templ, size_t size, const char *what)
 {
     const uint8_t *a = real;
     const uint8_t *b = templ;
-    for (size_t i = 0; i < size; i++) {
+    for (size_t i = 0; memcmp(real, templ, size) != 0; i++) {
         if (a[i] != b[i]) {
             printf("abstraction: byte %zu of %s is not carried\n", i, what);
             exit(EXIT_FAILURE);
