@@ -1,0 +1,736 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* alerts.c - see alerts.h. */
+#include "tests/models/alerts.h"
+
+#include <string.h>
+
+#include "broker/core/alerts/alerts.h"
+#include "clients/station/session.h"
+#include "clients/ui/bell.h"
+#include "tests/models/model.h"
+
+enum {
+    NUMBER = 1000, /* of the newest tick, alert set and beat */
+    OTHER = 0,     /* places of the two stations */
+    OWNER = 1,
+    NEVER = 3,
+    BODY = 5 /* digest of every change: none has two bodies */
+};
+
+#define NOW_MS   MODEL_JUDGE_CLOCK_MS
+#define FOR_EACH for (unsigned i = 0; i < ALERTS_LIVES; i++)
+
+/* Constant once alerts_begin has run. */
+static struct tl_config config;
+static struct tl_fold empty_fold;
+static struct tl_session empty_session;
+/* Written whole before each use. */
+static struct tl_fold fold;
+static struct tl_outside outside;
+static struct tl_decision decision;
+static struct tl_alert_book book;
+static struct tl_session session;
+static struct tl_bell bell;
+static struct tl_envelope envelope;
+
+/* Asked of orders only; nobody has given one. */
+bool
+tl_listed_is_open(const struct tl_listed *order)
+{
+    return order != NULL;
+}
+
+/* Said of orders only. */
+void
+tl_session_say_line(struct tl_session *to, int client, const char *line)
+{
+    (void)to;
+    (void)client;
+    (void)line;
+}
+
+static uint64_t
+number_of(uint8_t age)
+{
+    return NUMBER - (uint64_t)age;
+}
+
+static uint64_t
+ago_ms(uint8_t steps)
+{
+    return NOW_MS - (uint64_t)steps * ALERTS_STEP_MS;
+}
+
+/* The alert of that life of the other station, as tl_decide and the book make it. */
+static struct tl_alert
+alert_of(unsigned life)
+{
+    struct tl_alert alert = {.severity = TL_SEVERITY_ALARM, .owed = 1u << OWNER};
+    alert.cause.rule = TL_RULE_STATION_LOST;
+    alert.cause.state = TL_CAUSE_WRONG;
+    memcpy(alert.cause.station, config.node[OTHER].id, TL_ID_CAP);
+    memcpy(alert.cause.subject.node, config.node[OTHER].id, TL_ID_CAP);
+    alert.cause.subject.incarnation = MODEL_LIFE + life;
+    return alert;
+}
+
+static struct tl_datum
+acknowledgement(unsigned life, uint8_t sequence)
+{
+    struct tl_alert alert = alert_of(life);
+    struct tl_datum datum = {.kind = TL_DATUM_ACKNOWLEDGED, .known = true, .sequence = sequence};
+    datum.as.instance = tl_alert_instance(&alert);
+    datum.slot = tl_acknowledged_slot(datum.as.instance);
+    return datum;
+}
+
+/* ---- the validator: between the small state and the real one ---- */
+
+static void
+unpack_told(const struct alerts_state *s)
+{
+    memcpy(&fold, &empty_fold, sizeof fold);
+    struct tl_told *other = &fold.told[OTHER];
+    other->incarnation = MODEL_LIFE + s->life;
+    other->live = s->lost == 0;
+    other->echo_sent_ms = s->lost == 0 ? NOW_MS : 0;
+    struct tl_told *owner = &fold.told[OWNER];
+    owner->incarnation = s->known != 0 ? MODEL_LIFE : 0;
+    owner->based = s->based != 0;
+    owner->applied = s->applied;
+    owner->last_change = s->last;
+    owner->settled = s->settled;
+    owner->live = s->live != 0;
+    owner->ever_live = s->echo != MODEL_NONE;
+    owner->echoed = s->echo != MODEL_NONE;
+    owner->echo_sent_ms = owner->echoed ? ago_ms(s->echo) : 0;
+    owner->beat_sequence = s->beat != MODEL_NONE ? number_of(s->beat) : 0;
+    /* one that is old and one that is older still are told apart by what was delivered */
+    owner->alerts_shown = s->shown == ALERTS_OLD ? number_of(ALERTS_OLD + 1) : number_of(s->shown);
+    owner->alerts_shown = s->shown == MODEL_NONE ? 0 : owner->alerts_shown;
+    FOR_EACH {
+        if (s->held[i] != 0) {
+            struct tl_held *held = &owner->held[owner->held_count++];
+            held->datum = acknowledgement(i, s->held[i]);
+            held->by_change = s->by_change[i] != 0;
+        }
+    }
+}
+
+static void
+unpack_entry(const struct alerts_state *s, unsigned i)
+{
+    const struct alerts_entry *entry = &s->entry[i];
+    struct tl_active_alert *active = &book.active[book.count++];
+    active->alert = alert_of(i);
+    active->alert.state = (enum tl_alert_state)entry->state;
+    active->alert.acknowledged = entry->acknowledged != 0 ? 1u << OWNER : 0;
+    active->alert.delivered = entry->delivered != 0 ? 1u << OWNER : 0;
+    active->raised_ms = NOW_MS - (uint64_t)entry->aged * TL_RESOUND_MS;
+    active->returned_ms = NOW_MS;
+    bool reached = entry->set == ALERTS_OLD && entry->delivered != 0;
+    active->set = number_of(reached ? ALERTS_OLD + 1 : entry->set);
+    active->set = entry->set == MODEL_NONE ? 0 : active->set;
+}
+
+static void
+unpack(const struct alerts_state *s)
+{
+    unpack_told(s);
+    memset(&book, 0, sizeof book);
+    FOR_EACH {
+        if (s->entry[i].state != 0 && s->entry[i].state != TL_ALERT_RETURNED) {
+            unpack_entry(s, i);
+        }
+    }
+    FOR_EACH {
+        if (s->entry[i].state == TL_ALERT_RETURNED) {
+            unpack_entry(s, i);
+        }
+    }
+}
+
+static uint8_t
+age_of(uint64_t number)
+{
+    return number == 0 ? MODEL_NONE
+                       : (uint8_t)(NUMBER - number < ALERTS_OLD ? NUMBER - number : ALERTS_OLD);
+}
+
+/* The owner's own loss is an alert too; it is not carried. */
+static bool
+is_of_other(const struct tl_alert *alert)
+{
+    return strncmp(alert->cause.station, config.node[OTHER].id, TL_ID_CAP) == 0;
+}
+
+static void
+pack_book(struct alerts_state *s)
+{
+    memset(s->entry, 0, sizeof s->entry);
+    for (uint32_t k = 0; k < book.count; k++) {
+        const struct tl_active_alert *active = &book.active[k];
+        if (!is_of_other(&active->alert)) {
+            continue;
+        }
+        unsigned i = (unsigned)(active->alert.cause.subject.incarnation - MODEL_LIFE);
+        uint64_t aged = (NOW_MS - active->raised_ms) / TL_RESOUND_MS;
+        s->entry[i] = (struct alerts_entry){.state = (uint8_t)active->alert.state,
+                                            .acknowledged = active->alert.acknowledged != 0,
+                                            .delivered = active->alert.delivered != 0,
+                                            .set = age_of(active->set),
+                                            .aged = (uint8_t)(aged < 2 ? aged : 2)};
+    }
+    FOR_EACH {
+        s->seen[i] = s->entry[i].state != 0 ? s->seen[i] : 0;
+    }
+}
+
+static void
+pack(struct alerts_state *s)
+{
+    const struct tl_told *owner = &fold.told[OWNER];
+    s->known = owner->incarnation != 0;
+    s->based = owner->based;
+    s->applied = (uint8_t)owner->applied;
+    s->last = (uint8_t)owner->last_change;
+    s->settled = (uint8_t)owner->settled;
+    s->live = owner->live;
+    s->echo = owner->echoed
+                  ? model_age(NOW_MS, owner->echo_sent_ms, ALERTS_STEP_MS, ALERTS_OLD)
+                  : MODEL_NONE;
+    s->beat = age_of(owner->beat_sequence);
+    s->shown = age_of(owner->alerts_shown);
+    memset(s->held, 0, sizeof s->held);
+    memset(s->by_change, 0, sizeof s->by_change);
+    for (uint32_t k = 0; k < owner->held_count; k++) {
+        const struct tl_held *held = &owner->held[k];
+        unsigned i = held->datum.as.instance == acknowledgement(0, 0).as.instance ? 0 : 1;
+        s->held[i] = (uint8_t)held->datum.sequence;
+        s->by_change[i] = held->by_change;
+    }
+    pack_book(s);
+}
+
+/* ---- what must hold ---- */
+
+static bool
+lists_loss(const struct alerts_state *s)
+{
+    for (uint32_t k = 0; k < decision.cause_count; k++) {
+        const struct tl_cause *cause = &decision.cause[k];
+        if (cause->rule == TL_RULE_STATION_LOST && cause->state == TL_CAUSE_WRONG &&
+            strncmp(cause->station, config.node[OTHER].id, TL_ID_CAP) == 0 &&
+            cause->subject.incarnation == (uint64_t)MODEL_LIFE + s->life) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void
+check_calm(struct alerts_state *s)
+{
+    const struct alerts_entry *now = &s->entry[s->life];
+    if (s->calm == MODEL_NONE || s->calm < ALERTS_SETTLED) {
+        return;
+    }
+    model_claim(&s->broken, s->lost == 0 || now->delivered != 0, 5,
+                "an alert is shown at a station that is live");
+    FOR_EACH {
+        bool gone = s->lost == 0 || i != s->life;
+        bool held = s->entry[i].acknowledged != 0 || s->held[i] != 0;
+        model_claim(&s->broken, !gone || !held, 6,
+                    "an acknowledgement lapses when its alert is gone");
+    }
+}
+
+static void
+check(struct alerts_state *s)
+{
+    uint8_t state = s->entry[s->life].state;
+    bool active = state == TL_ALERT_UNACKNOWLEDGED || state == TL_ALERT_ACKNOWLEDGED;
+    model_claim(&s->broken,
+                s->lost == 0 ||
+                    (decision.word == TL_WORD_NOT_READY && lists_loss(s) && active),
+                1, "an acknowledgement clears nothing");
+    FOR_EACH {
+        const struct alerts_entry *entry = &s->entry[i];
+        bool quiet = entry->acknowledged != 0 || entry->state == TL_ALERT_ACKNOWLEDGED;
+        model_claim(&s->broken, !quiet || s->pressed[i] != 0, 2,
+                    "an acknowledgement silences no other instance");
+        model_claim(&s->broken, !quiet || s->lapsed[i] == 0, 3,
+                    "an acknowledgement does not outlive its instance");
+        model_claim(&s->broken, entry->delivered == 0 || s->seen[i] != 0, 4,
+                    "an alert that was not shown is not called delivered");
+    }
+    check_calm(s);
+}
+
+static void
+judge(struct alerts_state *s)
+{
+    tl_decide(&fold, &outside, NOW_MS, &decision);
+    (void)tl_alert_book_update(&book, &decision, &fold, NOW_MS);
+    pack(s);
+    check(s);
+}
+
+/* ---- the validator ---- */
+
+static void
+fill_owner(const struct alerts_state *s, uint64_t sequence, enum tl_body_kind body)
+{
+    (void)s;
+    model_envelope(&envelope, config.node[OWNER].id, MODEL_LIFE, sequence, body);
+}
+
+static void
+take_change(struct alerts_state *s, uint8_t sequence)
+{
+    unpack(s);
+    (void)tl_fold_age(&fold, NOW_MS);
+    fill_owner(s, sequence, TL_BODY_CHANGE);
+    envelope.as.change.datum = acknowledgement(s->said[sequence - 1] - 1u, sequence);
+    (void)tl_fold_change(&fold, &fold.told[OWNER], &envelope, BODY, NOW_MS);
+    judge(s);
+}
+
+static void
+take_beat(struct alerts_state *s, uint8_t age)
+{
+    const struct alerts_beat *frame = &s->frame[age];
+    struct tl_beat *beat = &envelope.as.beat;
+    unpack(s);
+    (void)tl_fold_age(&fold, NOW_MS);
+    fill_owner(s, number_of(age), TL_BODY_BEAT);
+    envelope.settled = frame->settled;
+    beat->last_change = frame->last;
+    FOR_EACH {
+        if (frame->carries[i] != 0) {
+            beat->data[beat->datum_count++] = acknowledgement(i, frame->carries[i]);
+        }
+    }
+    if (frame->echo != MODEL_NONE) {
+        envelope.echo_count = 1;
+        envelope.echo[0] =
+            (struct tl_echo){.validator = "validator-1",
+                             .incarnation = MODEL_JUDGE_LIFE,
+                             .tick = number_of(frame->echo),
+                             .alerts = frame->shown != MODEL_NONE ? number_of(frame->shown) : 0};
+    }
+    struct tl_folded folded = tl_fold_beat(&fold, &fold.told[OWNER], &envelope, NOW_MS);
+    bool fresh = frame->echo != MODEL_NONE && frame->echo * ALERTS_STEP_MS <= TL_LOST_MS;
+    FOR_EACH {
+        bool left = folded.kind == TL_FOLD_APPLIED && fresh && frame->carries[i] == 0;
+        bool spoken = s->pressed[i] != 0 && s->own[i] == 0;
+        s->lapsed[i] = s->lapsed[i] != 0 || (left && spoken);
+    }
+    judge(s);
+}
+
+static void
+publish(struct alerts_state *s)
+{
+    struct tl_alert_set set = {0};
+    tl_alert_book_fill(&book, NUMBER, NOW_MS, &set);
+    memset(s->set[0], 0, sizeof s->set[0]);
+    memset(s->owes[0], 0, sizeof s->owes[0]);
+    for (uint32_t k = 0; k < set.alert_count; k++) {
+        if (!is_of_other(&set.alert[k])) {
+            continue;
+        }
+        unsigned i = (unsigned)(set.alert[k].cause.subject.incarnation - MODEL_LIFE);
+        s->set[0][i] = (uint8_t)set.alert[k].state;
+        s->owes[0][i] = tl_alert_waits_for_place(&set.alert[k], OWNER);
+    }
+    pack_book(s);
+}
+
+/* ---- the station ---- */
+
+static void
+unpack_box(const struct alerts_state *s, struct tl_outbox *box)
+{
+    box->settled = s->own_settled;
+    for (uint8_t n = 1; n <= ALERTS_SAID && s->said[n - 1] != 0; n++) {
+        box->last = n;
+        if (n > s->own_settled) {
+            box->said[box->said_count++].datum = acknowledgement(s->said[n - 1] - 1u, n);
+        }
+    }
+    FOR_EACH {
+        if (s->own[i] != 0) {
+            box->own[box->own_count++].datum = acknowledgement(i, s->own[i]);
+        }
+    }
+}
+
+static void
+unpack_seen(const struct alerts_state *s, struct tl_member *member)
+{
+    struct tl_heard *heard = &member->hear.validator[0];
+    struct tl_member_seen *seen = &member->seen[0];
+    heard->incarnation = MODEL_JUDGE_LIFE;
+    heard->has_verdict = s->verdict != MODEL_NONE;
+    heard->dated = heard->has_verdict;
+    heard->dated_ms = ago_ms(s->verdict);
+    heard->answered = heard->has_verdict;
+    heard->answered_sent_ms = heard->dated_ms;
+    heard->verdict.picture = heard->has_verdict ? number_of(s->verdict) : 0;
+    seen->incarnation = MODEL_JUDGE_LIFE;
+    seen->has_picture = s->hand != MODEL_NONE;
+    seen->has_alerts = seen->has_picture;
+    seen->picture.number = seen->has_picture ? number_of(s->hand) : 0;
+    seen->alerts.picture = seen->picture.number;
+    FOR_EACH {
+        if (s->rung[i] != 0) {
+            seen->alerts.alert[seen->alerts.alert_count++] = alert_of(i);
+        }
+    }
+}
+
+static void
+pack_box(struct alerts_state *s, const struct tl_outbox *box)
+{
+    s->own_settled = (uint8_t)box->settled;
+    memset(s->own, 0, sizeof s->own);
+    for (uint32_t k = 0; k < box->own_count; k++) {
+        uint64_t instance = box->own[k].datum.as.instance;
+        s->own[instance == acknowledgement(0, 0).as.instance ? 0 : 1] =
+            (uint8_t)box->own[k].datum.sequence;
+    }
+}
+
+/* The loop of the station: its own upkeep after whatever happened. */
+static void
+tend(struct alerts_state *s)
+{
+    memcpy(&session, &empty_session, sizeof session);
+    struct tl_member *member = &session.seat.member;
+    unpack_box(s, &member->outbox);
+    unpack_seen(s, member);
+    tl_session_upkeep(&session, NOW_MS);
+    pack_box(s, &member->outbox);
+}
+
+static void
+take_receipt(struct alerts_state *s)
+{
+    memcpy(&session, &empty_session, sizeof session);
+    struct tl_member *member = &session.seat.member;
+    unpack_box(s, &member->outbox);
+    unpack_seen(s, member);
+    struct tl_heard *heard = &member->hear.validator[0];
+    heard->answered = true;
+    heard->answered_sent_ms = NOW_MS;
+    heard->through = s->applied;
+    struct tl_receipt receipt = {.for_incarnation = MODEL_LIFE, .through = s->applied};
+    tl_outbox_receipt(&member->outbox, &member->hear, heard, &receipt, NOW_MS);
+    pack_box(s, &member->outbox);
+    tend(s);
+}
+
+static void
+acknowledge(struct alerts_state *s, unsigned i)
+{
+    uint64_t sequence = 0;
+    memcpy(&session, &empty_session, sizeof session);
+    struct tl_member *member = &session.seat.member;
+    unpack_box(s, &member->outbox);
+    struct tl_datum datum = acknowledgement(i, 0);
+    tl_err_ignore(tl_outbox_say(&member->outbox, &member->hear, &datum, NOW_MS, &sequence),
+                  "toward safe, and there is room");
+    s->said[sequence - 1] = (uint8_t)(i + 1);
+    s->pressed[i] = 1;
+    s->lapsed[i] = 0;
+    pack_box(s, &member->outbox);
+}
+
+struct rings {
+    unsigned raised, again;
+};
+
+static void
+ring(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
+{
+    struct rings *rings = ctx;
+    unsigned bit = 1u << (entry->alert.cause.subject.incarnation - MODEL_LIFE);
+    rings->raised |= edge == TL_BELL_RAISED ? bit : 0;
+    rings->again |= edge == TL_BELL_AGAIN || edge == TL_BELL_GRAVER ? bit : 0;
+}
+
+static struct tl_alert
+listed(unsigned i, uint8_t state, uint8_t owes)
+{
+    struct tl_alert alert = alert_of(i);
+    alert.state = (enum tl_alert_state)state;
+    alert.acknowledged = owes != 0 ? 0 : alert.owed;
+    return alert;
+}
+
+static void
+unpack_bell(const struct alerts_state *s, struct rings *rings)
+{
+    tl_bell_init(&bell, OWNER, ring, rings);
+    FOR_EACH {
+        if (s->rung[i] != 0) {
+            bell.entry[bell.count++] = (struct tl_belled){
+                .alert = listed(i, s->rung[i], s->rung_owes[i]),
+                .number = i + 1,
+                .sound_ms =
+                    s->due[i] == NEVER ? UINT64_MAX : NOW_MS + s->due[i] * (uint64_t)TL_RESOUND_MS};
+        }
+    }
+}
+
+static void
+pack_bell(struct alerts_state *s)
+{
+    memset(s->due, NEVER, sizeof s->due);
+    memset(s->rung, 0, sizeof s->rung);
+    memset(s->rung_owes, 0, sizeof s->rung_owes);
+    for (uint32_t k = 0; k < bell.count; k++) {
+        const struct tl_belled *entry = &bell.entry[k];
+        unsigned i = (unsigned)(entry->alert.cause.subject.incarnation - MODEL_LIFE);
+        s->rung[i] = (uint8_t)entry->alert.state;
+        s->rung_owes[i] = tl_alert_waits_for_place(&entry->alert, OWNER);
+        uint64_t left = entry->sound_ms > NOW_MS ? (entry->sound_ms - NOW_MS) / TL_RESOUND_MS : 0;
+        s->due[i] = (uint8_t)(left < NEVER ? left : NEVER);
+    }
+}
+
+static void
+take_set(struct alerts_state *s, uint8_t age)
+{
+    struct rings rings = {0};
+    struct tl_alert alert[ALERTS_LIVES];
+    uint32_t count = 0;
+    uint8_t before[ALERTS_LIVES];
+    memcpy(before, s->rung, sizeof before);
+    unpack_bell(s, &rings);
+    FOR_EACH {
+        if (s->set[age][i] != 0) {
+            alert[count] = listed(i, s->set[age][i], s->owes[age][i]);
+            alert[count++].raised_age_ms = s->entry[i].aged * (uint32_t)TL_RESOUND_MS;
+            s->seen[i] = 1;
+        }
+    }
+    tl_bell_take(&bell, alert, count, NOW_MS);
+    pack_bell(s);
+    s->hand = age;
+    FOR_EACH {
+        bool active = s->rung[i] != 0 && s->rung[i] != TL_ALERT_RETURNED;
+        bool was = before[i] != 0 && before[i] != TL_ALERT_RETURNED;
+        model_claim(&s->broken, !active || was || (rings.raised >> i & 1u) != 0, 7,
+                    "an alert that is new at a station sounds there");
+    }
+    if (s->must_ring != 0 && s->rung[s->life] == TL_ALERT_UNACKNOWLEDGED) {
+        model_claim(&s->broken, (rings.again >> s->life & 1u) != 0, 8,
+                    "an alert nobody acknowledged sounds again after 30 s");
+    }
+    s->must_ring = 0;
+    tend(s);
+}
+
+static void
+send_beat(struct alerts_state *s)
+{
+    struct alerts_beat *frame = &s->frame[0];
+    frame->sent = 1;
+    memcpy(frame->carries, s->own, sizeof frame->carries);
+    frame->last = 0;
+    while (frame->last < ALERTS_SAID && s->said[frame->last] != 0) {
+        frame->last++;
+    }
+    frame->settled = s->own_settled;
+    frame->echo = s->verdict;
+    frame->shown = s->hand;
+}
+
+/* ---- time ---- */
+
+static void
+age_all(struct alerts_state *s)
+{
+    memmove(&s->set[1], &s->set[0], sizeof s->set[0] * (ALERTS_KEPT - 1));
+    memmove(&s->owes[1], &s->owes[0], sizeof s->owes[0] * (ALERTS_KEPT - 1));
+    memmove(&s->frame[1], &s->frame[0], sizeof s->frame[0] * (ALERTS_KEPT - 1));
+    for (unsigned k = 1; k < ALERTS_KEPT; k++) {
+        s->frame[k].echo = model_older(s->frame[k].echo, ALERTS_OLD);
+        s->frame[k].shown = model_older(s->frame[k].shown, ALERTS_OLD);
+    }
+    FOR_EACH {
+        s->entry[i].set = model_older(s->entry[i].set, ALERTS_OLD);
+    }
+    s->echo = model_older(s->echo, ALERTS_OLD);
+    s->beat = model_older(s->beat, ALERTS_OLD);
+    s->shown = model_older(s->shown, ALERTS_OLD);
+    s->verdict = model_older(s->verdict, ALERTS_OLD);
+    s->hand = model_older(s->hand, ALERTS_OLD);
+    s->calm = model_older(s->calm, ALERTS_SETTLED);
+}
+
+static void
+deliver_all(struct alerts_state *s)
+{
+    s->verdict = 0;
+    take_set(s, 0);
+    for (uint8_t n = (uint8_t)(s->own_settled + 1); n <= ALERTS_SAID && s->said[n - 1] != 0; n++) {
+        take_change(s, n);
+    }
+    take_receipt(s);
+    send_beat(s);
+    take_beat(s, 0);
+    take_receipt(s);
+}
+
+static void
+tick(struct alerts_state *s)
+{
+    age_all(s);
+    unpack(s);
+    (void)tl_fold_age(&fold, NOW_MS);
+    judge(s);
+    publish(s);
+    tend(s);
+    send_beat(s);
+    if (s->calm != MODEL_NONE) {
+        deliver_all(s);
+    }
+}
+
+static void
+pass_long(struct alerts_state *s)
+{
+    FOR_EACH {
+        struct alerts_entry *entry = &s->entry[i];
+        entry->aged = (uint8_t)(entry->state != 0 && entry->aged < 2 ? entry->aged + 1 : entry->aged);
+        s->due[i] = (uint8_t)(s->due[i] > 0 && s->due[i] < NEVER ? s->due[i] - 1 : s->due[i]);
+    }
+    uint8_t now = s->life;
+    s->must_ring = s->calm != MODEL_NONE && s->calm >= ALERTS_SETTLED &&
+                   s->rung[now] == TL_ALERT_UNACKNOWLEDGED && s->rung_owes[now] != 0;
+}
+
+/* ---- what may happen ---- */
+
+static bool
+may_ack(const struct alerts_state *s, unsigned i)
+{
+    return s->rung[i] != 0 && s->rung_owes[i] != 0 && s->own[i] == 0 &&
+           s->said[ALERTS_SAID - 1] == 0;
+}
+
+static bool
+may_happen(const struct alerts_state *s, int event)
+{
+    bool calm = s->calm != MODEL_NONE;
+    if (event == ALERTS_TICK || event == ALERTS_LONG) {
+        return true;
+    }
+    if (event >= ALERTS_ACK && event < ALERTS_RECEIPT) {
+        return may_ack(s, (unsigned)(event - ALERTS_ACK)) && (!calm || s->calm == 0);
+    }
+    if (event >= ALERTS_CHANGE) {
+        return s->said[event - ALERTS_CHANGE] != 0;
+    }
+    if (calm) {
+        return false;
+    }
+    if (event == ALERTS_LIFE) {
+        return s->life == 0;
+    }
+    if (event >= ALERTS_BEAT) {
+        return s->frame[event - ALERTS_BEAT].sent != 0;
+    }
+    if (event >= ALERTS_SET) {
+        return event - ALERTS_SET < s->hand;
+    }
+    return event < ALERTS_HEAR || event - ALERTS_HEAR < s->verdict;
+}
+
+static void
+find_events(struct alerts_state *s)
+{
+    s->may = 0;
+    for (int event = 0; event < ALERTS_EVENTS; event++) {
+        s->may |= may_happen(s, event) ? 1ull << event : 0;
+    }
+}
+
+static void
+frame_do(struct alerts_state *s, int event)
+{
+    if (event >= ALERTS_CHANGE) {
+        take_change(s, (uint8_t)(event - ALERTS_CHANGE + 1));
+    } else if (event >= ALERTS_BEAT) {
+        take_beat(s, (uint8_t)(event - ALERTS_BEAT));
+    } else if (event >= ALERTS_SET) {
+        take_set(s, (uint8_t)(event - ALERTS_SET));
+    } else if (event >= ALERTS_HEAR) {
+        s->verdict = (uint8_t)(event - ALERTS_HEAR);
+        tend(s);
+    } else if (event == ALERTS_RECEIPT) {
+        take_receipt(s);
+    } else {
+        acknowledge(s, (unsigned)(event - ALERTS_ACK));
+    }
+}
+
+void
+alerts_do(struct alerts_state *s, int event)
+{
+    if (event == ALERTS_TICK) {
+        tick(s);
+    } else if (event == ALERTS_LONG) {
+        pass_long(s);
+    } else if (event == ALERTS_CALM) {
+        s->calm = 0;
+    } else if (event == ALERTS_TURN || event == ALERTS_LIFE) {
+        s->lost = event == ALERTS_TURN ? s->lost == 0 : 0;
+        s->life = event == ALERTS_LIFE ? 1 : s->life;
+        unpack(s);
+        judge(s);
+    } else {
+        frame_do(s, event);
+    }
+    find_events(s);
+}
+
+void
+alerts_begin(struct alerts_state *s)
+{
+    static const enum tl_rule on[] = {TL_RULE_STATION_LOST};
+    model_config(&config, 1, on, 1);
+    tl_fold_init(&empty_fold, &config, "validator-1", MODEL_JUDGE_LIFE, NOW_MS);
+    for (uint8_t k = ALERTS_OLD + 1; k > 0; k--) {
+        tl_fold_ticked(&empty_fold, number_of(k), ago_ms(k));
+    }
+    tl_fold_ticked(&empty_fold, NUMBER, NOW_MS);
+    struct tl_told *other = &empty_fold.told[OTHER];
+    other->based = true;
+    other->echoed = true;
+    other->ever_live = true;
+    other->back_ms = NOW_MS - TL_HOLD_MS;
+    empty_fold.told[OWNER].back_ms = NOW_MS - TL_HOLD_MS;
+    struct tl_member *member = &empty_session.seat.member;
+    member->config = &config;
+    tl_hear_init(&member->hear, &config, MODEL_LIFE);
+    tl_outbox_init(&member->outbox, false);
+    empty_session.seat.join.node = &config.node[OWNER];
+    memset(s, 0, sizeof *s);
+    s->echo = MODEL_NONE;
+    s->beat = MODEL_NONE;
+    s->shown = MODEL_NONE;
+    s->verdict = MODEL_NONE;
+    s->hand = MODEL_NONE;
+    s->calm = MODEL_NONE;
+    memset(s->due, NEVER, sizeof s->due);
+    FOR_EACH {
+        s->entry[i].set = MODEL_NONE;
+    }
+    unpack(s);
+    judge(s);
+    find_events(s);
+}
