@@ -55,6 +55,16 @@ number_of(uint8_t age)
     return NUMBER - (uint64_t)age;
 }
 
+/* An old set that was shown and an old one that listed it first are told apart by `delivered`. */
+static uint64_t
+shown_number(uint8_t age)
+{
+    if (age == MODEL_NONE) {
+        return 0;
+    }
+    return number_of(age == ALERTS_OLD ? ALERTS_OLD + 1 : age);
+}
+
 static uint64_t
 ago_ms(uint8_t steps)
 {
@@ -105,10 +115,9 @@ unpack_told(const struct alerts_state *s)
     owner->echoed = s->echo != MODEL_NONE;
     owner->echo_sent_ms = owner->echoed ? ago_ms(s->echo) : 0;
     owner->beat_sequence = s->beat != MODEL_NONE ? number_of(s->beat) : 0;
-    /* one that is old and one that is older still are told apart by what was delivered */
-    owner->alerts_shown = s->shown == ALERTS_OLD ? number_of(ALERTS_OLD + 1) : number_of(s->shown);
-    owner->alerts_shown = s->shown == MODEL_NONE ? 0 : owner->alerts_shown;
-    FOR_EACH {
+    owner->alerts_shown = shown_number(s->shown);
+    FOR_EACH
+    {
         if (s->held[i] != 0) {
             struct tl_held *held = &owner->held[owner->held_count++];
             held->datum = acknowledgement(i, s->held[i]);
@@ -138,12 +147,14 @@ unpack(const struct alerts_state *s)
 {
     unpack_told(s);
     memset(&book, 0, sizeof book);
-    FOR_EACH {
+    FOR_EACH
+    {
         if (s->entry[i].state != 0 && s->entry[i].state != TL_ALERT_RETURNED) {
             unpack_entry(s, i);
         }
     }
-    FOR_EACH {
+    FOR_EACH
+    {
         if (s->entry[i].state == TL_ALERT_RETURNED) {
             unpack_entry(s, i);
         }
@@ -181,7 +192,8 @@ pack_book(struct alerts_state *s)
                                             .set = age_of(active->set),
                                             .aged = (uint8_t)(aged < 2 ? aged : 2)};
     }
-    FOR_EACH {
+    FOR_EACH
+    {
         s->seen[i] = s->entry[i].state != 0 ? s->seen[i] : 0;
     }
 }
@@ -196,9 +208,8 @@ pack(struct alerts_state *s)
     s->last = (uint8_t)owner->last_change;
     s->settled = (uint8_t)owner->settled;
     s->live = owner->live;
-    s->echo = owner->echoed
-                  ? model_age(NOW_MS, owner->echo_sent_ms, ALERTS_STEP_MS, ALERTS_OLD)
-                  : MODEL_NONE;
+    s->echo = owner->echoed ? model_age(NOW_MS, owner->echo_sent_ms, ALERTS_STEP_MS, ALERTS_OLD)
+                            : MODEL_NONE;
     s->beat = age_of(owner->beat_sequence);
     s->shown = age_of(owner->alerts_shown);
     memset(s->held, 0, sizeof s->held);
@@ -237,7 +248,8 @@ check_calm(struct alerts_state *s)
     }
     model_claim(&s->broken, s->lost == 0 || now->delivered != 0, 5,
                 "an alert is shown at a station that is live");
-    FOR_EACH {
+    FOR_EACH
+    {
         bool gone = s->lost == 0 || i != s->life;
         bool held = s->entry[i].acknowledged != 0 || s->held[i] != 0;
         model_claim(&s->broken, !gone || !held, 6,
@@ -251,10 +263,10 @@ check(struct alerts_state *s)
     uint8_t state = s->entry[s->life].state;
     bool active = state == TL_ALERT_UNACKNOWLEDGED || state == TL_ALERT_ACKNOWLEDGED;
     model_claim(&s->broken,
-                s->lost == 0 ||
-                    (decision.word == TL_WORD_NOT_READY && lists_loss(s) && active),
-                1, "an acknowledgement clears nothing");
-    FOR_EACH {
+                s->lost == 0 || (decision.word == TL_WORD_NOT_READY && lists_loss(s) && active), 1,
+                "an acknowledgement clears nothing");
+    FOR_EACH
+    {
         const struct alerts_entry *entry = &s->entry[i];
         bool quiet = entry->acknowledged != 0 || entry->state == TL_ALERT_ACKNOWLEDGED;
         model_claim(&s->broken, !quiet || s->pressed[i] != 0, 2,
@@ -296,6 +308,17 @@ take_change(struct alerts_state *s, uint8_t sequence)
     judge(s);
 }
 
+/* The newest acknowledgement of that instance, 0 = none. */
+static uint8_t
+last_said(const struct alerts_state *s, unsigned i)
+{
+    uint8_t last = 0;
+    for (uint8_t n = 1; n <= ALERTS_SAID; n++) {
+        last = s->said[n - 1] == i + 1 ? n : last;
+    }
+    return last;
+}
+
 static void
 take_beat(struct alerts_state *s, uint8_t age)
 {
@@ -306,23 +329,25 @@ take_beat(struct alerts_state *s, uint8_t age)
     fill_owner(s, number_of(age), TL_BODY_BEAT);
     envelope.settled = frame->settled;
     beat->last_change = frame->last;
-    FOR_EACH {
+    FOR_EACH
+    {
         if (frame->carries[i] != 0) {
             beat->data[beat->datum_count++] = acknowledgement(i, frame->carries[i]);
         }
     }
     if (frame->echo != MODEL_NONE) {
         envelope.echo_count = 1;
-        envelope.echo[0] =
-            (struct tl_echo){.validator = "validator-1",
-                             .incarnation = MODEL_JUDGE_LIFE,
-                             .tick = number_of(frame->echo),
-                             .alerts = frame->shown != MODEL_NONE ? number_of(frame->shown) : 0};
+        envelope.echo[0] = (struct tl_echo){.validator = "validator-1",
+                                            .incarnation = MODEL_JUDGE_LIFE,
+                                            .tick = number_of(frame->echo),
+                                            .alerts = shown_number(frame->shown)};
     }
     struct tl_folded folded = tl_fold_beat(&fold, &fold.told[OWNER], &envelope, NOW_MS);
     bool fresh = frame->echo != MODEL_NONE && frame->echo * ALERTS_STEP_MS <= TL_LOST_MS;
-    FOR_EACH {
-        bool left = folded.kind == TL_FOLD_APPLIED && fresh && frame->carries[i] == 0;
+    FOR_EACH
+    {
+        bool left = folded.kind == TL_FOLD_APPLIED && fresh && frame->carries[i] == 0 &&
+                    frame->last >= last_said(s, i);
         bool spoken = s->pressed[i] != 0 && s->own[i] == 0;
         s->lapsed[i] = s->lapsed[i] != 0 || (left && spoken);
     }
@@ -359,7 +384,8 @@ unpack_box(const struct alerts_state *s, struct tl_outbox *box)
             box->said[box->said_count++].datum = acknowledgement(s->said[n - 1] - 1u, n);
         }
     }
-    FOR_EACH {
+    FOR_EACH
+    {
         if (s->own[i] != 0) {
             box->own[box->own_count++].datum = acknowledgement(i, s->own[i]);
         }
@@ -383,7 +409,8 @@ unpack_seen(const struct alerts_state *s, struct tl_member *member)
     seen->has_alerts = seen->has_picture;
     seen->picture.number = seen->has_picture ? number_of(s->hand) : 0;
     seen->alerts.picture = seen->picture.number;
-    FOR_EACH {
+    FOR_EACH
+    {
         if (s->rung[i] != 0) {
             seen->alerts.alert[seen->alerts.alert_count++] = alert_of(i);
         }
@@ -473,7 +500,8 @@ static void
 unpack_bell(const struct alerts_state *s, struct rings *rings)
 {
     tl_bell_init(&bell, OWNER, ring, rings);
-    FOR_EACH {
+    FOR_EACH
+    {
         if (s->rung[i] != 0) {
             bell.entry[bell.count++] = (struct tl_belled){
                 .alert = listed(i, s->rung[i], s->rung_owes[i]),
@@ -509,7 +537,8 @@ take_set(struct alerts_state *s, uint8_t age)
     uint8_t before[ALERTS_LIVES];
     memcpy(before, s->rung, sizeof before);
     unpack_bell(s, &rings);
-    FOR_EACH {
+    FOR_EACH
+    {
         if (s->set[age][i] != 0) {
             alert[count] = listed(i, s->set[age][i], s->owes[age][i]);
             alert[count++].raised_age_ms = s->entry[i].aged * (uint32_t)TL_RESOUND_MS;
@@ -519,7 +548,8 @@ take_set(struct alerts_state *s, uint8_t age)
     tl_bell_take(&bell, alert, count, NOW_MS);
     pack_bell(s);
     s->hand = age;
-    FOR_EACH {
+    FOR_EACH
+    {
         bool active = s->rung[i] != 0 && s->rung[i] != TL_ALERT_RETURNED;
         bool was = before[i] != 0 && before[i] != TL_ALERT_RETURNED;
         model_claim(&s->broken, !active || was || (rings.raised >> i & 1u) != 0, 7,
@@ -560,7 +590,8 @@ age_all(struct alerts_state *s)
         s->frame[k].echo = model_older(s->frame[k].echo, ALERTS_OLD);
         s->frame[k].shown = model_older(s->frame[k].shown, ALERTS_OLD);
     }
-    FOR_EACH {
+    FOR_EACH
+    {
         s->entry[i].set = model_older(s->entry[i].set, ALERTS_OLD);
     }
     s->echo = model_older(s->echo, ALERTS_OLD);
@@ -569,6 +600,7 @@ age_all(struct alerts_state *s)
     s->verdict = model_older(s->verdict, ALERTS_OLD);
     s->hand = model_older(s->hand, ALERTS_OLD);
     s->calm = model_older(s->calm, ALERTS_SETTLED);
+    s->ticks = model_older(s->ticks, ALERTS_KEPT);
 }
 
 static void
@@ -603,9 +635,11 @@ tick(struct alerts_state *s)
 static void
 pass_long(struct alerts_state *s)
 {
-    FOR_EACH {
+    FOR_EACH
+    {
         struct alerts_entry *entry = &s->entry[i];
-        entry->aged = (uint8_t)(entry->state != 0 && entry->aged < 2 ? entry->aged + 1 : entry->aged);
+        entry->aged =
+            (uint8_t)(entry->state != 0 && entry->aged < 2 ? entry->aged + 1 : entry->aged);
         s->due[i] = (uint8_t)(s->due[i] > 0 && s->due[i] < NEVER ? s->due[i] - 1 : s->due[i]);
     }
     uint8_t now = s->life;
@@ -627,7 +661,7 @@ may_happen(const struct alerts_state *s, int event)
 {
     bool calm = s->calm != MODEL_NONE;
     if (event == ALERTS_TICK || event == ALERTS_LONG) {
-        return true;
+        return event == ALERTS_TICK || (calm && s->calm >= ALERTS_SETTLED);
     }
     if (event >= ALERTS_ACK && event < ALERTS_RECEIPT) {
         return may_ack(s, (unsigned)(event - ALERTS_ACK)) && (!calm || s->calm == 0);
@@ -645,9 +679,10 @@ may_happen(const struct alerts_state *s, int event)
         return s->frame[event - ALERTS_BEAT].sent != 0;
     }
     if (event >= ALERTS_SET) {
-        return event - ALERTS_SET < s->hand;
+        return event - ALERTS_SET < s->hand && event - ALERTS_SET < s->ticks;
     }
-    return event < ALERTS_HEAR || event - ALERTS_HEAR < s->verdict;
+    return event < ALERTS_HEAR ||
+           (ALERTS_APART && event - ALERTS_HEAR < s->verdict && event - ALERTS_HEAR < s->ticks);
 }
 
 static void
@@ -667,7 +702,9 @@ frame_do(struct alerts_state *s, int event)
     } else if (event >= ALERTS_BEAT) {
         take_beat(s, (uint8_t)(event - ALERTS_BEAT));
     } else if (event >= ALERTS_SET) {
-        take_set(s, (uint8_t)(event - ALERTS_SET));
+        uint8_t age = (uint8_t)(event - ALERTS_SET);
+        s->verdict = !ALERTS_APART && age < s->verdict ? age : s->verdict;
+        take_set(s, age);
     } else if (event >= ALERTS_HEAR) {
         s->verdict = (uint8_t)(event - ALERTS_HEAR);
         tend(s);
@@ -727,7 +764,8 @@ alerts_begin(struct alerts_state *s)
     s->hand = MODEL_NONE;
     s->calm = MODEL_NONE;
     memset(s->due, NEVER, sizeof s->due);
-    FOR_EACH {
+    FOR_EACH
+    {
         s->entry[i].set = MODEL_NONE;
     }
     unpack(s);

@@ -7,8 +7,8 @@
  * station that owes the acknowledgement. The alert is the loss of another station, which comes and
  * goes as it likes, in one of two lives: two instances.
  *
- * A step is 800 ms. A long step of 30 s is there besides, for the bell alone: beside it a step
- * takes no time. Frames of this step and of the one before arrive, in any order, or never; a change
+ * A step is 800 ms. A long step of 30 s is there besides, for the bell alone, once the faults have
+ * ended: beside it a step takes no time. Frames of this step and of the one before arrive, in any order, or never; a change
  * that was sent may arrive at any time later and again.
  */
 #ifndef TESTS_MODELS_ALERTS_H
@@ -20,7 +20,11 @@
 #include "proto/vocab/limits.h"
 
 #ifndef ALERTS_SAID /* acknowledgements that are given in one run */
-#define ALERTS_SAID 2
+#define ALERTS_SAID 1
+#endif
+/* 1: a verdict may come without the alert set of its picture; 0: they come together. */
+#ifndef ALERTS_APART
+#define ALERTS_APART 0
 #endif
 
 enum {
@@ -34,15 +38,15 @@ enum {
 enum alerts_event {
     ALERTS_TICK,
     ALERTS_LONG,
-    ALERTS_CALM,  /* nothing is lost any more, and the other station stays as it is */
-    ALERTS_TURN,  /* the other station is lost, or back */
-    ALERTS_LIFE,  /* it begins its second life */
-    ALERTS_ACK,   /* and the instance */
+    ALERTS_CALM, /* nothing is lost any more, and the other station stays as it is */
+    ALERTS_TURN, /* the other station is lost, or back */
+    ALERTS_LIFE, /* it begins its second life */
+    ALERTS_ACK,  /* and the instance */
     ALERTS_RECEIPT = ALERTS_ACK + ALERTS_LIVES,
-    ALERTS_HEAR,                                /* and the age of the verdict */
-    ALERTS_SET = ALERTS_HEAR + ALERTS_KEPT,     /* and the age of the alert set */
-    ALERTS_BEAT = ALERTS_SET + ALERTS_KEPT,     /* and the age of the beat */
-    ALERTS_CHANGE = ALERTS_BEAT + ALERTS_KEPT,  /* and its sequence, less 1 */
+    ALERTS_HEAR,                               /* and the age of the verdict */
+    ALERTS_SET = ALERTS_HEAR + ALERTS_KEPT,    /* and the age of the alert set */
+    ALERTS_BEAT = ALERTS_SET + ALERTS_KEPT,    /* and the age of the beat */
+    ALERTS_CHANGE = ALERTS_BEAT + ALERTS_KEPT, /* and its sequence, less 1 */
     ALERTS_EVENTS = ALERTS_CHANGE + ALERTS_SAID
 };
 
@@ -68,11 +72,12 @@ struct alerts_state {
     uint8_t known, based, applied, last, settled, live, echo, beat, shown;
     uint8_t held[ALERTS_LIVES], by_change[ALERTS_LIVES];
     struct alerts_entry entry[ALERTS_LIVES];
+    uint8_t ticks;                          /* so many were sent, up to ALERTS_KEPT */
     uint8_t set[ALERTS_KEPT][ALERTS_LIVES]; /* state of each in the sets sent, 0 = not listed */
     uint8_t owes[ALERTS_KEPT][ALERTS_LIVES];
     /* the station: what it has heard, its bell, what it has said */
-    uint8_t verdict;           /* age of the verdict in hand */
-    uint8_t hand;              /* age of the set in hand, which is the one shown */
+    uint8_t verdict;            /* age of the verdict in hand */
+    uint8_t hand;               /* age of the set in hand, which is the one shown */
     uint8_t rung[ALERTS_LIVES]; /* state in it */
     uint8_t rung_owes[ALERTS_LIVES];
     uint8_t due[ALERTS_LIVES]; /* until it sounds again, in steps of 30 s; 3 = never */

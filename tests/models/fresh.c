@@ -123,7 +123,8 @@ static unsigned
 running(const struct fresh_state *s)
 {
     unsigned count = 0;
-    FOR_EACH {
+    FOR_EACH
+    {
         count += s->program[i].running;
     }
     return count;
@@ -161,8 +162,8 @@ static void
 judge(struct fresh_state *s)
 {
     tl_decide(&fold, &outside, NOW_MS, &decision);
-    bool judged_live = !has_cause(TL_RULE_STATION_LOST) || decision.cause[0].state ==
-                                                               (enum tl_cause_state)TL_CAUSE_HOLDING;
+    bool judged_live = !has_cause(TL_RULE_STATION_LOST) ||
+                       decision.cause[0].state == (enum tl_cause_state)TL_CAUSE_HOLDING;
     pack(s);
     uint8_t truth = s->life != 0 ? s->program[s->life - 1].known : MODEL_NONE;
     for (unsigned i = 0; i + 1 < s->life; i++) {
@@ -234,8 +235,7 @@ echo_now(const struct fresh_program *program)
 {
     struct tl_hear real = empty_hear;
     real.validator[0].incarnation = MODEL_JUDGE_LIFE;
-    real.validator[0].tick =
-        program->heard != MODEL_NONE ? NUMBER - (uint64_t)program->heard : 0;
+    real.validator[0].tick = program->heard != MODEL_NONE ? NUMBER - (uint64_t)program->heard : 0;
     model_envelope(&envelope, STATION, MODEL_LIFE, NUMBER, TL_BODY_BEAT);
     tl_hear_echo(&real, &envelope);
     return envelope.echo_count == 0 ? MODEL_NONE : (uint8_t)(NUMBER - envelope.echo[0].tick);
@@ -257,7 +257,8 @@ age_program(struct fresh_program *program)
 static void
 deliver_all(struct fresh_state *s)
 {
-    FOR_EACH {
+    FOR_EACH
+    {
         if (s->program[i].running != 0) {
             hear(&s->program[i], 0);
             s->program[i].beat[0] = echo_now(&s->program[i]);
@@ -269,7 +270,8 @@ deliver_all(struct fresh_state *s)
 static void
 tick(struct fresh_state *s)
 {
-    FOR_EACH {
+    FOR_EACH
+    {
         age_program(&s->program[i]);
     }
     s->echo = model_older(s->echo, FRESH_OLD);
@@ -325,7 +327,8 @@ may_happen(const struct fresh_state *s, int event)
     if (event == FRESH_CALM) {
         return s->calm == MODEL_NONE && running(s) > 0;
     }
-    FOR_EACH {
+    FOR_EACH
+    {
         if (s->calm == MODEL_NONE && s->program[i].running != 0 &&
             s->program[i].beat[0] == NO_BEAT) {
             return false; /* its own timer is over: it beats first */
@@ -396,7 +399,8 @@ fresh_begin(struct fresh_state *s)
     s->beat_age = MODEL_NONE;
     s->newer_heard = MODEL_NONE;
     s->calm = MODEL_NONE;
-    FOR_EACH {
+    FOR_EACH
+    {
         memset(&s->program[i], NO_BEAT, sizeof s->program[i]);
         s->program[i].started = 0;
         s->program[i].running = 0;

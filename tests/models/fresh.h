@@ -44,10 +44,10 @@ enum fresh_event {
     FRESH_START = 0,
     FRESH_DIE,
     FRESH_BEAT,
-    FRESH_HEAR,                                /* and the age of the tick */
-    FRESH_TAKE = FRESH_HEAR + FRESH_OLD + 1,   /* and the age of the beat */
-    FRESH_TAKE_OLD = FRESH_TAKE + FRESH_OLD,   /* an older beat, with an old echo; */
-    FRESH_TAKE_DEAF = FRESH_TAKE_OLD + 1,      /* with none; both taken as sent once started */
+    FRESH_HEAR,                              /* and the age of the tick */
+    FRESH_TAKE = FRESH_HEAR + FRESH_OLD + 1, /* and the age of the beat */
+    FRESH_TAKE_OLD = FRESH_TAKE + FRESH_OLD, /* an older beat, with an old echo; */
+    FRESH_TAKE_DEAF = FRESH_TAKE_OLD + 1,    /* with none; both taken as sent once started */
     FRESH_PER_LIFE = FRESH_TAKE_DEAF + 1,
     FRESH_EVENTS = FRESH_LIFE_EVENTS + FRESH_LIVES * FRESH_PER_LIFE
 };

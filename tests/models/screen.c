@@ -90,7 +90,8 @@ unpack(const struct screen_state *s)
 {
     memcpy(&hear, &empty_hear, sizeof hear);
     memcpy(&screen, &empty_screen, sizeof screen);
-    FOR_EACH {
+    FOR_EACH
+    {
         const struct screen_validator *v = &s->validator[i];
         unpack_heard(v, i);
         screen.validator[i] = (struct tl_screen_validator){.ever = v->ever != 0,
@@ -129,7 +130,8 @@ forget_old(struct screen_validator *v)
 static void
 pack(struct screen_state *s)
 {
-    FOR_EACH {
+    FOR_EACH
+    {
         struct screen_validator *v = &s->validator[i];
         const struct tl_heard *heard = &hear.validator[i];
         v->hand_age = heard->has_verdict ? (uint8_t)(NUMBER - heard->verdict_sequence) : MODEL_NONE;
@@ -140,8 +142,7 @@ pack(struct screen_state *s)
         }
         v->dated = heard->dated ? age_of(heard->dated_ms) : MODEL_NONE;
         v->waiting = heard->waiting ? age_of(heard->waiting_sent_ms) : MODEL_NONE;
-        v->waiting_age =
-            heard->waiting ? (uint8_t)(NUMBER - heard->waiting_verdict) : MODEL_NONE;
+        v->waiting_age = heard->waiting ? (uint8_t)(NUMBER - heard->waiting_verdict) : MODEL_NONE;
         v->ever = screen.validator[i].ever;
         v->lost = screen.validator[i].lost;
         v->held = screen.validator[i].held;
@@ -168,7 +169,8 @@ said_lately(const struct screen_validator *v, uint8_t what)
 static void
 check_ready(struct screen_state *s, const struct tl_view *view)
 {
-    FOR_EACH {
+    FOR_EACH
+    {
         const struct screen_validator *v = &s->validator[i];
         const struct screen_validator *other = &s->validator[1 - i];
         bool asked = (view->out_of_service >> i & 1u) == 0;
@@ -188,7 +190,8 @@ check_ready(struct screen_state *s, const struct tl_view *view)
 static void
 check_silence(struct screen_state *s, const struct tl_view *view)
 {
-    FOR_EACH {
+    FOR_EACH
+    {
         const struct screen_validator *v = &s->validator[i];
         bool silent = !said_lately(v, SAID_READY | SAID_NOT_READY);
         bool asked = (view->out_of_service >> i & 1u) == 0;
@@ -205,7 +208,8 @@ static void
 look(struct screen_state *s)
 {
     struct tl_view view;
-    FOR_EACH {
+    FOR_EACH
+    {
         struct screen_validator *v = &s->validator[i];
         bool fresh = tl_heard_is_fresh(&hear.validator[i], NOW_MS);
         if (!fresh && screen.validator[i].ever) {
@@ -264,7 +268,8 @@ age_one(struct screen_validator *v)
 static void
 tick(struct screen_state *s, const uint8_t said[2])
 {
-    FOR_EACH {
+    FOR_EACH
+    {
         age_one(&s->validator[i]);
         s->validator[i].said[0] = said[i];
     }
@@ -354,7 +359,8 @@ screen_begin(struct screen_state *s)
     tl_hear_sent(&empty_hear, NUMBER, NOW_MS);
     memset(s, 0, sizeof *s);
     s->calm = MODEL_NONE;
-    FOR_EACH {
+    FOR_EACH
+    {
         struct screen_validator *v = &s->validator[i];
         v->hand_age = MODEL_NONE;
         v->dated = MODEL_NONE;

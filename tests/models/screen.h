@@ -39,8 +39,9 @@ enum screen_event {
     SCREEN_TICK, /* a step passes; what each says in it, as screen.c lists it */
     SCREEN_TICKS = 13,
     SCREEN_EVENTS_OF_ONE = SCREEN_TICK + SCREEN_TICKS,
-    SCREEN_VERDICT = 0,                          /* and its age */
-    SCREEN_ANSWER = SCREEN_VERDICT + SCREEN_OLD, /* and the pair of the beat's age and the verdict's */
+    SCREEN_VERDICT = 0, /* and its age */
+    SCREEN_ANSWER =
+        SCREEN_VERDICT + SCREEN_OLD, /* and the pair of the beat's age and the verdict's */
     SCREEN_PER_ONE = SCREEN_ANSWER + SCREEN_ANSWERS,
     SCREEN_EVENTS = SCREEN_EVENTS_OF_ONE + 2 * SCREEN_PER_ONE
 };
