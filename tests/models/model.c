@@ -27,6 +27,8 @@ model_config(struct tl_config *config, uint32_t validators, const enum tl_rule *
         (void)add_node(config, id, TL_NODE_VALIDATOR);
     }
     (void)add_node(config, "viewer", TL_NODE_VIEWER);
+    config->gear.engine_count = 1;
+    config->gear.engine[0] = (struct tl_engine_gear){.unit = 1, .wire = 1, .in_service = true};
     for (uint32_t rule = 0; rule < TL_RULES_MAX; rule++) {
         config->ship.rule_off[rule] = true;
     }
