@@ -103,6 +103,7 @@ unpack_peer(const struct agree_validator *v)
     station->digest_applied = v->digest_applied;
 }
 
+/* last_change and settled are not carried: nothing that runs here reads them. */
 static void
 unpack(const struct agree_state *s, unsigned i)
 {
@@ -113,11 +114,16 @@ unpack(const struct agree_state *s, unsigned i)
     struct tl_told *told = &fold.told[STATION];
     told->based = v->based != 0;
     told->applied = v->applied;
-    told->last_change = v->last;
-    told->settled = v->settled;
     told->beat_sequence = v->beat != MODEL_NONE ? NUMBER - (uint64_t)v->beat : 0;
     hold(told, v->held, v->known, v->by_change);
     unpack_peer(v);
+}
+
+/* A picture counts only against what was noticed 600 ms before it. */
+static bool
+may_count(uint8_t picture, uint8_t since)
+{
+    return since != MODEL_NONE && picture < since;
 }
 
 static void
@@ -127,6 +133,7 @@ pack_peer(struct agree_validator *v)
     v->picture = age_of(peer->picture_ms);
     v->differ = outside.peer[0].differ;
     if (peer->station_count == 0) {
+        v->picture = MODEL_NONE;
         return;
     }
     const struct tl_peer_station *station = &peer->station[0];
@@ -137,6 +144,9 @@ pack_peer(struct agree_validator *v)
     v->we_are_behind = v->behind != MODEL_NONE && station->we_are_behind;
     v->digest = age_of(station->digest_since_ms);
     v->digest_applied = v->digest != MODEL_NONE ? (uint8_t)station->digest_applied : 0;
+    if (!may_count(v->picture, v->behind) && !may_count(v->picture, v->digest)) {
+        v->picture = MODEL_NONE;
+    }
 }
 
 static void
@@ -146,8 +156,6 @@ pack(struct agree_state *s, unsigned i)
     const struct tl_told *told = &fold.told[STATION];
     v->based = told->based;
     v->applied = (uint8_t)told->applied;
-    v->last = (uint8_t)told->last_change;
-    v->settled = (uint8_t)told->settled;
     v->beat = told->beat_sequence != 0 ? (uint8_t)(NUMBER - told->beat_sequence) : MODEL_NONE;
     const struct tl_held *held = told->held_count > 0 ? &told->held[0] : NULL;
     v->held = held != NULL ? (uint8_t)held->datum.sequence : 0;
@@ -266,11 +274,11 @@ take_picture(struct agree_state *s, unsigned i)
     memcpy(state->node, config.node[STATION].id, TL_ID_CAP);
     state->incarnation = MODEL_LIFE;
     state->live = TL_LIVE_LIVE;
-    state->applied = from->sent_applied;
-    digest_of(from->sent_held, from->sent_known, state->digest);
+    state->applied = from->applied;
+    digest_of(from->held, from->known, state->digest);
     tl_peers_message(&peers, &outside, &config, &envelope, NOW_MS);
-    v->told_held = from->sent_held;
-    v->told_known = from->sent_known;
+    v->told_held = from->held;
+    v->told_known = from->known;
     v->heard = 1;
     judge(s, i);
 }
@@ -282,10 +290,6 @@ age_one(struct agree_validator *v)
     v->picture = model_older(v->picture, AGREE_OLD);
     v->behind = model_older(v->behind, AGREE_OLD);
     v->digest = model_older(v->digest, AGREE_OLD);
-    v->sent = 1;
-    v->sent_applied = v->applied;
-    v->sent_held = v->held;
-    v->sent_known = v->known;
 }
 
 static void
@@ -300,11 +304,6 @@ deliver_all(struct agree_state *s)
     s->beat_settled[0] = s->settled;
     FOR_EACH {
         take_beat(s, i, 0, true);
-    }
-    FOR_EACH {
-        s->validator[i].sent_applied = s->validator[i].applied;
-        s->validator[i].sent_held = s->validator[i].held;
-        s->validator[i].sent_known = s->validator[i].known;
     }
     FOR_EACH {
         take_picture(s, i);
@@ -350,7 +349,7 @@ static bool
 may_one(const struct agree_state *s, unsigned i, int event)
 {
     if (event == AGREE_PICTURE) {
-        return s->validator[1 - i].sent != 0 && s->validator[i].picture != 0;
+        return true;
     }
     if (event < AGREE_CHANGE) {
         return (event - AGREE_BEAT) / 2 < s->beats;
@@ -412,6 +411,11 @@ agree_do(struct agree_state *s, int event)
     } else {
         int at = event - AGREE_EVENTS_OF_ONE;
         do_one(s, (unsigned)(at / AGREE_PER_ONE), at % AGREE_PER_ONE);
+    }
+    if (memcmp(&s->validator[0], &s->validator[1], sizeof s->validator[0]) > 0) {
+        struct agree_validator first = s->validator[0];
+        s->validator[0] = s->validator[1];
+        s->validator[1] = first;
     }
     find_events(s);
 }

@@ -312,9 +312,10 @@ life_may(const struct fresh_state *s, unsigned p, int event)
         return may && !calm && program->running != 0 && event - FRESH_HEAR != program->heard;
     }
     if (event < FRESH_TAKE_OLD) {
-        return program->beat[event - FRESH_TAKE] != NO_BEAT;
+        return program->beat[event - FRESH_TAKE] != NO_BEAT &&
+               (FRESH_TWIN != 1 || event <= FRESH_TAKE + 1);
     }
-    return program->started != 0;
+    return program->started != 0 && FRESH_TWIN != 1;
 }
 
 static bool

@@ -23,7 +23,10 @@
 #ifndef FRESH_LIVES
 #define FRESH_LIVES 2
 #endif
-/* 1: the next life may start while the one before it goes on. */
+/*
+ * 1, 2: the next life may start while the one before it goes on. Then ticks are lost but not late,
+ * and with 1 no beat arrives more than a step late.
+ */
 #ifndef FRESH_TWIN
 #define FRESH_TWIN 0
 #endif
