@@ -191,14 +191,22 @@ check(struct agree_state *s, unsigned i)
                   decision.word != TL_WORD_READY;
     model_claim(&s->broken, v->apart <= AGREE_DIFFER + 1 || caused, 2,
                 "a difference that stands for 600 ms is a cause at both, a picture later");
-    model_claim(&s->broken, v->known == 0 || v->held % 2 == 1, 3,
-                "a word that was taken back is not held");
     if (s->calm != MODEL_NONE && s->calm >= AGREE_SETTLED) {
         bool truth = v->applied == s->said && v->held == s->said && v->known == s->said % 2;
         model_claim(&s->broken, same && truth, 4,
                     "both come to hold what the station says when the faults end");
-        model_claim(&s->broken, v->differ == 0, 5, "validators that agree are not called different");
+        model_claim(&s->broken, v->differ == 0, 5,
+                    "validators that agree are not called different");
     }
+}
+
+/* The validator has been given that word. */
+static void
+check_safe(struct agree_state *s, unsigned i, uint8_t number)
+{
+    bool safe = number != 0 && !word_of(number, true).known;
+    model_claim(&s->broken, !safe || s->validator[i].held >= number, 3,
+                "a word toward safe acts at once, whatever its echo and its turn");
 }
 
 /* A validator's turn: it compares and judges. */
@@ -250,6 +258,9 @@ take_beat(struct agree_state *s, unsigned i, uint8_t age, bool fresh)
         s->validator[i].whole = fresh;
     }
     judge(s, i);
+    if (folded.kind == TL_FOLD_APPLIED) {
+        check_safe(s, i, said);
+    }
 }
 
 static void
@@ -260,6 +271,7 @@ take_change(struct agree_state *s, unsigned i, uint8_t number, bool fresh)
     envelope.as.change.datum = word_of(number, true);
     (void)tl_fold_change(&fold, &fold.told[STATION], &envelope, BODY, NOW_MS);
     judge(s, i);
+    check_safe(s, i, number);
 }
 
 static void
@@ -297,15 +309,18 @@ deliver_all(struct agree_state *s)
 {
     while (s->settled < s->said) {
         s->settled++;
-        FOR_EACH {
+        FOR_EACH
+        {
             take_change(s, i, s->settled, true);
         }
     }
     s->beat_settled[0] = s->settled;
-    FOR_EACH {
+    FOR_EACH
+    {
         take_beat(s, i, 0, true);
     }
-    FOR_EACH {
+    FOR_EACH
+    {
         take_picture(s, i);
     }
 }
@@ -320,13 +335,15 @@ tick(struct agree_state *s)
     s->beat_settled[0] = s->settled;
     s->beats = model_older(s->beats, AGREE_BEATS);
     s->calm = model_older(s->calm, AGREE_SETTLED);
-    FOR_EACH {
+    FOR_EACH
+    {
         struct agree_validator *v = &s->validator[i];
         v->apart = same || v->heard == 0 ? 0 : model_older(v->apart, AGREE_OLD);
         v->heard = 0;
         age_one(v);
     }
-    FOR_EACH {
+    FOR_EACH
+    {
         unpack(s, i);
         judge(s, i);
     }
@@ -425,7 +442,8 @@ agree_begin(struct agree_state *s)
 {
     static const enum tl_rule on[] = {TL_RULE_VALIDATORS_DIFFER};
     model_config(&config, 2, on, 1);
-    FOR_EACH {
+    FOR_EACH
+    {
         const char *me = i == 0 ? "validator-1" : "validator-2";
         tl_fold_init(&empty_fold[i], &config, me, MODEL_JUDGE_LIFE, NOW_MS);
         tl_fold_ticked(&empty_fold[i], NUMBER, NOW_MS);
@@ -439,7 +457,8 @@ agree_begin(struct agree_state *s)
     }
     memset(s, 0, sizeof *s);
     s->calm = MODEL_NONE;
-    FOR_EACH {
+    FOR_EACH
+    {
         struct agree_validator *v = &s->validator[i];
         v->beat = MODEL_NONE;
         v->picture = MODEL_NONE;

@@ -40,8 +40,8 @@ enum agree_event {
     AGREE_SETTLE_ONE, /* one has, and the other is not heard */
     AGREE_CALM,
     AGREE_EVENTS_OF_ONE,
-    AGREE_PICTURE = 0,                        /* of the other, with what it holds now */
-    AGREE_BEAT,                               /* and its age; twice: fresh and not */
+    AGREE_PICTURE = 0,                           /* of the other, with what it holds now */
+    AGREE_BEAT,                                  /* and its age; twice: fresh and not */
     AGREE_CHANGE = AGREE_BEAT + 2 * AGREE_BEATS, /* and its number; twice */
     AGREE_PER_ONE = AGREE_CHANGE + 2 * AGREE_SAID,
     AGREE_EVENTS = AGREE_EVENTS_OF_ONE + 2 * AGREE_PER_ONE

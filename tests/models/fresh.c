@@ -313,7 +313,7 @@ life_may(const struct fresh_state *s, unsigned p, int event)
     }
     if (event < FRESH_TAKE_OLD) {
         return program->beat[event - FRESH_TAKE] != NO_BEAT &&
-               (FRESH_TWIN != 1 || event <= FRESH_TAKE + 1);
+               (FRESH_TWIN != 1 || event == FRESH_TAKE);
     }
     return program->started != 0 && FRESH_TWIN != 1;
 }

@@ -25,7 +25,7 @@
 #endif
 /*
  * 1, 2: the next life may start while the one before it goes on. Then ticks are lost but not late,
- * and with 1 no beat arrives more than a step late.
+ * and with 1 beats neither.
  */
 #ifndef FRESH_TWIN
 #define FRESH_TWIN 0

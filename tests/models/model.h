@@ -33,7 +33,8 @@ void model_envelope(struct tl_envelope *envelope, const char *node, uint64_t lif
 uint8_t model_older(uint8_t age, unsigned oldest);
 uint8_t model_age(uint64_t now_ms, uint64_t then_ms, unsigned step_ms, unsigned oldest);
 
-/* Remember and print the first property that does not hold. */
+/* Remember and print the first property that does not hold; MODEL_ONLY in the environment asks for
+ * one alone. */
 void model_claim(uint8_t *broken, bool holds, unsigned number, const char *property);
 
 /* Everything in `real` but the parts that were put back into it equals the template. */
