@@ -363,7 +363,7 @@ applied_by(const struct agree_state *s, bool both)
 }
 
 static bool
-may_one(const struct agree_state *s, unsigned i, int event)
+may_one(const struct agree_state *s, int event)
 {
     if (event == AGREE_PICTURE) {
         return true;
@@ -383,7 +383,7 @@ may_happen(const struct agree_state *s, int event)
     }
     if (event >= AGREE_EVENTS_OF_ONE) {
         int at = event - AGREE_EVENTS_OF_ONE;
-        return !calm && may_one(s, (unsigned)(at / AGREE_PER_ONE), at % AGREE_PER_ONE);
+        return !calm && may_one(s, at % AGREE_PER_ONE);
     }
     if (event == AGREE_SAY) {
         return !calm && s->said < AGREE_SAID;

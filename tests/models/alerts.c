@@ -1,37 +1,18 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* alerts.c - see alerts.h. */
-#include "tests/models/alerts.h"
-
+/* alerts.c - see alerts.h: the station, and what may happen; alerts_validator.c is the other side. */
 #include <string.h>
 
-#include "broker/core/alerts/alerts.h"
 #include "clients/station/session.h"
 #include "clients/ui/bell.h"
-#include "tests/models/model.h"
+#include "tests/models/alerts_parts.h"
 
-enum {
-    NUMBER = 1000, /* of the newest tick, alert set and beat */
-    OTHER = 0,     /* places of the two stations */
-    OWNER = 1,
-    NEVER = 3,
-    BODY = 5 /* digest of every change: none has two bodies */
-};
-
-#define NOW_MS   MODEL_JUDGE_CLOCK_MS
-#define FOR_EACH for (unsigned i = 0; i < ALERTS_LIVES; i++)
+struct tl_config alerts_config;
 
 /* Constant once alerts_begin has run. */
-static struct tl_config config;
-static struct tl_fold empty_fold;
 static struct tl_session empty_session;
 /* Written whole before each use. */
-static struct tl_fold fold;
-static struct tl_outside outside;
-static struct tl_decision decision;
-static struct tl_alert_book book;
 static struct tl_session session;
 static struct tl_bell bell;
-static struct tl_envelope envelope;
 
 /* Asked of orders only; nobody has given one. */
 bool
@@ -49,327 +30,39 @@ tl_session_say_line(struct tl_session *to, int client, const char *line)
     (void)line;
 }
 
-static uint64_t
-number_of(uint8_t age)
+uint64_t
+alerts_number(uint8_t age)
 {
     return NUMBER - (uint64_t)age;
 }
 
-/* An old set that was shown and an old one that listed it first are told apart by `delivered`. */
-static uint64_t
-shown_number(uint8_t age)
-{
-    if (age == MODEL_NONE) {
-        return 0;
-    }
-    return number_of(age == ALERTS_OLD ? ALERTS_OLD + 1 : age);
-}
-
-static uint64_t
-ago_ms(uint8_t steps)
+uint64_t
+alerts_ago_ms(uint8_t steps)
 {
     return NOW_MS - (uint64_t)steps * ALERTS_STEP_MS;
 }
 
 /* The alert of that life of the other station, as tl_decide and the book make it. */
-static struct tl_alert
-alert_of(unsigned life)
+struct tl_alert
+alerts_of(unsigned life)
 {
     struct tl_alert alert = {.severity = TL_SEVERITY_ALARM, .owed = 1u << OWNER};
     alert.cause.rule = TL_RULE_STATION_LOST;
     alert.cause.state = TL_CAUSE_WRONG;
-    memcpy(alert.cause.station, config.node[OTHER].id, TL_ID_CAP);
-    memcpy(alert.cause.subject.node, config.node[OTHER].id, TL_ID_CAP);
+    memcpy(alert.cause.station, alerts_config.node[OTHER].id, TL_ID_CAP);
+    memcpy(alert.cause.subject.node, alerts_config.node[OTHER].id, TL_ID_CAP);
     alert.cause.subject.incarnation = MODEL_LIFE + life;
     return alert;
 }
 
-static struct tl_datum
-acknowledgement(unsigned life, uint8_t sequence)
+struct tl_datum
+alerts_acknowledgement(unsigned life, uint8_t sequence)
 {
-    struct tl_alert alert = alert_of(life);
+    struct tl_alert alert = alerts_of(life);
     struct tl_datum datum = {.kind = TL_DATUM_ACKNOWLEDGED, .known = true, .sequence = sequence};
     datum.as.instance = tl_alert_instance(&alert);
     datum.slot = tl_acknowledged_slot(datum.as.instance);
     return datum;
-}
-
-/* ---- the validator: between the small state and the real one ---- */
-
-static void
-unpack_told(const struct alerts_state *s)
-{
-    memcpy(&fold, &empty_fold, sizeof fold);
-    struct tl_told *other = &fold.told[OTHER];
-    other->incarnation = MODEL_LIFE + s->life;
-    other->live = s->lost == 0;
-    other->echo_sent_ms = s->lost == 0 ? NOW_MS : 0;
-    struct tl_told *owner = &fold.told[OWNER];
-    owner->incarnation = s->known != 0 ? MODEL_LIFE : 0;
-    owner->based = s->based != 0;
-    owner->applied = s->applied;
-    owner->last_change = s->last;
-    owner->settled = s->settled;
-    owner->live = s->live != 0;
-    owner->ever_live = s->echo != MODEL_NONE;
-    owner->echoed = s->echo != MODEL_NONE;
-    owner->echo_sent_ms = owner->echoed ? ago_ms(s->echo) : 0;
-    owner->beat_sequence = s->beat != MODEL_NONE ? number_of(s->beat) : 0;
-    owner->alerts_shown = shown_number(s->shown);
-    FOR_EACH
-    {
-        if (s->held[i] != 0) {
-            struct tl_held *held = &owner->held[owner->held_count++];
-            held->datum = acknowledgement(i, s->held[i]);
-            held->by_change = s->by_change[i] != 0;
-        }
-    }
-}
-
-static void
-unpack_entry(const struct alerts_state *s, unsigned i)
-{
-    const struct alerts_entry *entry = &s->entry[i];
-    struct tl_active_alert *active = &book.active[book.count++];
-    active->alert = alert_of(i);
-    active->alert.state = (enum tl_alert_state)entry->state;
-    active->alert.acknowledged = entry->acknowledged != 0 ? 1u << OWNER : 0;
-    active->alert.delivered = entry->delivered != 0 ? 1u << OWNER : 0;
-    active->raised_ms = NOW_MS - (uint64_t)entry->aged * TL_RESOUND_MS;
-    active->returned_ms = NOW_MS;
-    bool reached = entry->set == ALERTS_OLD && entry->delivered != 0;
-    active->set = number_of(reached ? ALERTS_OLD + 1 : entry->set);
-    active->set = entry->set == MODEL_NONE ? 0 : active->set;
-}
-
-static void
-unpack(const struct alerts_state *s)
-{
-    unpack_told(s);
-    memset(&book, 0, sizeof book);
-    FOR_EACH
-    {
-        if (s->entry[i].state != 0 && s->entry[i].state != TL_ALERT_RETURNED) {
-            unpack_entry(s, i);
-        }
-    }
-    FOR_EACH
-    {
-        if (s->entry[i].state == TL_ALERT_RETURNED) {
-            unpack_entry(s, i);
-        }
-    }
-}
-
-static uint8_t
-age_of(uint64_t number)
-{
-    return number == 0 ? MODEL_NONE
-                       : (uint8_t)(NUMBER - number < ALERTS_OLD ? NUMBER - number : ALERTS_OLD);
-}
-
-/* The owner's own loss is an alert too; it is not carried. */
-static bool
-is_of_other(const struct tl_alert *alert)
-{
-    return strncmp(alert->cause.station, config.node[OTHER].id, TL_ID_CAP) == 0;
-}
-
-static void
-pack_book(struct alerts_state *s)
-{
-    memset(s->entry, 0, sizeof s->entry);
-    for (uint32_t k = 0; k < book.count; k++) {
-        const struct tl_active_alert *active = &book.active[k];
-        if (!is_of_other(&active->alert)) {
-            continue;
-        }
-        unsigned i = (unsigned)(active->alert.cause.subject.incarnation - MODEL_LIFE);
-        uint64_t aged = (NOW_MS - active->raised_ms) / TL_RESOUND_MS;
-        s->entry[i] = (struct alerts_entry){.state = (uint8_t)active->alert.state,
-                                            .acknowledged = active->alert.acknowledged != 0,
-                                            .delivered = active->alert.delivered != 0,
-                                            .set = age_of(active->set),
-                                            .aged = (uint8_t)(aged < 2 ? aged : 2)};
-    }
-    FOR_EACH
-    {
-        s->seen[i] = s->entry[i].state != 0 ? s->seen[i] : 0;
-    }
-}
-
-static void
-pack(struct alerts_state *s)
-{
-    const struct tl_told *owner = &fold.told[OWNER];
-    s->known = owner->incarnation != 0;
-    s->based = owner->based;
-    s->applied = (uint8_t)owner->applied;
-    s->last = (uint8_t)owner->last_change;
-    s->settled = (uint8_t)owner->settled;
-    s->live = owner->live;
-    s->echo = owner->echoed ? model_age(NOW_MS, owner->echo_sent_ms, ALERTS_STEP_MS, ALERTS_OLD)
-                            : MODEL_NONE;
-    s->beat = age_of(owner->beat_sequence);
-    s->shown = age_of(owner->alerts_shown);
-    memset(s->held, 0, sizeof s->held);
-    memset(s->by_change, 0, sizeof s->by_change);
-    for (uint32_t k = 0; k < owner->held_count; k++) {
-        const struct tl_held *held = &owner->held[k];
-        unsigned i = held->datum.as.instance == acknowledgement(0, 0).as.instance ? 0 : 1;
-        s->held[i] = (uint8_t)held->datum.sequence;
-        s->by_change[i] = held->by_change;
-    }
-    pack_book(s);
-}
-
-/* ---- what must hold ---- */
-
-static bool
-lists_loss(const struct alerts_state *s)
-{
-    for (uint32_t k = 0; k < decision.cause_count; k++) {
-        const struct tl_cause *cause = &decision.cause[k];
-        if (cause->rule == TL_RULE_STATION_LOST && cause->state == TL_CAUSE_WRONG &&
-            strncmp(cause->station, config.node[OTHER].id, TL_ID_CAP) == 0 &&
-            cause->subject.incarnation == (uint64_t)MODEL_LIFE + s->life) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static void
-check_calm(struct alerts_state *s)
-{
-    const struct alerts_entry *now = &s->entry[s->life];
-    if (s->calm == MODEL_NONE || s->calm < ALERTS_SETTLED) {
-        return;
-    }
-    model_claim(&s->broken, s->lost == 0 || now->delivered != 0, 5,
-                "an alert is shown at a station that is live");
-    FOR_EACH
-    {
-        bool gone = s->lost == 0 || i != s->life;
-        bool held = s->entry[i].acknowledged != 0 || s->held[i] != 0;
-        model_claim(&s->broken, !gone || !held, 6,
-                    "an acknowledgement lapses when its alert is gone");
-    }
-}
-
-static void
-check(struct alerts_state *s)
-{
-    uint8_t state = s->entry[s->life].state;
-    bool active = state == TL_ALERT_UNACKNOWLEDGED || state == TL_ALERT_ACKNOWLEDGED;
-    model_claim(&s->broken,
-                s->lost == 0 || (decision.word == TL_WORD_NOT_READY && lists_loss(s) && active), 1,
-                "an acknowledgement clears nothing");
-    FOR_EACH
-    {
-        const struct alerts_entry *entry = &s->entry[i];
-        bool quiet = entry->acknowledged != 0 || entry->state == TL_ALERT_ACKNOWLEDGED;
-        model_claim(&s->broken, !quiet || s->pressed[i] != 0, 2,
-                    "an acknowledgement silences no other instance");
-        model_claim(&s->broken, !quiet || s->lapsed[i] == 0, 3,
-                    "an acknowledgement does not outlive its instance");
-        model_claim(&s->broken, entry->delivered == 0 || s->seen[i] != 0, 4,
-                    "an alert that was not shown is not called delivered");
-    }
-    check_calm(s);
-}
-
-static void
-judge(struct alerts_state *s)
-{
-    tl_decide(&fold, &outside, NOW_MS, &decision);
-    (void)tl_alert_book_update(&book, &decision, &fold, NOW_MS);
-    pack(s);
-    check(s);
-}
-
-/* ---- the validator ---- */
-
-static void
-fill_owner(const struct alerts_state *s, uint64_t sequence, enum tl_body_kind body)
-{
-    (void)s;
-    model_envelope(&envelope, config.node[OWNER].id, MODEL_LIFE, sequence, body);
-}
-
-static void
-take_change(struct alerts_state *s, uint8_t sequence)
-{
-    unpack(s);
-    (void)tl_fold_age(&fold, NOW_MS);
-    fill_owner(s, sequence, TL_BODY_CHANGE);
-    envelope.as.change.datum = acknowledgement(s->said[sequence - 1] - 1u, sequence);
-    (void)tl_fold_change(&fold, &fold.told[OWNER], &envelope, BODY, NOW_MS);
-    judge(s);
-}
-
-/* The newest acknowledgement of that instance, 0 = none. */
-static uint8_t
-last_said(const struct alerts_state *s, unsigned i)
-{
-    uint8_t last = 0;
-    for (uint8_t n = 1; n <= ALERTS_SAID; n++) {
-        last = s->said[n - 1] == i + 1 ? n : last;
-    }
-    return last;
-}
-
-static void
-take_beat(struct alerts_state *s, uint8_t age)
-{
-    const struct alerts_beat *frame = &s->frame[age];
-    struct tl_beat *beat = &envelope.as.beat;
-    unpack(s);
-    (void)tl_fold_age(&fold, NOW_MS);
-    fill_owner(s, number_of(age), TL_BODY_BEAT);
-    envelope.settled = frame->settled;
-    beat->last_change = frame->last;
-    FOR_EACH
-    {
-        if (frame->carries[i] != 0) {
-            beat->data[beat->datum_count++] = acknowledgement(i, frame->carries[i]);
-        }
-    }
-    if (frame->echo != MODEL_NONE) {
-        envelope.echo_count = 1;
-        envelope.echo[0] = (struct tl_echo){.validator = "validator-1",
-                                            .incarnation = MODEL_JUDGE_LIFE,
-                                            .tick = number_of(frame->echo),
-                                            .alerts = shown_number(frame->shown)};
-    }
-    struct tl_folded folded = tl_fold_beat(&fold, &fold.told[OWNER], &envelope, NOW_MS);
-    bool fresh = frame->echo != MODEL_NONE && frame->echo * ALERTS_STEP_MS <= TL_LOST_MS;
-    FOR_EACH
-    {
-        bool left = folded.kind == TL_FOLD_APPLIED && fresh && frame->carries[i] == 0 &&
-                    frame->last >= last_said(s, i);
-        bool spoken = s->pressed[i] != 0 && s->own[i] == 0;
-        s->lapsed[i] = s->lapsed[i] != 0 || (left && spoken);
-    }
-    judge(s);
-}
-
-static void
-publish(struct alerts_state *s)
-{
-    struct tl_alert_set set = {0};
-    tl_alert_book_fill(&book, NUMBER, NOW_MS, &set);
-    memset(s->set[0], 0, sizeof s->set[0]);
-    memset(s->owes[0], 0, sizeof s->owes[0]);
-    for (uint32_t k = 0; k < set.alert_count; k++) {
-        if (!is_of_other(&set.alert[k])) {
-            continue;
-        }
-        unsigned i = (unsigned)(set.alert[k].cause.subject.incarnation - MODEL_LIFE);
-        s->set[0][i] = (uint8_t)set.alert[k].state;
-        s->owes[0][i] = tl_alert_waits_for_place(&set.alert[k], OWNER);
-    }
-    pack_book(s);
 }
 
 /* ---- the station ---- */
@@ -381,13 +74,13 @@ unpack_box(const struct alerts_state *s, struct tl_outbox *box)
     for (uint8_t n = 1; n <= ALERTS_SAID && s->said[n - 1] != 0; n++) {
         box->last = n;
         if (n > s->own_settled) {
-            box->said[box->said_count++].datum = acknowledgement(s->said[n - 1] - 1u, n);
+            box->said[box->said_count++].datum = alerts_acknowledgement(s->said[n - 1] - 1u, n);
         }
     }
     FOR_EACH
     {
         if (s->own[i] != 0) {
-            box->own[box->own_count++].datum = acknowledgement(i, s->own[i]);
+            box->own[box->own_count++].datum = alerts_acknowledgement(i, s->own[i]);
         }
     }
 }
@@ -400,19 +93,19 @@ unpack_seen(const struct alerts_state *s, struct tl_member *member)
     heard->incarnation = MODEL_JUDGE_LIFE;
     heard->has_verdict = s->verdict != MODEL_NONE;
     heard->dated = heard->has_verdict;
-    heard->dated_ms = ago_ms(s->verdict);
+    heard->dated_ms = alerts_ago_ms(s->verdict);
     heard->answered = heard->has_verdict;
     heard->answered_sent_ms = heard->dated_ms;
-    heard->verdict.picture = heard->has_verdict ? number_of(s->verdict) : 0;
+    heard->verdict.picture = heard->has_verdict ? alerts_number(s->verdict) : 0;
     seen->incarnation = MODEL_JUDGE_LIFE;
     seen->has_picture = s->hand != MODEL_NONE;
     seen->has_alerts = seen->has_picture;
-    seen->picture.number = seen->has_picture ? number_of(s->hand) : 0;
+    seen->picture.number = seen->has_picture ? alerts_number(s->hand) : 0;
     seen->alerts.picture = seen->picture.number;
     FOR_EACH
     {
         if (s->rung[i] != 0) {
-            seen->alerts.alert[seen->alerts.alert_count++] = alert_of(i);
+            seen->alerts.alert[seen->alerts.alert_count++] = alerts_of(i);
         }
     }
 }
@@ -424,7 +117,7 @@ pack_box(struct alerts_state *s, const struct tl_outbox *box)
     memset(s->own, 0, sizeof s->own);
     for (uint32_t k = 0; k < box->own_count; k++) {
         uint64_t instance = box->own[k].datum.as.instance;
-        s->own[instance == acknowledgement(0, 0).as.instance ? 0 : 1] =
+        s->own[instance == alerts_acknowledgement(0, 0).as.instance ? 0 : 1] =
             (uint8_t)box->own[k].datum.sequence;
     }
 }
@@ -465,7 +158,7 @@ acknowledge(struct alerts_state *s, unsigned i)
     memcpy(&session, &empty_session, sizeof session);
     struct tl_member *member = &session.seat.member;
     unpack_box(s, &member->outbox);
-    struct tl_datum datum = acknowledgement(i, 0);
+    struct tl_datum datum = alerts_acknowledgement(i, 0);
     tl_err_ignore(tl_outbox_say(&member->outbox, &member->hear, &datum, NOW_MS, &sequence),
                   "toward safe, and there is room");
     s->said[sequence - 1] = (uint8_t)(i + 1);
@@ -490,7 +183,7 @@ ring(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
 static struct tl_alert
 listed(unsigned i, uint8_t state, uint8_t owes)
 {
-    struct tl_alert alert = alert_of(i);
+    struct tl_alert alert = alerts_of(i);
     alert.state = (enum tl_alert_state)state;
     alert.acknowledged = owes != 0 ? 0 : alert.owed;
     return alert;
@@ -609,11 +302,11 @@ deliver_all(struct alerts_state *s)
     s->verdict = 0;
     take_set(s, 0);
     for (uint8_t n = (uint8_t)(s->own_settled + 1); n <= ALERTS_SAID && s->said[n - 1] != 0; n++) {
-        take_change(s, n);
+        alerts_take_change(s, n);
     }
     take_receipt(s);
     send_beat(s);
-    take_beat(s, 0);
+    alerts_take_beat(s, 0);
     take_receipt(s);
 }
 
@@ -621,10 +314,7 @@ static void
 tick(struct alerts_state *s)
 {
     age_all(s);
-    unpack(s);
-    (void)tl_fold_age(&fold, NOW_MS);
-    judge(s);
-    publish(s);
+    alerts_judge_tick(s);
     tend(s);
     send_beat(s);
     if (s->calm != MODEL_NONE) {
@@ -698,9 +388,9 @@ static void
 frame_do(struct alerts_state *s, int event)
 {
     if (event >= ALERTS_CHANGE) {
-        take_change(s, (uint8_t)(event - ALERTS_CHANGE + 1));
+        alerts_take_change(s, (uint8_t)(event - ALERTS_CHANGE + 1));
     } else if (event >= ALERTS_BEAT) {
-        take_beat(s, (uint8_t)(event - ALERTS_BEAT));
+        alerts_take_beat(s, (uint8_t)(event - ALERTS_BEAT));
     } else if (event >= ALERTS_SET) {
         uint8_t age = (uint8_t)(event - ALERTS_SET);
         s->verdict = !ALERTS_APART && age < s->verdict ? age : s->verdict;
@@ -727,8 +417,7 @@ alerts_do(struct alerts_state *s, int event)
     } else if (event == ALERTS_TURN || event == ALERTS_LIFE) {
         s->lost = event == ALERTS_TURN ? s->lost == 0 : 0;
         s->life = event == ALERTS_LIFE ? 1 : s->life;
-        unpack(s);
-        judge(s);
+        alerts_judge_other(s);
     } else {
         frame_do(s, event);
     }
@@ -739,23 +428,12 @@ void
 alerts_begin(struct alerts_state *s)
 {
     static const enum tl_rule on[] = {TL_RULE_STATION_LOST};
-    model_config(&config, 1, on, 1);
-    tl_fold_init(&empty_fold, &config, "validator-1", MODEL_JUDGE_LIFE, NOW_MS);
-    for (uint8_t k = ALERTS_OLD + 1; k > 0; k--) {
-        tl_fold_ticked(&empty_fold, number_of(k), ago_ms(k));
-    }
-    tl_fold_ticked(&empty_fold, NUMBER, NOW_MS);
-    struct tl_told *other = &empty_fold.told[OTHER];
-    other->based = true;
-    other->echoed = true;
-    other->ever_live = true;
-    other->back_ms = NOW_MS - TL_HOLD_MS;
-    empty_fold.told[OWNER].back_ms = NOW_MS - TL_HOLD_MS;
+    model_config(&alerts_config, 1, on, 1);
     struct tl_member *member = &empty_session.seat.member;
-    member->config = &config;
-    tl_hear_init(&member->hear, &config, MODEL_LIFE);
+    member->config = &alerts_config;
+    tl_hear_init(&member->hear, &alerts_config, MODEL_LIFE);
     tl_outbox_init(&member->outbox, false);
-    empty_session.seat.join.node = &config.node[OWNER];
+    empty_session.seat.join.node = &alerts_config.node[OWNER];
     memset(s, 0, sizeof *s);
     s->echo = MODEL_NONE;
     s->beat = MODEL_NONE;
@@ -768,7 +446,6 @@ alerts_begin(struct alerts_state *s)
     {
         s->entry[i].set = MODEL_NONE;
     }
-    unpack(s);
-    judge(s);
+    alerts_judge_begin(s);
     find_events(s);
 }

@@ -56,7 +56,7 @@ unpack(const struct fresh_state *s)
     told->twin = s->twin != 0;
     told->twin_ms = s->twin != 0 ? ago_ms(s->twin_age) : 0;
     told->newer_heard_ms = s->newer_heard != MODEL_NONE ? ago_ms(s->newer_heard) : 0;
-    told->beat_sequence = s->beat_age != MODEL_NONE ? NUMBER - s->beat_age : 0u;
+    told->beat_sequence = s->beat_age != MODEL_NONE ? NUMBER - (uint64_t)s->beat_age : 0;
 }
 
 /*
