@@ -10,6 +10,7 @@ enum {
     BODY = 5 /* digest of every change: none has two bodies */
 };
 
+/* NOLINTBEGIN(cppcoreguidelines-avoid-non-const-global-variables): set once, or before each use */
 /* Constant once alerts_judge_begin has run. */
 static struct tl_fold empty_fold;
 /* Written whole before each use. */
@@ -18,6 +19,7 @@ static struct tl_outside outside;
 static struct tl_decision decision;
 static struct tl_alert_book book;
 static struct tl_envelope envelope;
+/* NOLINTEND(cppcoreguidelines-avoid-non-const-global-variables) */
 
 /* An old set that was shown and an old one that listed it first are told apart by `delivered`. */
 static uint64_t
