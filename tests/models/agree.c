@@ -368,7 +368,7 @@ static bool
 may_one(const struct agree_state *s, int event)
 {
     if (event == AGREE_PICTURE) {
-        return true;
+        return AGREE_ALONE == 0;
     }
     if (event < AGREE_CHANGE) {
         return (event - AGREE_BEAT) / 2 < s->beats;
@@ -390,7 +390,10 @@ may_happen(const struct agree_state *s, int event)
     if (event == AGREE_SAY) {
         return !calm && s->said < AGREE_SAID;
     }
-    return !calm && (event == AGREE_CALM || applied_by(s, event == AGREE_SETTLE));
+    if (event == AGREE_CALM) {
+        return !calm && AGREE_ALONE == 0;
+    }
+    return !calm && applied_by(s, event == AGREE_SETTLE);
 }
 
 static void

@@ -22,6 +22,10 @@
 #ifndef AGREE_SAID /* changes that are said in one run */
 #define AGREE_SAID 2
 #endif
+/* 1: the validators do not hear each other, and the faults do not end. */
+#ifndef AGREE_ALONE
+#define AGREE_ALONE 0
+#endif
 #ifndef AGREE_BEATS /* so many of the newest beats may still arrive */
 #define AGREE_BEATS 1
 #endif
