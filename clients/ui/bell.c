@@ -77,6 +77,9 @@ edge_of(struct tl_belled *entry, const struct tl_alert *alert, int place, uint64
         entry->sound_ms = first_sound_ms(alert, place, now_ms);
         return tl_alert_is_active(alert) ? TL_BELL_RAISED : TL_BELL_GONE;
     }
+    if (tl_alert_waits_for_place(alert, place) && !tl_alert_waits_for_place(was, place)) {
+        entry->sound_ms = first_sound_ms(alert, place, now_ms); /* owed again */
+    }
     if (alert->severity < was->severity) {
         return TL_BELL_GRAVER;
     }

@@ -90,6 +90,25 @@ an_owed_alert_sounds_again_each_thirty_seconds_until_acknowledged(void **state)
     free(heard);
 }
 
+/* Its acknowledgement lapsed, or the station that gave it has forgotten it: it is owed anew. */
+static void
+an_alert_that_is_owed_again_sounds_again(void **state)
+{
+    (void)state;
+    struct heard *heard = listen(HERE);
+    struct tl_alert alert = alert_of(9, 1u << HERE | 1u << OTHER);
+    expect(heard, &alert, 1, START_MS, "raised 1");
+    alert.acknowledged = 1u << HERE;
+    alert.raised_age_ms = 60000;
+    expect(heard, &alert, 1, START_MS + 60000, "again 1"); /* for the last time */
+    alert.acknowledged = 0;
+    alert.raised_age_ms = 70000;
+    expect(heard, &alert, 1, START_MS + 70000, "again 1");
+    expect(heard, &alert, 1, START_MS + 99999, "");
+    expect(heard, &alert, 1, START_MS + 100000, "again 1");
+    free(heard);
+}
+
 /* It had been there for 20 s when this screen first heard of it. */
 static void
 the_thirty_seconds_count_from_when_it_was_raised(void **state)
@@ -198,6 +217,7 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(an_owed_alert_sounds_again_each_thirty_seconds_until_acknowledged),
+        cmocka_unit_test(an_alert_that_is_owed_again_sounds_again),
         cmocka_unit_test(the_thirty_seconds_count_from_when_it_was_raised),
         cmocka_unit_test(others_are_told_once_after_a_minute),
         cmocka_unit_test(an_alert_that_returns_is_gone_and_may_be_raised_again),
