@@ -45,16 +45,37 @@ write_value(FILE *file, const char *name, const struct tl_cause_value *value)
     }
 }
 
+/* By the datum that has that number, so that a line stays as it is when a scene gets more words. */
 static void
-write_cause(FILE *file, const struct tl_cause *cause)
+write_key(FILE *file, const struct tl_fold *fold, const struct tl_subject *key)
+{
+    const struct tl_told *told = tl_fold_told_const(fold, key->node);
+    bool present = told != NULL && told->incarnation == key->incarnation;
+    (void)fprintf(file, " key %s", key->node);
+    if (!present && key->incarnation != 0) {
+        (void)fprintf(file, "!%" PRIu64, key->incarnation);
+    }
+    for (uint32_t i = 0; present && i < told->held_count; i++) {
+        const struct tl_datum *datum = &told->held[i].datum;
+        if (datum->sequence == key->sequence) {
+            (void)fprintf(file, " %s %" PRIu32, tl_datum_kind_name(datum->kind), datum->slot);
+            return;
+        }
+    }
+    if (key->sequence != 0) {
+        (void)fprintf(file, " #%" PRIu64, key->sequence);
+    }
+}
+
+static void
+write_cause(FILE *file, const struct tl_fold *fold, const struct tl_cause *cause)
 {
     (void)fprintf(file, "%s%s%s %s", tl_rule_row(cause->rule)->name,
                   cause->station[0] != '\0' ? ":" : "", cause->station, state_word(cause->state));
     write_value(file, "said", &cause->reported);
     write_value(file, "needs", &cause->needed);
     if (cause->subject.node[0] != '\0') {
-        (void)fprintf(file, " key %s.%" PRIu64 ".%" PRIu64, cause->subject.node,
-                      cause->subject.incarnation, cause->subject.sequence);
+        write_key(file, fold, &cause->subject);
     }
     if (cause->reason != TL_REFUSAL_UNKNOWN) {
         (void)fprintf(file, " reason %d", (int)cause->reason);
@@ -70,7 +91,7 @@ tell_causes(struct scene *scene, char *dst, size_t cap)
     tl_decide(&scene->fold, &scene->outside, SCENE_NOW_MS, &scene->decision);
     for (uint32_t i = 0; i < scene->decision.cause_count; i++) {
         (void)fprintf(file, "%s", i > 0 ? "\n" : "");
-        write_cause(file, &scene->decision.cause[i]);
+        write_cause(file, &scene->fold, &scene->decision.cause[i]);
     }
     (void)fputc('\0', file);
     (void)fclose(file);

@@ -8,9 +8,10 @@
 /*
  * Decide now, and write every cause, notes too, one a line:
  *
- *   rule:station state said NUMBER/WORD needs NUMBER/WORD key NODE.INCARNATION.SEQUENCE
+ *   rule:station state said NUMBER/WORD needs NUMBER/WORD key NODE!INCARNATION DATUM SLOT
  *
- * with what is not there left out.
+ * with what is not there left out: the incarnation when it is the present one, the datum when the
+ * key is the node; #SEQUENCE when the node holds nothing under that number.
  */
 const char *tell_causes(struct scene *scene, char *dst, size_t cap);
 /* Exactly these lines. */

@@ -290,13 +290,13 @@ static const struct row rows[] = {
      "foul-word-missing:gear-officer pending\n"
      "foul-word-missing:safety pending"},
     {"no engine 2", no_engine_2,
-     "setting-not-ordered pending key primary.107.7\n"
-     "not-in-battery pending key primary.107.7\n"
-     "accumulator-pressure pending key primary.107.7\n"
-     "crosshead-gap pending key primary.107.7"},
+     "setting-not-ordered pending key primary order 1\n"
+     "not-in-battery pending key primary order 1\n"
+     "accumulator-pressure pending key primary order 1\n"
+     "crosshead-gap pending key primary order 1"},
     {"no platform", no_platform,
-     "type-called-differs pending key primary.107.7\n"
-     "hook-not-down pending key primary.107.7"},
+     "type-called-differs pending key primary order 1\n"
+     "hook-not-down pending key primary order 1"},
     {"no primary word missing", no_primary_word_missing,
      "order-unknown pending\n"
      "setting-not-ordered:engine-1 pending\n"
@@ -305,28 +305,28 @@ static const struct row rows[] = {
      "setting-not-ordered:engine-4 pending\n"
      "hook-not-down:platform pending"},
     {"no bridge", no_bridge,
-     "wind-unknown pending key primary.107.7"},
+     "wind-unknown pending key primary order 1"},
     {"no wires", no_wires,
-     "rig-unknown pending needs 1/and more key primary.107.7\n"
-     "sheave-down pending needs 1/and more key primary.107.7\n"
-     "pendant-height pending needs 1/and more key primary.107.7\n"
-     "wire-not-free pending key primary.107.7\n"
-     "retract-running pending key primary.107.7"},
+     "rig-unknown pending needs 1/and more key primary order 1\n"
+     "sheave-down pending needs 1/and more key primary order 1\n"
+     "pendant-height pending needs 1/and more key primary order 1\n"
+     "wire-not-free pending key primary order 1\n"
+     "retract-running pending key primary order 1"},
     {"no tracks", no_tracks,
-     "track-open pending needs 1/and more key primary.107.7"},
+     "track-open pending needs 1/and more key primary order 1"},
     {"no aid", no_aid,
-     "aid-not-for-type pending key primary.107.7"},
+     "aid-not-for-type pending key primary order 1"},
     {"no gear officer", no_gear_officer,
-     "detorque-overdue pending needs 1 key primary.107.7\n"
-     "detorque-overdue pending needs 2 key primary.107.7\n"
-     "detorque-overdue pending needs 3 key primary.107.7\n"
-     "detorque-overdue pending needs 4 key primary.107.7"},
+     "detorque-overdue pending needs 1 key primary order 1\n"
+     "detorque-overdue pending needs 2 key primary order 1\n"
+     "detorque-overdue pending needs 3 key primary order 1\n"
+     "detorque-overdue pending needs 4 key primary order 1"},
     {"no barricade", no_barricade,
-     "barricade-not-stowed pending key primary.107.7"},
+     "barricade-not-stowed pending key primary order 1"},
     {"no owner", no_owner,
-     "deck-foul pending key primary.107.7"},
+     "deck-foul pending key primary order 1"},
     {"primary restarted", primary_restarted,
-     "primary-restarted:primary wrong key primary.107.0"},
+     "primary-restarted:primary wrong key primary"},
     {"restarted without primary", restarted_without_primary,
      "unproven wrong"},
     {"list not heard", list_not_heard,
@@ -336,53 +336,53 @@ static const struct row rows[] = {
     {"no recovery", no_recovery,
      "no-event pending"},
     {"no recovery not based", no_recovery_not_based,
-     "station-lost:primary wrong key primary.107.0\n"
+     "station-lost:primary wrong key primary\n"
      "list-not-heard pending\n"
      "no-event pending"},
     {"no recovery lost", no_recovery_lost,
-     "station-lost:primary wrong key primary.107.0\n"
+     "station-lost:primary wrong key primary\n"
      "list-not-heard pending\n"
      "no-event pending"},
     {"never joined", never_joined,
-     "station-lost:engine-4 wrong key engine-4.103.0"},
+     "station-lost:engine-4 wrong key engine-4"},
     {"never joined yet", never_joined_yet,
-     "station-lost:engine-4 pending key engine-4.103.0"},
+     "station-lost:engine-4 pending key engine-4"},
     {"never joined just too long", never_joined_just_too_long,
-     "station-lost:engine-4 wrong key engine-4.103.0"},
+     "station-lost:engine-4 wrong key engine-4"},
     {"never joined no recovery open", never_joined_no_recovery_open,
-     "station-lost:engine-4 pending key engine-4.103.0"},
+     "station-lost:engine-4 pending key engine-4"},
     {"joined once", joined_once,
-     "station-lost:engine-4 wrong key engine-4.103.0"},
+     "station-lost:engine-4 wrong key engine-4"},
     {"not based", not_based,
-     "station-lost:engine-4 wrong key engine-4.103.0"},
+     "station-lost:engine-4 wrong key engine-4"},
     {"twin", twin,
-     "two-writers:engine-4 wrong key engine-4.103.0"},
+     "two-writers:engine-4 wrong key engine-4"},
     {"peer differs", peer_differs,
-     "validators-differ:validator-2 wrong key validator-2.51.0"},
+     "validators-differ:validator-2 wrong key validator-2!51"},
     {"peer differed", peer_differed,
-     "validators-differ:validator-2 holding key validator-2.51.0"},
+     "validators-differ:validator-2 holding key validator-2!51"},
     {"peer differed at hold", peer_differed_at_hold,
      ""},
     {"peers", peers,
-     "validator-lost:validator-1 note key validator-1.50.0\n"
-     "keys-differ:validator-2 note key validator-2.51.0"},
+     "validator-lost:validator-1 note key validator-1!50\n"
+     "keys-differ:validator-2 note key validator-2!51"},
     {"buses", buses,
-     "bus-degraded:bus-b note key bus-b.0.0"},
+     "bus-degraded:bus-b note key bus-b"},
     {"notices", notices,
-     "refused-publisher:engine-1 note key engine-1.77.0 reason 37\n"
-     "other-body:deck note key deck.78.0"},
+     "refused-publisher:engine-1 note key engine-1!77 reason 37\n"
+     "other-body:deck note key deck!78"},
     {"recorder", recorder,
-     "recorder-lost:bus-a note key bus-a.0.0"},
+     "recorder-lost:bus-a note key bus-a"},
     {"out of service", out_of_service,
-     "one-validator:validator-2 note key validator-2.0.0"},
+     "one-validator:validator-2 note key validator-2"},
     {"voice differed", voice_differed,
-     "voice-differs:engine-2 note key engine-2.101.0"},
+     "voice-differs:engine-2 note key engine-2"},
     {"by voice", by_voice,
-     "station-lost:engine-2 wrong key engine-2.101.0\n"
-     "by-voice:engine-2 note key engine-2.101.0"},
+     "station-lost:engine-2 wrong key engine-2\n"
+     "by-voice:engine-2 note key engine-2"},
     {"override", override,
-     "detorque-overdue:gear-officer overridden said 1 key gear-officer.112.1\n"
-     "override-live:primary note said 45 key primary.107.45"},
+     "detorque-overdue:gear-officer overridden said 1 key gear-officer cable 1\n"
+     "override-live:primary note said 45 key primary #45"},
 };
 /* clang-format on */
 

@@ -56,9 +56,9 @@ a_foul_of_an_earlier_life_stands_until_this_one_speaks(void **state)
     tell_expect(scene, "before", "");
     said_before(scene, "platform", TL_DECK_FOUL);
     held->datum.known = false;
-    tell_expect(scene, "taken back", "deck-foul:platform wrong said 4 key platform.3.88");
+    tell_expect(scene, "taken back", "deck-foul:platform wrong said 4 key platform!3 #88");
     scene_drop(scene, "platform", TL_DATUM_DECK, 0);
-    tell_expect(scene, "never said", "deck-foul:platform wrong said 4 key platform.3.88");
+    tell_expect(scene, "never said", "deck-foul:platform wrong said 4 key platform!3 #88");
     say_deck(scene, "platform", TL_DECK_NO_FOUL);
     tell_expect(scene, "no foul", "");
     free(scene);
@@ -72,9 +72,9 @@ a_stop_of_an_earlier_life_is_not_a_foul_nor_the_other_way_round(void **state)
     tell_expect(scene, "before", "");
     scene_drop(scene, "safety", TL_DATUM_DECK, 0);
     said_before(scene, "safety", TL_DECK_STOP);
-    tell_expect(scene, "stop", "stop:safety wrong said 19 key safety.3.88");
+    tell_expect(scene, "stop", "stop:safety wrong said 19 key safety!3 #88");
     scene_told(scene, "safety")->old_foul_datum.as.deck.state = TL_DECK_FOUL;
-    tell_expect(scene, "foul", "deck-foul:safety wrong said 4 key safety.3.88");
+    tell_expect(scene, "foul", "deck-foul:safety wrong said 4 key safety!3 #88");
     say_deck(scene, "safety", TL_DECK_NO_FOUL);
     tell_expect(scene, "spoken", "");
     free(scene);
@@ -90,12 +90,12 @@ a_stop_by_one_voice_stands_under_the_key_of_the_voice(void **state)
     struct tl_held *voice = tell_voice(scene, "primary", "safety", &stop_word);
     voice->datum.sequence = 555;
     tell_expect(scene, "by voice",
-                "stop:safety wrong said 19 key safety.114.555\n"
-                "foul-word-missing:safety pending key primary.107.7");
+                "stop:safety wrong said 19 key safety #555\n"
+                "foul-word-missing:safety pending key primary order 1");
     said_before(scene, "safety", TL_DECK_STOP);
-    tell_expect(scene, "and before", "stop:safety wrong said 19 key safety.114.555");
+    tell_expect(scene, "and before", "stop:safety wrong said 19 key safety #555");
     voice->datum.known = false;
-    tell_expect(scene, "before alone", "stop:safety wrong said 19 key safety.3.88");
+    tell_expect(scene, "before alone", "stop:safety wrong said 19 key safety!3 #88");
     say_deck(scene, "safety", TL_DECK_NO_FOUL);
     scene_held(scene, "safety", TL_DATUM_DECK, 0)->datum.known = true;
     tell_expect(scene, "spoken", "");
@@ -111,8 +111,8 @@ a_foul_by_one_voice_stands_under_the_key_of_the_voice(void **state)
     scene_held(scene, "safety", TL_DATUM_DECK, 0)->datum.known = false;
     tell_voice(scene, "primary", "safety", &foul_word)->datum.sequence = 556;
     tell_expect(scene, "by voice",
-                "deck-foul:safety wrong said 4 key safety.114.556\n"
-                "foul-word-missing:safety pending key primary.107.7");
+                "deck-foul:safety wrong said 4 key safety #556\n"
+                "foul-word-missing:safety pending key primary order 1");
     free(scene);
 }
 
@@ -186,7 +186,7 @@ a_hook_of_no_state_is_not_said(void **state)
     struct tl_held *hook = scene_held(scene, "platform", TL_DATUM_HOOK, 0);
     tell_expect(scene, "before", "");
     hook->datum.as.hook = TL_HOOK_UNKNOWN;
-    tell_expect(scene, "none", "hook-not-down:platform pending key primary.107.7");
+    tell_expect(scene, "none", "hook-not-down:platform pending key primary order 1");
     hook->datum.as.hook = TL_HOOK_DOWN;
     tell_expect(scene, "down", "");
     free(scene);
@@ -207,12 +207,12 @@ the_wind_is_found_among_other_samples_and_ages(void **state)
     bridge->samples_ms = SCENE_NOW_MS - 2000;
     tell_expect(scene, "as old as it may be", "");
     bridge->samples_ms--;
-    tell_expect(scene, "older", "wind-unknown:bridge pending key primary.107.7");
+    tell_expect(scene, "older", "wind-unknown:bridge pending key primary order 1");
     bridge->samples[1].as.wind.keyed = true;
     bridge->samples[1].age_ms = 300000 - 2001;
     tell_expect(scene, "keyed", "");
     bridge->samples[1].age_ms++;
-    tell_expect(scene, "keyed, older", "wind-unknown:bridge pending key primary.107.7");
+    tell_expect(scene, "keyed, older", "wind-unknown:bridge pending key primary order 1");
     free(scene);
 }
 
@@ -233,7 +233,7 @@ heights_and_distances_that_were_not_given_prove_nothing(void **state)
     }
     tell_expect(scene, "no distance",
                 "aid-not-for-type:aid wrong said 0/plover needs 0/plover "
-                "key aid.111.1");
+                "key aid aid 0");
     free(scene);
 }
 
