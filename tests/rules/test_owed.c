@@ -266,6 +266,70 @@ an_own_word_taken_back_is_not_stripped(void **state)
     free(scene);
 }
 
+/* With no word on the wire at all, its own or by voice, the pendant is owed too. */
+static void
+a_wire_of_which_nothing_was_said_is_not_stripped(void **state)
+{
+    (void)state;
+    const struct row *row = row_of("wires");
+    struct scene *scene = spoken_for("wires");
+    leave_out(scene, row, TL_DATUM_PENDANT, 2);
+    leave_out(scene, row, TL_DATUM_RIG, 2);
+    scene_drop(scene, "wires", TL_DATUM_RIG, 2);
+    expect_lost(scene, row, "nothing said");
+    free(scene);
+}
+
+/* What was said by voice grows old like any word. */
+static void
+a_voice_past_its_time_of_validity_covers_nothing(void **state)
+{
+    (void)state;
+    struct scene *scene = spoken_for("aid");
+    scene->config.ship.valid_s[TL_DATUM_AID] = 2;
+    scene_expect(scene, "at its end", "");
+    scene_told(scene, "aid")->held_count = 0;
+    spoken(scene, row_of("aid"), 0)->said_ms--;
+    struct tl_told *second = scene_told(scene, "gear-officer");
+    second->held[second->held_count - 1].said_ms--;
+    expect_lost(scene, row_of("aid"), "past it");
+    free(scene);
+}
+
+/* An engine that gear.yaml does not have owes its setting and battery, and no gauge. */
+static void
+an_engine_without_gear_owes_no_gauge(void **state)
+{
+    (void)state;
+    struct scene *scene = spoken_for("engine-2");
+    const struct tl_told *engine = scene_told(scene, "engine-2");
+    leave_out(scene, row_of("engine-2"), TL_DATUM_ACCUMULATOR, 0);
+    leave_out(scene, row_of("engine-2"), TL_DATUM_CROSSHEAD, 0);
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_false(tl_is_covered_by_voice(&scene->fold, SCENE_NOW_MS, engine));
+    for (uint32_t i = 0; i < scene->config.node_count; i++) {
+        struct tl_node *node = &scene->config.node[i];
+        node->unit = node->unit == 2 ? 9 : node->unit;
+    }
+    assert_true(tl_is_covered_by_voice(&scene->fold, SCENE_NOW_MS, engine));
+    leave_out(scene, row_of("engine-2"), TL_DATUM_BATTERY, 0);
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_false(tl_is_covered_by_voice(&scene->fold, SCENE_NOW_MS, engine));
+    free(scene);
+}
+
+static void
+a_station_of_no_kind_cannot_be_spoken_for(void **state)
+{
+    (void)state;
+    struct scene *scene = spoken_for("aid");
+    const struct tl_told *aid = scene_told(scene, "aid");
+    assert_true(tl_is_covered_by_voice(&scene->fold, SCENE_NOW_MS, aid));
+    tell_remove(scene, "aid");
+    assert_false(tl_is_covered_by_voice(&scene->fold, SCENE_NOW_MS, aid));
+    free(scene);
+}
+
 /* Who reads the repeaters owes those of all engines in service. */
 static void
 the_reader_owes_the_repeaters(void **state)
@@ -365,6 +429,10 @@ main(void)
         cmocka_unit_test(an_engine_out_of_service_owes_no_gauge),
         cmocka_unit_test(a_wire_said_stripped_owes_no_pendant),
         cmocka_unit_test(an_own_word_taken_back_is_not_stripped),
+        cmocka_unit_test(a_wire_of_which_nothing_was_said_is_not_stripped),
+        cmocka_unit_test(a_voice_past_its_time_of_validity_covers_nothing),
+        cmocka_unit_test(an_engine_without_gear_owes_no_gauge),
+        cmocka_unit_test(a_station_of_no_kind_cannot_be_spoken_for),
         cmocka_unit_test(the_reader_owes_the_repeaters),
         cmocka_unit_test(primary_and_bridge_cannot_be_spoken_for),
         cmocka_unit_test(nobody_is_covered_without_an_order_or_with_two_writers),

@@ -186,6 +186,12 @@ pendant_unsaid(struct scene *s)
     scene_drop(s, "wires", TL_DATUM_PENDANT, 1);
 }
 static void
+neither_rigged_nor_stripped(struct scene *s)
+{
+    datum(s, "wires", TL_DATUM_RIG, 1)->as.rig = TL_RIG_UNKNOWN;
+    scene_drop(s, "wires", TL_DATUM_PENDANT, 1);
+}
+static void
 pendant_low(struct scene *s)
 {
     datum(s, "wires", TL_DATUM_PENDANT, 1)->as.pendant.low_in_x100 = 199;
@@ -435,6 +441,8 @@ static const struct {
     {"sheave unsaid", sheave_unsaid, false, TL_RULE_NONE},
     {"stripped", stripped, true, TL_RULE_NONE},
     {"pendant unsaid", pendant_unsaid, false, TL_RULE_NONE},
+    {"neither rigged nor stripped, pendant unsaid", neither_rigged_nor_stripped, false,
+     TL_RULE_NONE},
     {"pendant low", pendant_low, false, TL_RULE_PENDANT_HEIGHT},
     {"pendant high", pendant_high, false, TL_RULE_PENDANT_HEIGHT},
     {"pendant's highest point unsaid", pendant_high_unsaid, false, TL_RULE_PENDANT_HEIGHT},
