@@ -231,6 +231,30 @@ what_a_beat_leaves_out_is_gone(void **state)
     free(f);
 }
 
+/* The first stays, the second goes; and what was settled unseen is a change by itself. */
+static void
+what_stays_does_not_hide_what_goes(void **state)
+{
+    (void)state;
+    struct frames *f = frames_new();
+    struct tl_told *told = frames_based(f, "engine-1");
+    f->envelope.settled = 2;
+    (void)frames_beat(f, 2);
+    (void)frames_add(f, TL_DATUM_SET, 1);
+    (void)frames_add(f, TL_DATUM_BATTERY, 2);
+    fold(f, true);
+    frames_beat(f, 3)->last_change = 2;
+    (void)frames_add(f, TL_DATUM_SET, 1);
+    fold(f, true);
+    assert_int_equal(told->held_count, 1);
+    assert_int_equal(told->held[0].datum.kind, TL_DATUM_SET);
+    f->envelope.settled = 3;
+    f->envelope.sequence = 4;
+    fold(f, true);
+    assert_int_equal(told->applied, 3);
+    free(f);
+}
+
 /* A refusal is told until it is settled and the beat no longer carries the datum so. */
 static void
 a_refusal_is_told_until_the_station_must_have_read_it(void **state)
@@ -367,6 +391,7 @@ main(void)
         cmocka_unit_test(a_word_toward_safe_is_taken_and_an_older_one_is_not),
         cmocka_unit_test(equal_numbers_are_settled_toward_safe),
         cmocka_unit_test(what_a_beat_leaves_out_is_gone),
+        cmocka_unit_test(what_stays_does_not_hide_what_goes),
         cmocka_unit_test(a_refusal_is_told_until_the_station_must_have_read_it),
         cmocka_unit_test(a_beat_with_what_the_station_may_not_state_is_told),
         cmocka_unit_test(an_old_foul_ends_by_its_own_known_word_in_a_beat),

@@ -78,6 +78,22 @@ one_number_with_two_bodies_is_told(void **state)
     free(f);
 }
 
+/* The digest is found under its number also where the window has gone round. */
+static void
+a_second_body_is_told_after_the_window_has_gone_round(void **state)
+{
+    (void)state;
+    struct frames *f = frames_new();
+    struct tl_told *told = frames_based(f, "engine-1");
+    told->applied = told->last_change = 299;
+    (void)frames_change(f, 300, TL_DATUM_SET);
+    expect(f, TL_FOLD_APPLIED, TL_REFUSAL_UNKNOWN);
+    expect(f, TL_FOLD_AGAIN, TL_REFUSAL_UNKNOWN);
+    struct tl_folded folded = tl_fold_change(&f->fold, told, &f->envelope, 999, FRAMES_NOW_MS);
+    assert_int_equal(folded.reason, TL_REFUSAL_OTHER_BODY);
+    free(f);
+}
+
 static void
 a_jump_is_from_the_highest_number_known(void **state)
 {
@@ -311,7 +327,7 @@ clear_is_refused_while_a_rule_refuses_it(void **state)
     frames_change(f, 2, TL_DATUM_DECK)->as.deck.state = TL_DECK_CLEAR;
     expect(f, TL_FOLD_APPLIED, TL_REFUSAL_UNKNOWN);
     f->fold.clear_refused = true;
-    told = frames_based(f, "platform"); /* no foul is not CLEAR, nor is a hook */
+    (void)frames_based(f, "platform"); /* no foul is not CLEAR, nor is a hook */
     frames_change(f, 1, TL_DATUM_DECK)->as.deck.state = TL_DECK_NO_FOUL;
     expect(f, TL_FOLD_APPLIED, TL_REFUSAL_UNKNOWN);
     frames_change(f, 2, TL_DATUM_HOOK)->as.hook = TL_HOOK_DOWN;
@@ -519,6 +535,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_change_in_its_turn_is_applied_once),
         cmocka_unit_test(one_number_with_two_bodies_is_told),
+        cmocka_unit_test(a_second_body_is_told_after_the_window_has_gone_round),
         cmocka_unit_test(a_jump_is_from_the_highest_number_known),
         cmocka_unit_test(what_a_station_may_not_state_is_refused_in_its_turn),
         cmocka_unit_test(a_word_toward_safe_acts_whatever_its_frame),

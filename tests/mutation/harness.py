@@ -64,8 +64,9 @@ class Test:
 class Harness:
     """The optimised copy of the tests below <build>/mutation."""
 
-    def __init__(self, root, build, jobs):
+    def __init__(self, root, build, jobs, without=""):
         self.root = root
+        self.without = without
         self.build = build
         self.jobs = jobs
         self.work = os.path.join(build, "mutation")
@@ -84,6 +85,8 @@ class Harness:
         listed = json.loads(must(["ctest", "--test-dir", self.build, "--show-only=json-v1"],
                                  self.root))
         names = [test["name"] for test in listed["tests"] if TESTS.match(test["name"])]
+        if self.without:
+            names = [name for name in names if not re.search(self.without, name)]
         said = must(["ninja", "-C", self.build, "-t", "commands"] + names, self.root)
         archives, links = self._read(said.splitlines())
         with concurrent.futures.ThreadPoolExecutor(self.jobs) as pool:

@@ -181,6 +181,7 @@ static void
 peer(struct scene *s, uint32_t i, const char *id, uint64_t incarnation)
 {
     s->outside.peer_count = i + 1;
+    memset(&s->outside.peer[i], 0, sizeof s->outside.peer[i]);
     memcpy(s->outside.peer[i].id, id, strlen(id) + 1);
     s->outside.peer[i].incarnation = incarnation;
 }
@@ -213,9 +214,21 @@ peers(struct scene *s)
     s->outside.peer[1].keys_differ = true;
 }
 static void
+first_peer(struct scene *s)
+{
+    peer(s, 0, "validator-2", 51);
+    s->outside.peer[0].keys_differ = true;
+}
+static void
+first_station(struct scene *s)
+{
+    tell_lose(s, "engine-1");
+}
+static void
 buses(struct scene *s)
 {
     s->outside.bus_count = 2;
+    memset(s->outside.bus, 0, 2 * sizeof s->outside.bus[0]);
     memcpy(s->outside.bus[0].id, "bus-a", sizeof "bus-a");
     memcpy(s->outside.bus[1].id, "bus-b", sizeof "bus-b");
     s->outside.bus[1].degraded = true;
@@ -366,6 +379,8 @@ static const struct row rows[] = {
     {"peers", peers,
      "validator-lost:validator-1 note key validator-1!50\n"
      "keys-differ:validator-2 note key validator-2!51"},
+    {"first peer", first_peer, "keys-differ:validator-2 note key validator-2!51"},
+    {"first station", first_station, "station-lost:engine-1 wrong key engine-1"},
     {"buses", buses,
      "bus-degraded:bus-b note key bus-b"},
     {"notices", notices,
