@@ -94,6 +94,25 @@ a_second_body_is_told_after_the_window_has_gone_round(void **state)
     free(f);
 }
 
+/* Of a word toward safe, and of one that was refused, the body is remembered too. */
+static void
+a_second_body_of_any_change_is_told(void **state)
+{
+    (void)state;
+    for (uint32_t i = 0; i < 2; i++) {
+        struct frames *f = frames_new();
+        struct tl_told *told = frames_based(f, "deck");
+        struct tl_datum *deck = frames_change(f, 1, TL_DATUM_DECK);
+        deck->as.deck.state = i == 0 ? TL_DECK_FOUL : TL_DECK_CLEAR;
+        f->fold.clear_refused = true;
+        expect(f, i == 0 ? TL_FOLD_APPLIED : TL_FOLD_REFUSED,
+               i == 0 ? TL_REFUSAL_UNKNOWN : TL_REFUSAL_RULE_FORCES_FOUL);
+        struct tl_folded folded = tl_fold_change(&f->fold, told, &f->envelope, 999, FRAMES_NOW_MS);
+        assert_int_equal(folded.reason, TL_REFUSAL_OTHER_BODY);
+        free(f);
+    }
+}
+
 static void
 a_jump_is_from_the_highest_number_known(void **state)
 {
@@ -394,6 +413,9 @@ only_a_lost_validator_is_put_out_of_service(void **state)
     memcpy(f->fold.lost_validator[1], "validator-2", sizeof "validator-2");
     f->envelope.sequence = word->sequence = 3;
     expect(f, TL_FOLD_APPLIED, TL_REFUSAL_UNKNOWN);
+    memcpy(word->as.out_of_service, "validator-1", sizeof "validator-1");
+    f->envelope.sequence = word->sequence = 4;
+    expect(f, TL_FOLD_APPLIED, TL_REFUSAL_UNKNOWN);
     free(f);
 }
 
@@ -536,6 +558,7 @@ main(void)
         cmocka_unit_test(a_change_in_its_turn_is_applied_once),
         cmocka_unit_test(one_number_with_two_bodies_is_told),
         cmocka_unit_test(a_second_body_is_told_after_the_window_has_gone_round),
+        cmocka_unit_test(a_second_body_of_any_change_is_told),
         cmocka_unit_test(a_jump_is_from_the_highest_number_known),
         cmocka_unit_test(what_a_station_may_not_state_is_refused_in_its_turn),
         cmocka_unit_test(a_word_toward_safe_acts_whatever_its_frame),

@@ -314,6 +314,23 @@ a_result_said_again_is_not_the_last_one(void **state)
     free(s);
 }
 
+/* What is off the list has no result here. */
+static void
+a_result_of_an_event_off_the_list_is_not_the_last_one(void **state)
+{
+    (void)state;
+    struct scene *s = list_new();
+    (void)order(s, 1, 1);
+    (void)order(s, 2, 2);
+    changes(s);
+    scene_drop(s, "primary", TL_DATUM_ORDER, 2);
+    changes(s);
+    (void)result(s, 2, TL_OUTCOME_TRAP, 1);
+    stays(s);
+    assert_false(s->fold.list.last_known);
+    free(s);
+}
+
 static struct tl_held *
 result_for(struct scene *s, const char *station, const char *signer)
 {
@@ -489,6 +506,7 @@ main(void)
         cmocka_unit_test(without_the_platform_results_are_not_known_and_nothing_is_current),
         cmocka_unit_test(a_result_ends_its_event_for_good),
         cmocka_unit_test(a_result_said_again_is_not_the_last_one),
+        cmocka_unit_test(a_result_of_an_event_off_the_list_is_not_the_last_one),
         cmocka_unit_test(a_result_by_voice_acts_at_once),
         cmocka_unit_test(the_current_event_is_the_first_that_is_open),
         cmocka_unit_test(words_for_the_event_left_are_void),

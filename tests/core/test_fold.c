@@ -43,6 +43,7 @@ an_echo_is_of_this_validator_this_life_and_a_tick_it_remembers(void **state)
     (void)frames_of(f, "deck");
     struct tl_echo *echo = &f->envelope.echo[0];
     struct tl_envelope *e = &f->envelope;
+    assert_int_equal(f->fold.newest_tick, FRAMES_TICK);
     assert_int_equal(tl_fold_echo_age_ms(&f->fold, e, FRAMES_NOW_MS), 100);
     echo->tick = 6;
     assert_int_equal(tl_fold_echo_age_ms(&f->fold, e, FRAMES_NOW_MS), 900);
@@ -60,6 +61,26 @@ an_echo_is_of_this_validator_this_life_and_a_tick_it_remembers(void **state)
     e->echo_count = 2;
     e->echo[1] = (struct tl_echo){.validator = "validator-1", .incarnation = 70, .tick = 9};
     assert_int_equal(tl_fold_echo_age_ms(&f->fold, e, FRAMES_NOW_MS), 300);
+    free(f);
+}
+
+/* The window of ticks goes round: the newest is found, the one in its place before is not. */
+static void
+a_tick_is_found_after_the_window_has_gone_round(void **state)
+{
+    (void)state;
+    struct frames *f = frames_new();
+    (void)frames_of(f, "deck");
+    struct tl_echo *echo = &f->envelope.echo[0];
+    for (uint64_t tick = 190; tick <= 200; tick++) {
+        tl_fold_ticked(&f->fold, tick, FRAMES_NOW_MS - (200 - tick));
+    }
+    echo->tick = 200;
+    assert_int_equal(tl_fold_echo_age_ms(&f->fold, &f->envelope, FRAMES_NOW_MS), 0);
+    echo->tick = 190;
+    assert_int_equal(tl_fold_echo_age_ms(&f->fold, &f->envelope, FRAMES_NOW_MS), 10);
+    echo->tick = 200 - 3 * TL_TICKS_KEPT;
+    assert_true(tl_fold_echo_age_ms(&f->fold, &f->envelope, FRAMES_NOW_MS) == UINT64_MAX);
     free(f);
 }
 
@@ -366,6 +387,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_picture_starts_with_every_station_away),
         cmocka_unit_test(an_echo_is_of_this_validator_this_life_and_a_tick_it_remembers),
+        cmocka_unit_test(a_tick_is_found_after_the_window_has_gone_round),
         cmocka_unit_test(a_station_comes_with_a_fresh_echo_and_goes_after_800_ms),
         cmocka_unit_test(an_echo_is_fresh_for_800_ms),
         cmocka_unit_test(a_frame_after_a_silence_is_a_return),

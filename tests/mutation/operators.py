@@ -289,6 +289,8 @@ class Maker:
         return i
 
     def _starts_statement(self, i):
+        if self._in_for_header(i):
+            return False
         before = self.unit.text(i - 1)
         after_head = before == ")" and self.unit.text(self.unit.partner[i - 1] - 1) in (
             "if", "for", "while")

@@ -37,6 +37,7 @@ WANTED = (
     ("void f(void) { if (a) { g(); } }", "always", {"a => 1 || (a)"}),
     ("void f(void) { if (a) { g(); } }", "never", {"a => 0 && (a)"}),
     ("void f(void) { for (;;) { break; } }", "jump", {"break =>"}),
+    ("void f(void) { for (i = 0; i < n; i++) { } }", "call", set()),
     ("void f(void) { g(a = 1); }", "call", {"g(a = 1) =>"}),
     ("void f(void) { struct s x = g(); bool y = h(); s t; *p = 1; }", "assignment", {"*p = 1 =>"}),
     ("void f(void) { g(); }", "early", {"{ => { return;"}),

@@ -91,6 +91,19 @@ not_alike(struct scene *s)
     datum(s, "primary", TL_DATUM_REPEATER, 2)->as.repeater_lb = 34500;
 }
 static void
+not_alike_one_out(struct scene *s)
+{
+    not_alike(s);
+    s->config.gear.engine[0].in_service = false;
+    datum(s, "wires", TL_DATUM_RIG, 1)->as.rig = TL_RIG_STRIPPED;
+    scene_drop(s, "engine-1", TL_DATUM_SET, 0);
+}
+static void
+battery_elsewhere(struct scene *s)
+{
+    datum(s, "engine-2", TL_DATUM_BATTERY, 0)->stated_for[0].pass = 2;
+}
+static void
 repeater(struct scene *s)
 {
     datum(s, "primary", TL_DATUM_REPEATER, 4)->as.repeater_lb = 33000;
@@ -366,6 +379,10 @@ static const struct row rows[] = {
      "setting-not-ordered:engine-3 pending key primary order 1"},
     {"not alike", not_alike,
      "engines-disagree wrong said 34500 needs 34000 key primary order 1"},
+    {"not alike, one out of service", not_alike_one_out,
+     "engines-disagree wrong said 34000 needs 34500 key primary order 1"},
+    {"battery for another event", battery_elsewhere,
+     "not-in-battery:engine-2 pending key primary order 1"},
     {"repeater", repeater,
      "repeater-differs:engine-4 wrong said 33000 needs 34000 key engine-4 set 0"},
     {"repeater unread", repeater_unread,
