@@ -104,6 +104,16 @@ battery_elsewhere(struct scene *s)
     datum(s, "engine-2", TL_DATUM_BATTERY, 0)->stated_for[0].pass = 2;
 }
 static void
+stripped(struct scene *s)
+{
+    for (uint32_t n = 1; n <= 3; n++) {
+        datum(s, "wires", TL_DATUM_RIG, n)->as.rig = TL_RIG_STRIPPED;
+    }
+    scene_drop(s, "wires", TL_DATUM_PENDANT, 1);
+    datum(s, "wires", TL_DATUM_PENDANT, 2)->as.pendant.low_in_x100 = 1;
+    datum(s, "wires", TL_DATUM_PENDANT, 3)->as.pendant.state = TL_PENDANT_WORN;
+}
+static void
 repeater(struct scene *s)
 {
     datum(s, "primary", TL_DATUM_REPEATER, 4)->as.repeater_lb = 33000;
@@ -383,6 +393,7 @@ static const struct row rows[] = {
      "engines-disagree wrong said 34000 needs 34500 key primary order 1"},
     {"battery for another event", battery_elsewhere,
      "not-in-battery:engine-2 pending key primary order 1"},
+    {"a stripped wire owes no pendant", stripped, ""},
     {"repeater", repeater,
      "repeater-differs:engine-4 wrong said 33000 needs 34000 key engine-4 set 0"},
     {"repeater unread", repeater_unread,
