@@ -343,9 +343,15 @@ refusals_are_kept_newest_last(void **state)
     struct tl_told *told = frames_based(f, "engine-1");
     struct tl_receipt receipt;
     told->applied = 77;
+    for (uint32_t i = 0; i < TL_DIGESTS_KEPT; i++) {
+        told->digest_sequence[i] = 500 + i;
+    }
     for (uint32_t i = 1; i <= TL_REFUSED_KEPT + 2; i++) {
         struct tl_datum datum = {.kind = TL_DATUM_SET, .slot = i, .sequence = 1000 + i};
         tl_told_refused(told, &datum, TL_REFUSAL_LATE, i);
+    }
+    for (uint32_t i = 0; i < TL_DIGESTS_KEPT; i++) {
+        assert_int_equal(told->digest_sequence[i], 500 + i);
     }
     memset(&receipt, 0xA5, sizeof receipt);
     tl_fold_receipt(told, &receipt);

@@ -34,10 +34,11 @@ ROW_VALUES = {
 class Mutant:
     """One change: the text from start to end gives way to another."""
 
-    __slots__ = ("path", "operator", "start", "end", "new", "source")
+    __slots__ = ("path", "function", "operator", "start", "end", "new", "source")
 
-    def __init__(self, path, operator, start, end, new, source):
+    def __init__(self, path, function, operator, start, end, new, source):
         self.path = path
+        self.function = function  # "" outside
         self.operator = operator
         self.start = start
         self.end = end
@@ -114,8 +115,9 @@ class Maker:
     def add(self, operator, first, last, new):
         """Replace the tokens first .. last."""
         tokens = self.unit.tokens
-        self.made.append(Mutant(self.path, operator, tokens[first].start, tokens[last].end, new,
-                                self.unit.source))
+        function = next((f.name for f in self.unit.functions if f.first <= first <= f.last), "")
+        self.made.append(Mutant(self.path, function, operator, tokens[first].start,
+                                tokens[last].end, new, self.unit.source))
 
     def make(self):
         """All mutants, in the order of the text."""

@@ -114,6 +114,14 @@ stripped(struct scene *s)
     datum(s, "wires", TL_DATUM_PENDANT, 3)->as.pendant.state = TL_PENDANT_WORN;
 }
 static void
+words_of_no_wire(struct scene *s)
+{
+    datum(s, "wires", TL_DATUM_RIG, 0)->as.rig = TL_RIG_RIGGED;
+    datum(s, "wires", TL_DATUM_SHEAVE, 0)->as.sheave = (struct tl_sheave){TL_SHEAVE_DOWN, true};
+    datum(s, "wires", TL_DATUM_PENDANT, 0)->as.pendant = (struct tl_pendant){TL_PENDANT_WORN, 1, 1};
+    datum(s, "gear-officer", TL_DATUM_CABLE, 0)->as.cable.traps = 99;
+}
+static void
 repeater(struct scene *s)
 {
     datum(s, "primary", TL_DATUM_REPEATER, 4)->as.repeater_lb = 33000;
@@ -394,6 +402,7 @@ static const struct row rows[] = {
     {"battery for another event", battery_elsewhere,
      "not-in-battery:engine-2 pending key primary order 1"},
     {"a stripped wire owes no pendant", stripped, ""},
+    {"words of a wire that is not there", words_of_no_wire, ""},
     {"repeater", repeater,
      "repeater-differs:engine-4 wrong said 33000 needs 34000 key engine-4 set 0"},
     {"repeater unread", repeater_unread,

@@ -197,6 +197,11 @@ the_first_station_and_its_first_word_sign(void **state)
     assert_string_equal(scene->fold.signed_by_two[0].said_by->node->id, "engine-1");
     assert_string_equal(scene->fold.signed_by_two[0].confirmed_by->node->id, "safety");
     assert_int_equal(scene->fold.signed_by_two[0].until_ms, SCENE_NOW_MS - 5000 + 600000);
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_int_equal(scene->fold.signed_count, 1);
+    assert_non_null(tl_override_of(&scene->fold, TL_RULE_DETORQUE_OVERDUE, "wires"));
+    assert_null(tl_override_of(&scene->fold, TL_RULE_BARRICADE_POWER, "wires"));
+    assert_null(tl_override_of(&scene->fold, TL_RULE_DETORQUE_OVERDUE, "aid"));
     free(scene);
 }
 
@@ -239,6 +244,8 @@ a_validator_is_out_when_it_is_lost_and_two_have_signed(void **state)
     put_out(scene, "safety", 1, "validator-2");
     tl_people_update(fold, SCENE_NOW_MS);
     assert_int_equal(fold->out_count, 1); /* listed once */
+    tl_people_update(fold, SCENE_NOW_MS);
+    assert_int_equal(fold->out_count, 1); /* and again, whatever was there before */
     assert_string_equal(fold->out_of_service[0], "validator-2");
     memcpy(fold->lost_validator[0], "validator-3", sizeof "validator-3");
     tl_people_update(fold, SCENE_NOW_MS);
