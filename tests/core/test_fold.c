@@ -304,7 +304,13 @@ a_place_is_found_or_made_clean_until_there_is_none(void **state)
     told->held[0] = *voice;
     told->held_count = 1;
     assert_null(tl_told_held(told, TL_DATUM_SET, 1)); /* by voice is not its own */
-    for (name.slot = 2; told->held_count < TL_DATA_MAX; name.slot++) {
+    assert_ptr_equal(tl_told_place(told, &name), &told->held[0]);
+    name.slot = 9;
+    told->held[1].datum = name; /* of before: it is not held any more */
+    assert_ptr_equal(tl_told_place(told, &name), &told->held[1]);
+    assert_int_equal(told->held_count, 2);
+    assert_false(told->held[1].datum.known);
+    for (name.slot = 10; told->held_count < TL_DATA_MAX; name.slot++) {
         assert_non_null(tl_told_place(told, &name));
     }
     assert_null(tl_told_place(told, &name));
