@@ -205,6 +205,22 @@ the_first_station_and_its_first_word_sign(void **state)
     free(scene);
 }
 
+/* Two rules at one station, and one rule signed by two apart, are as many overrides. */
+static void
+overrides_are_told_apart_by_rule_and_by_signer(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    (void)sign(scene, "primary", 1, "wires");
+    sign(scene, "primary", 2, "wires")->datum.as.override.rule = TL_RULE_BARRICADE_POWER;
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_int_equal(scene->fold.signed_count, 2);
+    (void)sign(scene, "safety", 3, "wires"); /* not under the same number: another one */
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_int_equal(scene->fold.signed_count, 3);
+    free(scene);
+}
+
 /* The time runs from the first signature, whichever of the two it is. */
 static void
 an_override_runs_from_the_first_signature(void **state)
@@ -279,6 +295,7 @@ main(void)
         cmocka_unit_test(no_foul_is_confirmed_by_the_owner_and_primary_or_for_them),
         cmocka_unit_test(eight_overrides_are_held_at_most),
         cmocka_unit_test(the_first_station_and_its_first_word_sign),
+        cmocka_unit_test(overrides_are_told_apart_by_rule_and_by_signer),
         cmocka_unit_test(an_override_runs_from_the_first_signature),
         cmocka_unit_test(a_validator_is_out_when_it_is_lost_and_two_have_signed),
     };
