@@ -218,6 +218,8 @@ first_peer(struct scene *s)
 {
     peer(s, 0, "validator-2", 51);
     s->outside.peer[0].keys_differ = true;
+    s->outside.bus_count = 1;
+    s->outside.bus[0] = (struct tl_bus_condition){.id = "bus-a", .degraded = true};
 }
 static void
 first_station(struct scene *s)
@@ -379,7 +381,9 @@ static const struct row rows[] = {
     {"peers", peers,
      "validator-lost:validator-1 note key validator-1!50\n"
      "keys-differ:validator-2 note key validator-2!51"},
-    {"first peer", first_peer, "keys-differ:validator-2 note key validator-2!51"},
+    {"first peer and bus", first_peer,
+     "bus-degraded:bus-a note key bus-a\n"
+     "keys-differ:validator-2 note key validator-2!51"},
     {"first station", first_station, "station-lost:engine-1 wrong key engine-1"},
     {"buses", buses,
      "bus-degraded:bus-b note key bus-b"},
