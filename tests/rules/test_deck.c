@@ -80,6 +80,25 @@ a_stop_of_an_earlier_life_is_not_a_foul_nor_the_other_way_round(void **state)
     free(scene);
 }
 
+/* Once it has spoken, what its earlier life said is over, also when it takes its word back. */
+static void
+what_an_earlier_life_said_does_not_come_again(void **state)
+{
+    static const enum tl_deck_state states[] = {TL_DECK_FOUL, TL_DECK_STOP};
+
+    (void)state;
+    for (size_t i = 0; i < 2; i++) {
+        struct scene *scene = scene_ready_full();
+        tell_expect(scene, "before", "");
+        said_before(scene, "safety", states[i]);
+        scene_told(scene, "safety")->old_foul = false;
+        tell_expect(scene, "spoken", "");
+        scene_held(scene, "safety", TL_DATUM_DECK, 0)->datum.known = false;
+        tell_expect(scene, "taken back", "foul-word-missing:safety pending key primary order 1");
+        free(scene);
+    }
+}
+
 static void
 a_stop_by_one_voice_stands_under_the_key_of_the_voice(void **state)
 {
@@ -417,6 +436,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_foul_of_an_earlier_life_stands_until_this_one_speaks),
         cmocka_unit_test(a_stop_of_an_earlier_life_is_not_a_foul_nor_the_other_way_round),
+        cmocka_unit_test(what_an_earlier_life_said_does_not_come_again),
         cmocka_unit_test(a_stop_by_one_voice_stands_under_the_key_of_the_voice),
         cmocka_unit_test(a_foul_by_one_voice_stands_under_the_key_of_the_voice),
         cmocka_unit_test(what_a_lost_station_said_is_lifted_by_the_owner_and_primary),
