@@ -99,6 +99,31 @@ what_an_earlier_life_said_does_not_come_again(void **state)
     }
 }
 
+/* Who may stop owes a word; a STOP taken back is none; the owner's no foul is not CLEAR. */
+static void
+each_word_on_the_deck_is_what_it_is(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    struct tl_held *safety = scene_held(scene, "safety", TL_DATUM_DECK, 0);
+    tell_expect(scene, "before", "");
+    for (uint32_t i = 0; i < scene->config.node_count; i++) {
+        struct tl_node *node = &scene->config.node[i];
+        node->may_foul = node->may_foul && strcmp(node->id, "safety") != 0;
+    }
+    safety->datum.as.deck.state = TL_DECK_STOP;
+    safety->datum.known = false;
+    tell_expect(scene, "taken back", "foul-word-missing:safety pending key primary order 1");
+    safety->datum.as.deck.state = TL_DECK_NO_FOUL;
+    safety->datum.known = true;
+    tell_expect(scene, "no foul", "");
+    say_deck(scene, "deck", TL_DECK_NO_FOUL);
+    tell_expect(scene, "the owner", "deck-foul:deck pending key primary order 1");
+    say_deck(scene, "deck", TL_DECK_CLEAR);
+    tell_expect(scene, "clear", "");
+    free(scene);
+}
+
 static void
 a_stop_by_one_voice_stands_under_the_key_of_the_voice(void **state)
 {
@@ -437,6 +462,7 @@ main(void)
         cmocka_unit_test(a_foul_of_an_earlier_life_stands_until_this_one_speaks),
         cmocka_unit_test(a_stop_of_an_earlier_life_is_not_a_foul_nor_the_other_way_round),
         cmocka_unit_test(what_an_earlier_life_said_does_not_come_again),
+        cmocka_unit_test(each_word_on_the_deck_is_what_it_is),
         cmocka_unit_test(a_stop_by_one_voice_stands_under_the_key_of_the_voice),
         cmocka_unit_test(a_foul_by_one_voice_stands_under_the_key_of_the_voice),
         cmocka_unit_test(what_a_lost_station_said_is_lifted_by_the_owner_and_primary),
