@@ -10,13 +10,13 @@
 #   tl_add_script_test(NAME name COMMAND word... LABEL label TIMEOUT s)
 #                                                     any command that ctest runs
 #
-# LABEL is unit (default), arch, model, system, fault or bench. TIMEOUT is in seconds, default 60. Each test
+# LABEL is unit (default), arch, model, system, gate, fault or bench. TIMEOUT is in seconds, default 60. Each test
 # runs with TL_SOURCE_DIR and TL_BUILD_DIR in its environment; exit 77 means skipped. A test written
 # in Python is run with ${TL_PYTHON}.
 # Library targets from pkg-config: PkgConfig::ZMQ PROTOBUF_C SODIUM CYAML YAML JANSSON
 # SQLITE3 CMOCKA.
 
-set(TL_TEST_LABELS unit arch model system fault bench)
+set(TL_TEST_LABELS unit arch model system gate fault bench)
 
 function(tl_add_rooms)
     foreach(room IN LISTS ARGN)

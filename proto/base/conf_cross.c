@@ -161,6 +161,26 @@ check_figures(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct
     return TL_OK;
 }
 
+/* What judges the wind has nothing to judge where the wind may be unknown. */
+static enum tl_err
+check_wind(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct tl_config *config,
+           struct tl_conf_fault *fault)
+{
+    static const enum tl_rule by_wind[] = {TL_RULE_WIND_LOW, TL_RULE_CROSSWIND_OVER,
+                                           TL_RULE_AID_ANGLE};
+    struct tl_conf_item top = tl_conf_item_of(file[TL_CONF_SHIP], fault, NULL, 0);
+
+    for (size_t i = 0; i < sizeof by_wind / sizeof by_wind[0]; i++) {
+        if (is_on(config, by_wind[i]) && !is_on(config, TL_RULE_WIND_UNKNOWN)) {
+            return tl_conf_say(&top, "",
+                               "rule %s judges the wind, and wind-unknown is off; list it in "
+                               "rules_off too",
+                               tl_rule_row((uint32_t)by_wind[i])->name);
+        }
+    }
+    return TL_OK;
+}
+
 /* Figures that each type gives. */
 static enum tl_err
 check_types(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct tl_config *config,
@@ -224,6 +244,9 @@ tl_conf_check_cross(const struct tl_conf_file *const file[TL_CONF_FORMS],
     }
     if (err == TL_OK) {
         err = check_types(file, config, fault);
+    }
+    if (err == TL_OK) {
+        err = check_wind(file, config, fault);
     }
     if (err == TL_OK) {
         err = check_computed(file, config, fault);

@@ -93,7 +93,7 @@ tl_pendant_word(enum tl_pendant_state state)
     case TL_PENDANT_WORN:
         return "worn or damaged";
     case TL_PENDANT_SUPPORT:
-        return "a support is down";
+        return "support down";
     case TL_PENDANT_OFF_CENTRE:
         return "off centre";
     case TL_PENDANT_UNKNOWN:
@@ -129,7 +129,7 @@ tl_track_word(enum tl_track_state state)
     case TL_TRACK_DEFLECTOR:
         return "deflector up";
     case TL_TRACK_SHUTTLE:
-        return "shuttle in the area";
+        return "shuttle in area";
     case TL_TRACK_CREW:
         return "crew not clear";
     case TL_TRACK_UNKNOWN:

@@ -172,6 +172,13 @@ make_scene(bool full)
         ship_config(&scene->config, 2);
     }
     tl_fold_init(&scene->fold, &scene->config, "validator-1", 7, SCENE_NOW_MS - 60000);
+    /* What is past a count must never be read. */
+    memset(&scene->fold.told[scene->fold.told_count], 0xA5,
+           (TL_STATIONS_MAX - scene->fold.told_count) * sizeof scene->fold.told[0]);
+    memset(scene->fold.voice, 0xA5, sizeof scene->fold.voice);
+    memset(scene->fold.signed_by_two, 0xA5, sizeof scene->fold.signed_by_two);
+    memset(scene->outside.peer, 0xA5, sizeof scene->outside.peer);
+    memset(scene->outside.bus, 0xA5, sizeof scene->outside.bus);
     for (uint32_t i = 0; i < scene->fold.told_count; i++) {
         struct tl_told *told = &scene->fold.told[i];
         told->incarnation = 100 + i;

@@ -324,6 +324,7 @@ static void
 peer_differs(struct scene *s)
 {
     s->outside.peer_count = 1;
+    memset(&s->outside.peer[0], 0, sizeof s->outside.peer[0]);
     memcpy(s->outside.peer[0].id, "validator-2", sizeof "validator-2");
     s->outside.peer[0].differ = true;
 }
@@ -344,9 +345,11 @@ static void
 only_notes(struct scene *s)
 {
     s->outside.peer_count = 1;
+    memset(&s->outside.peer[0], 0, sizeof s->outside.peer[0]);
     memcpy(s->outside.peer[0].id, "validator-2", sizeof "validator-2");
     s->outside.peer[0].lost = true;
     s->outside.bus_count = 1;
+    memset(&s->outside.bus[0], 0, sizeof s->outside.bus[0]);
     memcpy(s->outside.bus[0].id, "bus-a", sizeof "bus-a");
     s->outside.bus[0].degraded = true;
     s->outside.notice_count = 1;

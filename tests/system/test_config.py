@@ -37,6 +37,8 @@ ROWS = [
     ("ship.yaml", r"angle_deg: 4.00", "angle_deg: 9.5", "out of range"),
     ("ship.yaml", r", turn_max_deg_min: 10.0", "", "\"turn_max_deg_min\" is missing in motion"),
     ("ship.yaml", r"heave_max_m: 1.50", "heave_max_m: 1.505", "not a number"),
+    ("ship.yaml", r"rules_off:", "rules_off:\n  - {rule: wind-unknown, reason: none}",
+     "rule wind-low judges the wind, and wind-unknown is off"),
     ("ship.yaml", r"rules_off:\n  - .*\n", "rules_off: []\n",
      "rule energy-over judges a figure that no program computes yet"),
     ("ship.yaml", r"all-of-mechanics", "hook-load", "judges a figure that no program computes yet"),

@@ -110,7 +110,7 @@ tl_check_stop(struct tl_check *check)
         bool own = held != NULL && held->datum.known && held->datum.as.deck.state == TL_DECK_STOP;
         bool old = (held == NULL || !held->datum.known) && told->old_foul &&
                    told->old_foul_datum.as.deck.state == TL_DECK_STOP;
-        if (voice == NULL && (!(own || old) || is_lifted_by_voice(check, told))) {
+        if (voice == NULL && ((!own && !old) || is_lifted_by_voice(check, told))) {
             continue;
         }
         struct tl_cause *cause = tl_cause_add(check, told->node, TL_CAUSE_WRONG);

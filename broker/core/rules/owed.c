@@ -95,7 +95,8 @@ owes_wires(struct coverage *c)
     }
     owes(c, TL_DATUM_FREE, 0);
     owes(c, TL_DATUM_RETRACT, 0);
-    if (on(c, TL_RULE_BARRICADE_NOT_STOWED) || on(c, TL_RULE_BARRICADE_NOT_RIGGED)) {
+    if (on(c, c->current->order.barricade ? TL_RULE_BARRICADE_NOT_RIGGED
+                                          : TL_RULE_BARRICADE_NOT_STOWED)) {
         owes(c, TL_DATUM_STANCHIONS, 0);
     }
 }
