@@ -64,7 +64,7 @@ say(struct recovery *r, uint32_t place, struct tl_datum datum, uint64_t *sequenc
     if (!crew_is_live(r, place) || sim_try(r->sim, id, datum, sequence) != TL_OK) {
         return false;
     }
-    tell(r, "%s says %s %s%u", id, tl_datum_kind_name(datum.kind), datum.known ? "" : "unknown ",
+    tell(r, "#%llu %s says %s %s%u", (unsigned long long)*sequence, id, tl_datum_kind_name(datum.kind), datum.known ? "" : "unknown ",
          datum.stated_for_count > 0 ? datum.stated_for[0].pass : datum.slot);
     return true;
 }
@@ -346,7 +346,7 @@ say_one_order(struct recovery *r, uint32_t pass, struct tl_order as)
         order.type = strcmp(as.type, TYPE[type]) == 0 ? type : order.type;
     }
     if (say(r, AT_PRIMARY, datum, &order.sequence)) {
-        truth_order(&r->truth, pass, &order);
+        truth_order(&r->truth, pass, &order, r->sim->now_ms);
         tell(r, "  order %u: %u %s %u place %d", pass, as.side, as.type, as.weight_lb, as.place);
     }
 }
@@ -406,7 +406,7 @@ act_recovery(struct recovery *r)
         }
     }
     if (say(r, AT_PRIMARY, say_recovery(r->recovery_ms, true), &sequence)) {
-        truth_recovery(&r->truth, true, sequence);
+        truth_recovery(&r->truth, sequence, r->sim->now_ms);
         r->primary_resumes = false;
     }
     return true;

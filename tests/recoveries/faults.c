@@ -352,7 +352,7 @@ static void
 tend_moment(struct recovery *r)
 {
     if (r->viewer_pass == 0) {
-        r->moment_ms = r->moment_ms <= r->sim->now_ms ? 0 : r->moment_ms;
+        r->moment_ms = 0;
     } else if (r->moment_ms == 0) {
         bool will = chance(&r->mistakes, MOMENT_PERCENT);
         r->moment_ms = will ? r->sim->now_ms + 20 + draw(&r->mistakes, 900) : UINT64_MAX;

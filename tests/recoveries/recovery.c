@@ -159,7 +159,8 @@ note_all_ready(struct recovery *r, bool all_ready)
     } else if (r->all_ready_pass != r->viewer_pass) {
         r->all_ready_pass = r->viewer_pass;
         r->all_ready_ms = r->sim->now_ms;
-        uint64_t took_ms = r->sim->now_ms - r->truth.event_since_ms;
+        uint64_t began_ms = r->truth.event_since_ms;
+        uint64_t took_ms = began_ms != 0 ? r->sim->now_ms - began_ms : 0;
         if (!r->faulty && took_ms > r->counts->pass_max_ms) {
             r->counts->pass_max_ms = took_ms;
         }

@@ -52,20 +52,22 @@ list_changed(struct truth *truth, uint64_t now_ms)
     truth->current = find_current(truth);
     if (truth->current != before) {
         truth->event_since_ms = now_ms;
-        leave_event(truth, before);
+        if (before != 0) {
+            leave_event(truth, before);
+        }
     }
 }
 
 void
-truth_recovery(struct truth *truth, bool open, uint64_t sequence)
+truth_recovery(struct truth *truth, uint64_t sequence, uint64_t now_ms)
 {
-    truth->open = open;
+    truth->open = true;
     truth->open_sequence = sequence;
-    truth->current = find_current(truth);
+    list_changed(truth, now_ms);
 }
 
 void
-truth_order(struct truth *truth, uint32_t pass, const struct truth_order *order)
+truth_order(struct truth *truth, uint32_t pass, const struct truth_order *order, uint64_t now_ms)
 {
     struct truth_order *mine = &truth->order[pass];
     struct truth_order before = *mine;
@@ -79,7 +81,7 @@ truth_order(struct truth *truth, uint32_t pass, const struct truth_order *order)
     mine->new_place = order->place;
     mine->place = before.listed ? before.place : order->place;
     if (!before.listed) {
-        truth->current = find_current(truth);
+        list_changed(truth, now_ms);
     }
 }
 
@@ -256,16 +258,22 @@ truth_node_is(struct truth *truth, uint32_t node, bool up, uint64_t now_ms)
     mine->down = !up;
 }
 
-static bool
-nodes_stand(const struct truth *truth, uint64_t now_ms)
+static uint64_t
+missing(bool there, uint32_t fact)
 {
+    return there ? 0 : (uint64_t)1 << fact;
+}
+
+static uint64_t
+judge_nodes(const struct truth *truth, uint64_t now_ms)
+{
+    uint64_t no = 0;
     for (uint32_t i = 0; i < TRUTH_NODES; i++) {
         const struct truth_node *node = &truth->node[i];
-        if (node->counts && (node->down || now_ms < node->hold_until_ms)) {
-            return false;
-        }
+        no |= missing(!node->counts || !node->down, TRUTH_NODE + i);
+        no |= missing(!node->counts || now_ms >= node->hold_until_ms, TRUTH_BACK + i);
     }
-    return true;
+    return no;
 }
 
 static uint32_t
@@ -280,86 +288,81 @@ is_for(const struct truth_word *word, uint32_t pass)
     return word->known && word->pass == pass;
 }
 
-static uint32_t
+static uint64_t
 judge_engine(const struct truth *truth, uint32_t engine, const struct truth_order *order)
 {
     const struct truth_word *set = &truth->set[engine];
     const struct truth_word *dial = &truth->repeater[engine];
+    const struct truth_word *battery = &truth->battery[engine];
     uint32_t setting = truth->type_setting_lb[order->type];
-    uint32_t no = 0;
-    /* setting-other-aircraft, setting-not-ordered, engines-disagree */
-    if (!is_for(set, truth->current) ||
-        apart(set->value, setting) > truth->type_tolerance_lb[order->type] ||
-        apart(set->value, order->weight_lb) > TRUTH_AGREE_LB ||
-        set->value != truth->set[0].value) {
-        no |= TRUTH_NO_SETTING;
-    }
-    if (!is_for(dial, truth->current) || dial->value != set->value ||
-        dial->said_ms < truth->set_changed_ms[engine]) {
-        no |= TRUTH_NO_REPEATER;
-    }
-    if (set->known && truth->selector_lb[engine] != set->value) {
-        no |= TRUTH_NO_SELECTOR;
-    }
-    if (!is_for(&truth->battery[engine], truth->current) || truth->battery[engine].value == 0) {
-        no |= TRUTH_NO_BATTERY;
-    }
-    return no;
+    /* setting-other-aircraft, setting-not-ordered */
+    bool right = is_for(set, truth->current) &&
+                 apart(set->value, setting) <= truth->type_tolerance_lb[order->type] &&
+                 apart(set->value, order->weight_lb) <= TRUTH_AGREE_LB;
+    bool read = is_for(dial, truth->current) && dial->value == set->value &&
+                dial->said_ms >= truth->set_changed_ms[engine];
+    bool stands = !set->known || truth->selector_lb[engine] == set->value;
+    bool in = is_for(battery, truth->current) && battery->value != 0;
+    return missing(right, TRUTH_SETTING + engine) | missing(read, TRUTH_REPEATER + engine) |
+           missing(stands, TRUTH_SELECTOR + engine) | missing(in, TRUTH_BATTERY + engine);
 }
 
-static uint32_t
+/* engines-disagree */
+static uint64_t
+judge_alike(const struct truth *truth)
+{
+    bool alike = true;
+    for (uint32_t engine = 1; engine < TRUTH_ENGINES; engine++) {
+        alike = alike && truth->set[engine].value == truth->set[0].value;
+    }
+    return missing(alike, TRUTH_ALIKE);
+}
+
+static uint64_t
 judge_deck(const struct truth *truth)
 {
-    uint32_t no = 0;
-    if (!is_for(&truth->deck[TRUTH_DECK], truth->current) ||
-        truth->deck[TRUTH_DECK].value != TRUTH_CLEAR) {
-        no |= TRUTH_NO_CLEAR;
-    }
-    for (uint32_t who = TRUTH_PLATFORM; who < TRUTH_FOULERS; who++) {
-        if (!truth->deck[who].known || truth->deck[who].value != TRUTH_CLEAR) {
-            no |= TRUTH_NO_LIFT;
-        }
+    uint64_t no = 0;
+    for (uint32_t who = 0; who < TRUTH_FOULERS; who++) {
+        const struct truth_word *word = &truth->deck[who];
+        bool spoken = who == TRUTH_DECK ? is_for(word, truth->current) : word->known;
+        no |= missing(spoken && word->value == TRUTH_CLEAR, TRUTH_OF_DECK + who);
     }
     return no;
 }
 
-static uint32_t
+static uint64_t
 judge_final(const struct truth *truth, const struct truth_order *order)
 {
     const struct truth_inbound *inbound = &truth->inbound[order->side % TRUTH_SIDES];
-    uint32_t no = 0;
-    if (!is_for(&truth->call, truth->current) ||
-        truth->call.value != order->side * 256 + order->type) {
-        no |= TRUTH_NO_CALL;
-    }
-    if (!is_for(&truth->hook, truth->current) || truth->hook.value == 0) {
-        no |= TRUTH_NO_HOOK;
-    }
+    bool called = is_for(&truth->call, truth->current) &&
+                  truth->call.value == order->side * 256 + order->type;
+    bool down = is_for(&truth->hook, truth->current) && truth->hook.value != 0;
     /* compared only when there is one, and once approach has been told that it counts */
-    if (inbound->known && !inbound->pending && (inbound->type != order->type || inbound->diverted)) {
-        no |= TRUTH_NO_INBOUND;
-    }
-    return no;
+    bool differs = inbound->known && !inbound->pending &&
+                   (inbound->type != order->type || inbound->diverted);
+    return missing(called, TRUTH_CALL) | missing(down, TRUTH_HOOK) |
+           missing(!differs, TRUTH_INBOUND);
 }
 
 void
 truth_judge(struct truth *truth, uint64_t now_ms)
 {
-    uint32_t no = nodes_stand(truth, now_ms) ? 0 : TRUTH_NO_NODE;
     const struct truth_order *order = &truth->order[truth->current];
+    uint64_t no = judge_nodes(truth, now_ms) | missing(truth->wind, TRUTH_WIND);
     if (truth->current == 0 || !truth->open) {
-        no |= TRUTH_NO_EVENT;
+        no |= missing(false, TRUTH_EVENT);
     } else if (!order->known || truth->type_setting_lb[order->type] == 0) {
-        no |= TRUTH_NO_ORDER;
+        no |= missing(false, TRUTH_ORDER);
     } else {
         for (uint32_t engine = 0; engine < TRUTH_ENGINES; engine++) {
             no |= judge_engine(truth, engine, order);
         }
-        no |= judge_deck(truth) | judge_final(truth, order);
+        no |= judge_alike(truth) | judge_deck(truth) | judge_final(truth, order);
     }
-    no |= truth->wind ? 0 : TRUTH_NO_WIND;
-    if (no != 0 && truth->no == 0) {
-        truth->no_since_ms = now_ms;
+    for (uint32_t fact = 0; fact < TRUTH_FACTS; fact++) {
+        if ((no >> fact & 1u) != 0 && (truth->no >> fact & 1u) == 0) {
+            truth->no_since_ms[fact] = now_ms;
+        }
     }
     truth->no = no;
 }
@@ -367,24 +370,38 @@ truth_judge(struct truth *truth, uint64_t now_ms)
 uint64_t
 truth_wrong_for_ms(const struct truth *truth, uint32_t pass, uint64_t now_ms)
 {
-    uint64_t wrong_ms = truth->no != 0 ? now_ms - truth->no_since_ms : 0;
-    if (pass != truth->current && now_ms - truth->event_since_ms > wrong_ms) {
-        wrong_ms = now_ms - truth->event_since_ms;
+    uint64_t wrong_ms = pass != truth->current ? now_ms - truth->event_since_ms : 0;
+    for (uint32_t fact = 0; truth->no != 0 && fact < TRUTH_FACTS; fact++) {
+        uint64_t for_ms = (truth->no >> fact & 1u) != 0 ? now_ms - truth->no_since_ms[fact] : 0;
+        wrong_ms = for_ms > wrong_ms ? for_ms : wrong_ms;
     }
     return wrong_ms;
 }
 
+struct fact_word {
+    uint32_t first;
+    const char *word;
+};
+
 const char *
-truth_reasons(uint32_t no, char *dst, uint32_t cap)
+truth_reasons(uint64_t no, char *dst, uint32_t cap)
 {
-    static const char *const WORDS[TRUTH_NO_BITS] = {
-        "node",  "event", "order", "setting", "repeater", "selector", "battery",
-        "clear", "lift",  "call",  "hook",    "wind",     "inbound"};
+    static const struct fact_word WORDS[] = {
+        {TRUTH_NODE, "node"},         {TRUTH_BACK, "back"},         {TRUTH_EVENT, "event"},       {TRUTH_ORDER, "order"},
+        {TRUTH_SETTING, "setting"},   {TRUTH_ALIKE, "alike"},       {TRUTH_REPEATER, "repeater"}, {TRUTH_SELECTOR, "selector"},
+        {TRUTH_BATTERY, "battery"},   {TRUTH_OF_DECK, "deck"},      {TRUTH_CALL, "call"},
+        {TRUTH_HOOK, "hook"},         {TRUTH_WIND, "wind"},         {TRUTH_INBOUND, "inbound"},
+    };
     size_t used = 0;
     dst[0] = '\0';
-    for (uint32_t bit = 0; bit < TRUTH_NO_BITS && used < cap; bit++) {
-        if ((no >> bit & 1u) != 0) {
-            int n = snprintf(dst + used, cap - used, "%s%s", used > 0 ? " " : "", WORDS[bit]);
+    for (uint32_t fact = 0; fact < TRUTH_FACTS && used < cap; fact++) {
+        size_t kind = sizeof WORDS / sizeof WORDS[0] - 1;
+        while (WORDS[kind].first > fact) {
+            kind--;
+        }
+        if ((no >> fact & 1u) != 0) {
+            int n = snprintf(dst + used, cap - used, "%s%s-%u", used > 0 ? " " : "",
+                             WORDS[kind].word, fact - WORDS[kind].first + 1);
             used += n > 0 ? (size_t)n : 0;
         }
     }

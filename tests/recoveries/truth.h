@@ -46,22 +46,23 @@ enum truth_deck {
     TRUTH_STOP
 };
 
-/* Why READY may not be shown; bits. */
-enum truth_no {
-    TRUTH_NO_NODE = 1 << 0,     /* a station or validator is down, unreachable or just back */
-    TRUTH_NO_EVENT = 1 << 1,    /* no recovery, or no aircraft waits */
-    TRUTH_NO_ORDER = 1 << 2,    /* its order is not known, or of no known type */
-    TRUTH_NO_SETTING = 1 << 3,  /* an engine has not said the right setting for this event */
-    TRUTH_NO_REPEATER = 1 << 4, /* not read since the setting changed, or other than it */
-    TRUTH_NO_SELECTOR = 1 << 5, /* a selector really stands elsewhere */
-    TRUTH_NO_BATTERY = 1 << 6,
-    TRUTH_NO_CLEAR = 1 << 7,
-    TRUTH_NO_LIFT = 1 << 8, /* FOUL or STOP of another stands, or it has not spoken */
-    TRUTH_NO_CALL = 1 << 9,
-    TRUTH_NO_HOOK = 1 << 10,
-    TRUTH_NO_WIND = 1 << 11,
-    TRUTH_NO_INBOUND = 1 << 12, /* approach says another type for the ordered side, or diverted */
-    TRUTH_NO_BITS = 13
+/* What READY rests on; several of one kind have as many places. Each is a bit of `no`. */
+enum truth_fact {
+    TRUTH_NODE = 0, /* a station or validator is up and can be reached */
+    TRUTH_BACK = TRUTH_NODE + TRUTH_NODES,  /* and has been for 3.0 s */
+    TRUTH_EVENT = TRUTH_BACK + TRUTH_NODES, /* a recovery, and an aircraft that waits */
+    TRUTH_ORDER,                            /* its order, of a known type */
+    TRUTH_SETTING, /* an engine has said the right setting for this event */
+    TRUTH_ALIKE = TRUTH_SETTING + TRUTH_ENGINES,     /* all engines are set alike */
+    TRUTH_REPEATER,                                  /* read since it changed, and the same */
+    TRUTH_SELECTOR = TRUTH_REPEATER + TRUTH_ENGINES, /* and it really stands there */
+    TRUTH_BATTERY = TRUTH_SELECTOR + TRUTH_ENGINES,
+    TRUTH_OF_DECK = TRUTH_BATTERY + TRUTH_ENGINES, /* CLEAR of the owner; others: no FOUL, STOP */
+    TRUTH_CALL = TRUTH_OF_DECK + TRUTH_FOULERS,
+    TRUTH_HOOK,
+    TRUTH_WIND,
+    TRUTH_INBOUND, /* approach says no other type for the ordered side, nor diverted */
+    TRUTH_FACTS
 };
 
 /* A word of one station. */
@@ -123,8 +124,8 @@ struct truth {
     bool wind;
     struct truth_inbound inbound[TRUTH_SIDES];
     /* result of truth_judge */
-    uint32_t no;
-    uint64_t no_since_ms; /* not ready without a break since then; only while no != 0 */
+    uint64_t no; /* the facts that are not there */
+    uint64_t no_since_ms[TRUTH_FACTS];
     uint64_t event_since_ms;
 };
 
@@ -132,8 +133,9 @@ void truth_init(struct truth *truth, const uint32_t *type_setting_lb,
                 const uint32_t *type_tolerance_lb);
 
 /* What people say, at the moment of saying. */
-void truth_recovery(struct truth *truth, bool open, uint64_t sequence);
-void truth_order(struct truth *truth, uint32_t pass, const struct truth_order *order);
+void truth_recovery(struct truth *truth, uint64_t sequence, uint64_t now_ms);
+void truth_order(struct truth *truth, uint32_t pass, const struct truth_order *order,
+                 uint64_t now_ms);
 void truth_cancel(struct truth *truth, uint32_t pass, uint64_t now_ms);
 void truth_set(struct truth *truth, uint32_t engine, struct truth_word word);
 void truth_battery(struct truth *truth, uint32_t engine, struct truth_word word);
@@ -163,13 +165,16 @@ void truth_node_restarted(struct truth *truth, uint32_t node, uint64_t now_ms);
 /* Running, not frozen and reachable now. */
 void truth_node_is(struct truth *truth, uint32_t node, bool up, uint64_t now_ms);
 
-/* Judge this moment: fills no and no_since_ms. */
+/* Judge this moment: fills `no` and since when. */
 void truth_judge(struct truth *truth, uint64_t now_ms);
 
-/* How long a screen that shows READY for that event has had no right to; 0 = it may. */
+/*
+ * How long a screen that shows READY for that event has had no right to: the longest time for which
+ * one fact has been missing without a break. 0 = it may.
+ */
 uint64_t truth_wrong_for_ms(const struct truth *truth, uint32_t pass, uint64_t now_ms);
 
-/* The reasons as words. */
-const char *truth_reasons(uint32_t no, char *dst, uint32_t cap);
+/* What is missing, as words. */
+const char *truth_reasons(uint64_t no, char *dst, uint32_t cap);
 
 #endif
