@@ -205,7 +205,8 @@ act_fouler(struct recovery *r, enum truth_fouler who)
         }
         return true;
     }
-    if (who != TRUTH_DECK && (deck == NULL || foul)) {
+    bool silent = r->sim->now_ms < r->silent_until_ms[place_of(who)];
+    if (who != TRUTH_DECK && (deck == NULL || foul) && !silent) {
         say_on_deck(r, who, TRUTH_CLEAR, 0);
         return true;
     }
@@ -463,9 +464,11 @@ static bool
 act_take(struct recovery *r)
 {
     uint32_t first = r->truth.current;
-    if (first == 0 || waiting(r) < 2 || !chance(&r->people, 2)) {
+    bool again = r->retake_ms != 0 && r->sim->now_ms >= r->retake_ms;
+    if (first == 0 || waiting(r) < 2 || (!again && !chance(&r->people, 2))) {
         return false;
     }
+    r->retake_ms = !again && chance(&r->people, 50) ? r->sim->now_ms + 300 : 0;
     for (uint32_t i = 0; i < r->aircraft_count; i++) {
         uint32_t pass = r->aircraft[i].pass;
         const struct truth_order *order = &r->truth.order[pass];

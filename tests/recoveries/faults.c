@@ -96,6 +96,7 @@ start_again(struct recovery *r, uint32_t place)
 {
     sim_start(r->sim, r->sim->node[place].id);
     truth_node_restarted(&r->truth, place, r->sim->now_ms);
+    r->silent_until_ms[place] = r->sim->now_ms + (among(r, 2) == 0 ? 4000 + among(r, 3000) : 0);
     tell(r, "%s starts", r->sim->node[place].id);
 }
 
@@ -108,24 +109,16 @@ for_each_bus(struct recovery *r, const struct active_fault *fault, uint64_t valu
         if (fault->bus != bus && fault->bus != SIM_BUSES) {
             continue;
         }
-        switch (fault->kind) {
-        case FAULT_LOSS:
+        if (fault->kind == FAULT_LOSS) {
             r->sim->loss_percent[bus] = (uint32_t)value;
-            break;
-        case FAULT_DELAY:
+        } else if (fault->kind == FAULT_DELAY) {
             r->sim->bus_delay_ms[bus] = 1 + bus + value;
-            break;
-        case FAULT_REORDER:
+        } else if (fault->kind == FAULT_REORDER) {
             r->sim->jitter_ms[bus] = value;
-            break;
-        case FAULT_DUPLICATE:
+        } else if (fault->kind == FAULT_DUPLICATE) {
             r->sim->again_percent[bus] = (uint32_t)value;
-            break;
-        case FAULT_BUS_CRASH:
+        } else {
             sim_bus(r->sim, bus, value == 0);
-            break;
-        default:
-            break;
         }
     }
 }
@@ -144,9 +137,10 @@ static void
 slow(struct recovery *r, const struct active_fault *fault, bool on)
 {
     struct sim_node *node = &r->sim->node[fault->node];
+    uint64_t most_ms = among(r, 3) == 0 ? 2500 : 500; /* more than an age may be, or not */
     for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
-        node->out_delay_ms[bus] = on ? 50 + among(r, 500) : 0;
-        node->in_delay_ms[bus] = on && fault->bus == 0 ? 50 + among(r, 300) : 0;
+        node->out_delay_ms[bus] = on && fault->bus != 1 ? 50 + among(r, (uint32_t)most_ms) : 0;
+        node->in_delay_ms[bus] = on && fault->bus != 2 ? 50 + among(r, (uint32_t)most_ms) : 0;
     }
 }
 
@@ -193,21 +187,14 @@ begin_on_bus(struct recovery *r, struct active_fault *fault)
 {
     uint64_t value = 1;
     fault->bus = among(r, 3); /* one, the other, both */
-    switch (fault->kind) {
-    case FAULT_LOSS:
+    if (fault->kind == FAULT_LOSS) {
         value = 5 + among(r, 45);
-        break;
-    case FAULT_DELAY:
-        value = 20 + among(r, 350);
-        break;
-    case FAULT_REORDER:
+    } else if (fault->kind == FAULT_DELAY) {
+        value = 20 + among(r, among(r, 4) == 0 ? 1500 : 350);
+    } else if (fault->kind == FAULT_REORDER) {
         value = 20 + among(r, 400);
-        break;
-    case FAULT_DUPLICATE:
+    } else if (fault->kind == FAULT_DUPLICATE) {
         value = 5 + among(r, 40);
-        break;
-    default:
-        break;
     }
     tell(r, "on bus %u: %llu", fault->bus, (unsigned long long)value);
     for_each_bus(r, fault, value);
@@ -217,18 +204,11 @@ begin_on_bus(struct recovery *r, struct active_fault *fault)
 static uint64_t
 lasts_ms(struct recovery *r, enum fault kind)
 {
-    switch (kind) {
-    case FAULT_LOSS:
-    case FAULT_DELAY:
-    case FAULT_REORDER:
-    case FAULT_DUPLICATE:
+    if (kind <= FAULT_DUPLICATE) {
         return 500 + among(r, 5000);
-    case FAULT_STATION_CRASH:
-    case FAULT_VALIDATOR_CRASH:
-        return 20 + among(r, 1500);
-    default:
-        return 100 + among(r, 2400);
     }
+    bool crash = kind == FAULT_STATION_CRASH || kind == FAULT_VALIDATOR_CRASH;
+    return crash ? 20 + among(r, 1500) : 100 + among(r, 2400);
 }
 
 static void
@@ -251,26 +231,18 @@ static void
 end(struct recovery *r, const struct active_fault *fault)
 {
     tell(r, "end of %s", fault_name(fault->kind));
-    switch (fault->kind) {
-    case FAULT_STATION_CRASH:
-    case FAULT_VALIDATOR_CRASH:
+    if (fault->kind == FAULT_STATION_CRASH || fault->kind == FAULT_VALIDATOR_CRASH) {
         start_again(r, fault->node);
-        break;
-    case FAULT_STATION_FREEZE:
-    case FAULT_VALIDATOR_FREEZE:
-        if (crew_is_live(r, fault->node) || r->sim->node[fault->node].stopped) {
+    } else if (fault->kind == FAULT_STATION_FREEZE || fault->kind == FAULT_VALIDATOR_FREEZE) {
+        if (r->sim->node[fault->node].stopped) {
             sim_stop(r->sim, r->sim->node[fault->node].id, false);
         }
-        break;
-    case FAULT_CUT:
+    } else if (fault->kind == FAULT_CUT) {
         cut(r, fault, false);
-        break;
-    case FAULT_SLOW_NODE:
+    } else if (fault->kind == FAULT_SLOW_NODE) {
         slow(r, fault, false);
-        break;
-    default:
+    } else {
         for_each_bus(r, fault, 0);
-        break;
     }
 }
 

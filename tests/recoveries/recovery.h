@@ -135,6 +135,8 @@ struct recovery {
     uint64_t clear_at_ms;
     uint64_t foul_until_ms[TRUTH_FOULERS];
     uint32_t foul_state[TRUTH_FOULERS];
+    uint64_t silent_until_ms[PLACES]; /* after a start nobody thinks of the deck */
+    uint64_t retake_ms;               /* primary takes back a re-order then; 0 = no */
     uint64_t wind_back_ms, hook_back_ms, battery_back_ms[TRUTH_ENGINES];
     /* what goes wrong */
     uint64_t faults_end_ms;

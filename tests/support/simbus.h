@@ -21,7 +21,7 @@ enum {
     SIM_NODES = 24,
     SIM_BUSES = 2,
     SIM_QUEUE = 65536,
-    SIM_AGAIN_MS = 400,
+    SIM_AGAIN_MS = 4000,
     SIM_SLOW_MS = 60
 };
 
