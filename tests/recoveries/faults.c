@@ -159,8 +159,7 @@ is_active(const struct recovery *r, enum fault kind)
 static bool
 begin_on_node(struct recovery *r, struct active_fault *fault)
 {
-    bool validator =
-        fault->kind == FAULT_VALIDATOR_CRASH || fault->kind == FAULT_VALIDATOR_FREEZE;
+    bool validator = fault->kind == FAULT_VALIDATOR_CRASH || fault->kind == FAULT_VALIDATOR_FREEZE;
     fault->node = validator ? AT_VALIDATOR + among(r, 2)
                             : (among(r, 8) == 0 ? (uint32_t)AT_VIEWER : among(r, AT_VALIDATOR));
     if (fault->kind == FAULT_CUT && among(r, 4) == 0) {
@@ -206,6 +205,9 @@ lasts_ms(struct recovery *r, enum fault kind)
 {
     if (kind <= FAULT_DUPLICATE) {
         return 500 + among(r, 5000);
+    }
+    if (kind == FAULT_SLOW_NODE) {
+        return 500 + among(r, 8000);
     }
     bool crash = kind == FAULT_STATION_CRASH || kind == FAULT_VALIDATOR_CRASH;
     return crash ? 20 + among(r, 1500) : 100 + among(r, 2400);

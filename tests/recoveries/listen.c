@@ -16,7 +16,8 @@ listen_primary(struct recovery *r, const struct tl_said_outcome *told, bool acce
     uint32_t slot = told->datum.slot;
     if (told->datum.kind == TL_DATUM_ORDER) {
         truth_order_told(&r->truth, slot, told->sequence, accepted, r->sim->now_ms);
-        r->order_refused[slot] = told->datum.known ? told->kind == TL_SAID_REFUSED : r->order_refused[slot];
+        r->order_refused[slot] =
+            told->datum.known ? told->kind == TL_SAID_REFUSED : r->order_refused[slot];
     } else if (told->datum.kind == TL_DATUM_RECOVERY && !accepted) {
         truth_recovery_taken_back(&r->truth, told->sequence);
     } else if (told->datum.kind == TL_DATUM_REPEATER && !accepted) {
@@ -70,8 +71,9 @@ crew_listen(struct recovery *r)
         while (crew_is_live(r, place) && tl_outbox_outcome(&node->member->outbox, &told)) {
             listen_at(r, place, &told);
             if (told.kind != TL_SAID_ACCEPTED) {
-                tell(r, "%s is told: %s %u %s (%d) #%llu", node->id, tl_datum_kind_name(told.datum.kind),
-                     told.datum.slot, WORDS[told.kind], (int)told.reason, (unsigned long long)told.sequence);
+                tell(r, "%s is told: %s %u %s (%d) #%llu", node->id,
+                     tl_datum_kind_name(told.datum.kind), told.datum.slot, WORDS[told.kind],
+                     (int)told.reason, (unsigned long long)told.sequence);
             }
         }
     }

@@ -16,10 +16,10 @@ enum {
     STEP_MS = 20,
     AIRCRAFT_MAX = 24,
     ACTIVE_FAULTS = 12,
-    PASS_LIMIT_MS = 20000,     /* without faults each pass is READY in this time */
-    RECOVER_LIMIT_MS = 25000,  /* after the faults ended it is READY again in this time */
-    FREE_LIMIT_MS = 120000,    /* without faults all aircraft are aboard in this time */
-    DEADLINE_MS = 1000,        /* NOT READY on every live screen */
+    PASS_LIMIT_MS = 20000,      /* without faults each pass is READY in this time */
+    RECOVER_LIMIT_MS = 25000,   /* after the faults ended it is READY again in this time */
+    FREE_LIMIT_MS = 120000,     /* without faults all aircraft are aboard in this time */
+    DEADLINE_MS = 1000,         /* NOT READY on every live screen */
     DEADLINE_IMPAIRED_MS = 1700 /* two ages of 800 ms, and steps; see docs/reliability.md */
 };
 
@@ -87,13 +87,13 @@ struct counts {
     uint64_t ready_periods;
     uint64_t fault[FAULT_KINDS];
     uint64_t happening[HAPPENING_KINDS];
-    uint64_t judged;          /* screens looked at */
-    uint64_t ready_screens;   /* of them READY */
-    uint64_t late;            /* times past the deadline, on an impaired network */
-    uint64_t late_max_ms;     /* longest READY without right */
+    uint64_t judged;             /* screens looked at */
+    uint64_t ready_screens;      /* of them READY */
+    uint64_t late;               /* times past the deadline, on an impaired network */
+    uint64_t late_max_ms;        /* longest READY without right */
     uint64_t late_strict_max_ms; /* the same where the network was whole */
-    uint64_t recover_max_ms;  /* from the end of the faults to READY */
-    uint64_t pass_max_ms;     /* without faults, from current to READY */
+    uint64_t recover_max_ms;     /* from the end of the faults to READY */
+    uint64_t pass_max_ms;        /* without faults, from current to READY */
     uint64_t simulated_ms;
     uint64_t digest; /* over all that the screens showed */
 };

@@ -18,10 +18,9 @@ truth_init(struct truth *truth, const uint32_t *type_setting_lb, const uint32_t 
 static void
 leave_event(struct truth *truth, uint32_t pass)
 {
-    struct truth_word *const words[] = {&truth->battery[0],      &truth->battery[1],
-                                        &truth->battery[2],      &truth->battery[3],
-                                        &truth->deck[TRUTH_DECK], &truth->call,
-                                        &truth->hook};
+    struct truth_word *const words[] = {
+        &truth->battery[0],       &truth->battery[1], &truth->battery[2], &truth->battery[3],
+        &truth->deck[TRUTH_DECK], &truth->call,       &truth->hook};
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         bool foul = words[i] == &truth->deck[TRUTH_DECK] && words[i]->value != TRUTH_CLEAR;
         if (words[i]->pass == pass && !foul) {
@@ -338,8 +337,8 @@ judge_final(const struct truth *truth, const struct truth_order *order)
                   truth->call.value == order->side * 256 + order->type;
     bool down = is_for(&truth->hook, truth->current) && truth->hook.value != 0;
     /* compared only when there is one, and once approach has been told that it counts */
-    bool differs = inbound->known && !inbound->pending &&
-                   (inbound->type != order->type || inbound->diverted);
+    bool differs =
+        inbound->known && !inbound->pending && (inbound->type != order->type || inbound->diverted);
     return missing(called, TRUTH_CALL) | missing(down, TRUTH_HOOK) |
            missing(!differs, TRUTH_INBOUND);
 }
@@ -387,10 +386,11 @@ const char *
 truth_reasons(uint64_t no, char *dst, uint32_t cap)
 {
     static const struct fact_word WORDS[] = {
-        {TRUTH_NODE, "node"},         {TRUTH_BACK, "back"},         {TRUTH_EVENT, "event"},       {TRUTH_ORDER, "order"},
-        {TRUTH_SETTING, "setting"},   {TRUTH_ALIKE, "alike"},       {TRUTH_REPEATER, "repeater"}, {TRUTH_SELECTOR, "selector"},
-        {TRUTH_BATTERY, "battery"},   {TRUTH_OF_DECK, "deck"},      {TRUTH_CALL, "call"},
-        {TRUTH_HOOK, "hook"},         {TRUTH_WIND, "wind"},         {TRUTH_INBOUND, "inbound"},
+        {TRUTH_NODE, "node"},         {TRUTH_BACK, "back"},         {TRUTH_EVENT, "event"},
+        {TRUTH_ORDER, "order"},       {TRUTH_SETTING, "setting"},   {TRUTH_ALIKE, "alike"},
+        {TRUTH_REPEATER, "repeater"}, {TRUTH_SELECTOR, "selector"}, {TRUTH_BATTERY, "battery"},
+        {TRUTH_OF_DECK, "deck"},      {TRUTH_CALL, "call"},         {TRUTH_HOOK, "hook"},
+        {TRUTH_WIND, "wind"},         {TRUTH_INBOUND, "inbound"},
     };
     size_t used = 0;
     dst[0] = '\0';

@@ -48,7 +48,7 @@ enum truth_deck {
 
 /* What READY rests on; several of one kind have as many places. Each is a bit of `no`. */
 enum truth_fact {
-    TRUTH_NODE = 0, /* a station or validator is up and can be reached */
+    TRUTH_NODE = 0,                         /* a station or validator is up and can be reached */
     TRUTH_BACK = TRUTH_NODE + TRUTH_NODES,  /* and has been for 3.0 s */
     TRUTH_EVENT = TRUTH_BACK + TRUTH_NODES, /* a recovery, and an aircraft that waits */
     TRUTH_ORDER,                            /* its order, of a known type */

@@ -148,8 +148,7 @@ post(struct sim *sim, const struct sim_node *from, uint32_t to, uint32_t bus,
                                   .bus_life = sim->bus_life[bus],
                                   .frame = frame,
                                   .order = ++sim->next_order};
-    uint64_t takes_ms =
-        sim->bus_delay_ms[bus] + from->out_delay_ms[bus] + target->in_delay_ms[bus];
+    uint64_t takes_ms = sim->bus_delay_ms[bus] + from->out_delay_ms[bus] + target->in_delay_ms[bus];
     takes_ms += sim->jitter_ms[bus] != 0 ? sim_draw(sim) % sim->jitter_ms[bus] : 0;
     message.due_ms = sim->now_ms + takes_ms;
     frame->uses++;

@@ -78,7 +78,7 @@ struct sim {
     uint64_t jitter_ms[SIM_BUSES]; /* at most so much more, drawn for each copy */
     uint32_t loss_percent[SIM_BUSES];
     uint32_t again_percent[SIM_BUSES]; /* copies that come once more, up to SIM_AGAIN_MS later */
-    bool no_pictures;                  /* members get none: they are large, and no verdict needs one */
+    bool no_pictures; /* members get none: they are large, and no verdict needs one */
     /* when a frame between these two was last lost on both buses, or later than SIM_SLOW_MS */
     uint64_t impaired_ms[SIM_NODES][SIM_NODES];
     uint64_t next_order;
