@@ -9,7 +9,7 @@
 #include "tests/recoveries/recovery.h"
 
 enum {
-    MOMENT_PERCENT = 45, /* of the READY periods have something happen in them */
+    MOMENT_PERCENT = 70, /* of the READY periods have something happen in them */
     COMBINED_PERCENT = 40
 };
 
@@ -160,8 +160,12 @@ static bool
 begin_on_node(struct recovery *r, struct active_fault *fault)
 {
     bool validator = fault->kind == FAULT_VALIDATOR_CRASH || fault->kind == FAULT_VALIDATOR_FREEZE;
+    /* A slow station is lost to all; only a viewer can be slow and see READY. */
+    uint32_t viewer_in = fault->kind == FAULT_SLOW_NODE ? 2 : 8;
+    bool viewer = among(r, viewer_in) == 0;
     fault->node = validator ? AT_VALIDATOR + among(r, 2)
-                            : (among(r, 8) == 0 ? (uint32_t)AT_VIEWER : among(r, AT_VALIDATOR));
+                  : viewer  ? (uint32_t)AT_VIEWER
+                            : among(r, AT_VALIDATOR);
     if (fault->kind == FAULT_CUT && among(r, 4) == 0) {
         fault->node = AT_VALIDATOR + among(r, 2);
     }

@@ -121,7 +121,7 @@ enough(const struct options *o, const struct counts *faulty, const struct counts
         ok = at_least("passes", faulty->passes, o->count) && ok;
         ok = at_least("READY periods", faulty->ready_periods, 2 * o->count) && ok;
         for (int kind = 0; kind < FAULT_KINDS; kind++) {
-            ok = at_least(fault_name((enum fault)kind), faulty->fault[kind], o->count / 20) && ok;
+            ok = at_least(fault_name((enum fault)kind), faulty->fault[kind], o->count / 25) && ok;
         }
         for (int kind = 0; kind < HAPPENING_KINDS; kind++) {
             ok = at_least("of a kind of pass", faulty->happening[kind], o->count / 20) && ok;
