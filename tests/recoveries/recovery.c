@@ -88,7 +88,10 @@ judge_wrong(struct recovery *r, uint32_t place, uint64_t wrong_ms)
     uint64_t before_ms = wrong_ms + TL_LOST_MS + TL_TICK_MS;
     bool late = impaired(r, place, r->sim->now_ms - before_ms);
     uint64_t limit_ms = late ? DEADLINE_IMPAIRED_MS : DEADLINE_MS;
-    counts->late_max_ms = wrong_ms > counts->late_max_ms ? wrong_ms : counts->late_max_ms;
+    if (wrong_ms > counts->late_max_ms) {
+        counts->late_max_ms = wrong_ms;
+        counts->late_max_seed = r->seed;
+    }
     if (!late && wrong_ms > counts->late_strict_max_ms) {
         counts->late_strict_max_ms = wrong_ms;
     }
@@ -98,6 +101,9 @@ judge_wrong(struct recovery *r, uint32_t place, uint64_t wrong_ms)
         fail_run(r, "UNSAFE READY", r->sim->node[place].id);
     }
     if (wrong_ms > DEADLINE_MS && !r->late_now[place]) {
+        char reasons[160];
+        tell(r, "LATE at %s: %s", r->sim->node[place].id,
+             truth_reasons(r->truth.no, reasons, sizeof reasons));
         counts->late++;
         r->late_now[place] = true;
     }

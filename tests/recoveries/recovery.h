@@ -87,10 +87,11 @@ struct counts {
     uint64_t ready_periods;
     uint64_t fault[FAULT_KINDS];
     uint64_t happening[HAPPENING_KINDS];
-    uint64_t judged;             /* screens looked at */
-    uint64_t ready_screens;      /* of them READY */
-    uint64_t late;               /* times past the deadline, on an impaired network */
-    uint64_t late_max_ms;        /* longest READY without right */
+    uint64_t judged;        /* screens looked at */
+    uint64_t ready_screens; /* of them READY */
+    uint64_t late;          /* times past the deadline, on an impaired network */
+    uint64_t late_max_ms;   /* longest READY without right */
+    uint64_t late_max_seed;
     uint64_t late_strict_max_ms; /* the same where the network was whole */
     uint64_t recover_max_ms;     /* from the end of the faults to READY */
     uint64_t pass_max_ms;        /* without faults, from current to READY */
