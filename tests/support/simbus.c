@@ -172,14 +172,22 @@ post_on_all(struct sim *sim, const struct sim_node *from, uint32_t to, struct si
     }
 }
 
+/* What a validator takes from another's picture ends with the stations. */
 static size_t
-envelope_size(const struct tl_envelope *envelope)
+picture_size(const struct sim *sim, const struct tl_picture *picture)
+{
+    size_t stations = picture->station_count * sizeof picture->station[0];
+    return sim->no_pictures ? offsetof(struct tl_picture, station) + stations : sizeof *picture;
+}
+
+static size_t
+envelope_size(const struct sim *sim, const struct tl_envelope *envelope)
 {
     /* A picture is large; the rest need not pay for it. */
     size_t head = offsetof(struct tl_envelope, as);
     switch (envelope->body) {
     case TL_BODY_PICTURE:
-        return sizeof *envelope;
+        return head + picture_size(sim, &envelope->as.picture);
     case TL_BODY_ALERTS:
         return head + sizeof envelope->as.alerts;
     case TL_BODY_BEAT:
@@ -204,7 +212,7 @@ send(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope
     struct sim_node *from = ctx;
     struct sim *sim = from->sim;
     struct sim_frame *frame = take_frame(sim);
-    memcpy(frame->envelope, envelope, envelope_size(envelope));
+    memcpy(frame->envelope, envelope, envelope_size(sim, envelope));
     memcpy(frame->envelope->node, from->id, TL_ID_CAP);
     frame->envelope->incarnation = from->incarnation;
     frame->uses = 1;
