@@ -152,8 +152,8 @@ main(int argc, char **argv)
     if (o.clean) {
         print_counts("without faults", &clean);
         (void)printf("    READY at most %" PRIu64 " ms after an aircraft became the current one "
-                     "(limit %d)\n",
-                     clean.pass_max_ms, PASS_LIMIT_MS);
+                     "(limit %d); alerts raised %" PRIu64 "\n",
+                     clean.pass_max_ms, PASS_LIMIT_MS, clean.alerts);
     }
     if (o.faulty) {
         print_counts("with faults", &faulty);

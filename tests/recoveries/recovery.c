@@ -210,7 +210,7 @@ step(struct recovery *r)
     sim_run(r->sim, STEP_MS);
 }
 
-/* Until all are aboard; each pass is READY in time. */
+/* Until all are aboard; each pass is READY in time, and nothing alerts. */
 static void
 run_free(struct recovery *r)
 {
@@ -222,6 +222,13 @@ run_free(struct recovery *r)
         if ((waits && r->sim->now_ms - since_ms > PASS_LIMIT_MS) ||
             r->sim->now_ms - start_ms > FREE_LIMIT_MS) {
             fail_run(r, "NEVER READY", "all screens");
+        }
+    }
+    for (uint32_t v = AT_VALIDATOR; v < AT_VIEWER; v++) {
+        uint64_t raised = r->sim->node[v].judge->alerts.raised;
+        r->counts->alerts += raised;
+        if (raised > 0 && !r->failed) {
+            fail_run(r, "ALERT WITHOUT CAUSE", r->sim->node[v].id);
         }
     }
 }
