@@ -121,6 +121,16 @@ say_setting(struct recovery *r, uint32_t engine, uint32_t pass, uint32_t weight_
     tell(r, "  set %u, selector %u", weight_lb, r->truth.selector_lb[engine]);
 }
 
+/* Turned and said for another weight, under the aircraft on final; he soon sees it. */
+void
+crew_turn_selector(struct recovery *r, uint32_t engine)
+{
+    uint32_t pass = crew_pass(r, AT_ENGINE + engine);
+    if (pass != 0 && r->truth.order[pass].known) {
+        say_setting(r, engine, pass, crew_other_weight(r, r->truth.order[pass].weight_lb));
+    }
+}
+
 void
 crew_say_battery(struct recovery *r, uint32_t engine, bool in)
 {

@@ -44,6 +44,7 @@ fault_name(enum fault kind)
         [FAULT_NEW_WEIGHT] = "new-weight",
         [FAULT_DIVERTED] = "diverted",
         [FAULT_TAKEN_BACK] = "taken-back",
+        [FAULT_TURNED] = "turned-on-final",
     };
     return NAMES[kind];
 }
@@ -261,7 +262,7 @@ happens_on_deck(struct recovery *r, uint32_t *place)
     uint64_t back_ms = r->sim->now_ms + 300 + draw(&r->mistakes, 2000);
     enum truth_fouler who = (enum truth_fouler)draw(&r->mistakes, TRUTH_FOULERS);
     *place = who == TRUTH_DECK ? AT_DECK : who == TRUTH_PLATFORM ? AT_PLATFORM : AT_PRIMARY;
-    switch (draw(&r->mistakes, 10)) {
+    switch (draw(&r->mistakes, 11)) {
     case 0:
     case 1:
     case 2:
@@ -294,6 +295,10 @@ happens_on_deck(struct recovery *r, uint32_t *place)
         *place = AT_APPROACH;
         crew_say_diverted(r, true);
         return FAULT_DIVERTED;
+    case 9:
+        *place = AT_ENGINE + engine;
+        crew_turn_selector(r, engine);
+        return FAULT_TURNED;
     default:
         crew_take_back(r);
         return FAULT_TAKEN_BACK;

@@ -69,6 +69,7 @@ enum fault {
     FAULT_NEW_WEIGHT,
     FAULT_DIVERTED,
     FAULT_TAKEN_BACK,
+    FAULT_TURNED,
     FAULT_KINDS
 };
 
@@ -181,6 +182,7 @@ void crew_say_wind(struct recovery *r, bool known);
 void crew_say_new_weight(struct recovery *r);
 void crew_say_diverted(struct recovery *r, bool diverted);
 void crew_take_back(struct recovery *r);
+void crew_turn_selector(struct recovery *r, uint32_t engine);
 bool crew_all_aboard(const struct recovery *r);
 
 /* faults.c */
