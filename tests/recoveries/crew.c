@@ -128,6 +128,8 @@ crew_turn_selector(struct recovery *r, uint32_t engine)
     uint32_t pass = crew_pass(r, AT_ENGINE + engine);
     if (pass != 0 && r->truth.order[pass].known) {
         say_setting(r, engine, pass, crew_other_weight(r, r->truth.order[pass].weight_lb));
+        bool soon = chance(&r->mistakes, 50);
+        r->next_act_ms[AT_ENGINE + engine] = r->sim->now_ms + (soon ? 40 : 500);
     }
 }
 

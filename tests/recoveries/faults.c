@@ -255,6 +255,20 @@ end(struct recovery *r, const struct active_fault *fault)
 
 /* ---- what happens on deck ---- */
 
+/* Half the time what is said next by that station is lost at first. */
+static void
+cut_for_an_instant(struct recovery *r, uint32_t place)
+{
+    struct active_fault fault = {.kind = FAULT_CUT, .node = place};
+    if (among(r, 2) == 0 || is_active(r, FAULT_CUT) || r->active_count == ACTIVE_FAULTS) {
+        return;
+    }
+    cut(r, &fault, true);
+    fault.until_ms = r->sim->now_ms + 60 + among(r, 300);
+    r->active[r->active_count++] = fault;
+    count_fault(r, FAULT_CUT);
+}
+
 static enum fault
 happens_on_deck(struct recovery *r, uint32_t *place)
 {
@@ -274,6 +288,7 @@ happens_on_deck(struct recovery *r, uint32_t *place)
         return FAULT_STOP;
     case 4:
         *place = AT_ENGINE + engine;
+        cut_for_an_instant(r, *place);
         r->battery_back_ms[engine] = back_ms;
         crew_say_battery(r, engine, false);
         return FAULT_BATTERY_OUT;
@@ -297,6 +312,7 @@ happens_on_deck(struct recovery *r, uint32_t *place)
         return FAULT_DIVERTED;
     case 9:
         *place = AT_ENGINE + engine;
+        cut_for_an_instant(r, *place);
         crew_turn_selector(r, engine);
         return FAULT_TURNED;
     default:
