@@ -92,8 +92,9 @@ print_faults(const struct counts *c)
         " ms on an impaired one (limit %d; seed %" PRIu64 "), %" PRIu64 " times past %d ms\n",
         c->late_strict_max_ms, DEADLINE_MS, c->late_max_ms, DEADLINE_IMPAIRED_MS, c->late_max_seed,
         c->late, DEADLINE_MS);
-    (void)printf("READY again at most %" PRIu64 " ms after the faults ended (limit %d)\n",
-                 c->recover_max_ms, RECOVER_LIMIT_MS);
+    (void)printf("READY again at most %" PRIu64 " ms after the faults ended (limit %d); %" PRIu64
+                 " event words spared (known gap)\n",
+                 c->recover_max_ms, RECOVER_LIMIT_MS, c->spared);
 }
 
 static bool

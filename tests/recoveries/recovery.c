@@ -293,6 +293,7 @@ recovery_run(uint64_t seed, bool faulty, bool trace, struct counts *counts)
         run_free(r);
     }
     counts->recoveries++;
+    counts->spared += r->truth.spared;
     counts->simulated_ms += r->sim->now_ms - start_ms;
     bool passed = !r->failed;
     sim_free(&r->sim);

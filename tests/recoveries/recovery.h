@@ -36,6 +36,8 @@ enum place {
     PLACES
 };
 static_assert((int)PLACES == (int)TRUTH_NODES, "one entry of the oracle for each node");
+static_assert((int)AT_DECK == (int)TRUTH_AT_DECK, "in the same order");
+static_assert((int)AT_PLATFORM == (int)TRUTH_AT_PLATFORM, "in the same order");
 
 enum fault {
     /* of the machines */
@@ -98,6 +100,7 @@ struct counts {
     uint64_t pass_max_ms;        /* without faults, from current to READY */
     uint64_t simulated_ms;
     uint64_t alerts; /* without faults */
+    uint64_t spared; /* see truth.h */
     uint64_t digest; /* over all that the screens showed */
 };
 

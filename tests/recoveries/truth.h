@@ -25,6 +25,8 @@ enum {
     TRUTH_PASSES = 48,
     TRUTH_NODES = 12, /* nine stations, two validators, a viewer */
     TRUTH_SIDES = 16,
+    TRUTH_AT_DECK = 4, /* node of the deck; the engines are the first */
+    TRUTH_AT_PLATFORM = 6,
     TRUTH_LOST_MS = 1000, /* nobody may count on who is away for longer */
     TRUTH_HOLD_MS = 3000,
     TRUTH_HOLD_SLACK_MS = 40, /* clocks that differ, and two steps of the simulation */
@@ -127,6 +129,8 @@ struct truth {
     uint64_t no; /* the facts that are not there */
     uint64_t no_since_ms[TRUTH_FACTS];
     uint64_t event_since_ms;
+    /* words that outlive a leave and return of their event: their station was away (an open gap) */
+    uint64_t spared;
 };
 
 void truth_init(struct truth *truth, const uint32_t *type_setting_lb,
