@@ -163,6 +163,8 @@ tl_datum_is_safeward(const struct tl_datum *datum)
     case TL_DATUM_BARRICADE:
         return datum->as.barricade.state == TL_BARRICADE_PARTIAL ||
                datum->as.barricade.state == TL_BARRICADE_UNKNOWN;
+    case TL_DATUM_INBOUND:
+        return datum->as.inbound.diverted;
     case TL_DATUM_FLUID:
         return datum->as.fluid != TL_FLUID_BATTERY;
     case TL_DATUM_FAULT:
@@ -176,7 +178,6 @@ tl_datum_is_safeward(const struct tl_datum *datum)
     case TL_DATUM_SET:
     case TL_DATUM_REPEATER:
     case TL_DATUM_CALL:
-    case TL_DATUM_INBOUND:
     case TL_DATUM_RIG: /* both ways: a stripped wire is what a bypass needs */
     case TL_DATUM_ACCUMULATOR:
     case TL_DATUM_CROSSHEAD:

@@ -258,6 +258,82 @@ older_time_of_a_caller_ends_no_hold_and_withdraws_nothing(void **state)
     sim_free(&sim);
 }
 
+/*
+ * Two faults at once: a station dies, and what the validators say of it does not reach one screen.
+ * The ages of both add there; every other screen keeps the deadline.
+ */
+static void
+loss_of_a_station_and_of_the_word_of_it_is_bounded_by_two_ages(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(230));
+    uint64_t died_ms = sim->now_ms;
+    sim_kill(sim, "engine-2");
+    sim_run(sim, TL_LOST_MS - 100);
+    struct sim_node *viewer = sim_node(sim, "viewer");
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        viewer->in_cut[bus] = true;
+    }
+    sim_run(sim, TL_NOT_READY_MS - (sim->now_ms - died_ms));
+    assert_int_equal(sim_word(sim, "deck"), TL_WORD_NOT_READY);
+    assert_int_equal(sim_word(sim, "primary"), TL_WORD_NOT_READY);
+    sim_run(sim, 2 * TL_LOST_MS - TL_NOT_READY_MS);
+    assert_int_equal(sim_word(sim, "viewer"), TL_WORD_NOT_READY);
+    timeline_screen_cause(sim, "viewer", TL_RULE_SCREEN_NO_VALIDATOR, "validator-1");
+    sim_free(&sim);
+}
+
+static void
+silence(struct sim *sim, const char *id, bool on)
+{
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        sim_node(sim, id)->out_cut[bus] = on;
+    }
+}
+
+/*
+ * A setting is turned and turned back while nothing gets out; a beat is then the first to be heard.
+ * The repeater was read before that, so it must be read again.
+ */
+static void
+setting_turned_there_and_back_in_silence_voids_its_repeater(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(231));
+    struct tl_datum back = say_set(TIMELINE_WEIGHT_LB, timeline_event(1));
+    silence(sim, "engine-2", true);
+    (void)sim_say(sim, "engine-2", say_set(44000, timeline_event(1)));
+    (void)sim_say(sim, "engine-2", back);
+    sim_run(sim, 50);
+    silence(sim, "engine-2", false);
+    (void)timeline_comes_to(sim, TL_WORD_NOT_READY, 300);
+    sim_run(sim, 1000);
+    timeline_all_causes(sim, "repeater-differs:engine-2?");
+    (void)sim_say(sim, "primary", say_repeater(2, TIMELINE_WEIGHT_LB, timeline_event(1)));
+    (void)timeline_comes_to(sim, TL_WORD_READY, 500);
+    sim_free(&sim);
+}
+
+/* The same when the station itself has taken the setting back, because nobody receipted it. */
+static void
+setting_withdrawn_and_said_again_voids_its_repeater(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(232));
+    struct tl_datum back = say_set(TIMELINE_WEIGHT_LB, timeline_event(1));
+    silence(sim, "engine-2", true);
+    (void)sim_say(sim, "engine-2", say_set(44000, timeline_event(1)));
+    sim_run(sim, TL_SAID_MAX_MS + 300); /* a beat is heard before the changes come again */
+    silence(sim, "engine-2", false);
+    sim_run(sim, 1000);
+    (void)sim_say(sim, "engine-2", back);
+    sim_run(sim, TL_HOLD_MS);
+    timeline_all_causes(sim, "repeater-differs:engine-2?");
+    (void)sim_say(sim, "primary", say_repeater(2, TIMELINE_WEIGHT_LB, timeline_event(1)));
+    (void)timeline_comes_to(sim, TL_WORD_READY, 500);
+    sim_free(&sim);
+}
+
 int
 main(void)
 {
@@ -273,6 +349,9 @@ main(void)
         cmocka_unit_test(frozen_validator_shows_no_old_ready_when_it_goes_on),
         cmocka_unit_test(differing_validators_are_not_ready_after_600_ms),
         cmocka_unit_test(older_time_of_a_caller_ends_no_hold_and_withdraws_nothing),
+        cmocka_unit_test(loss_of_a_station_and_of_the_word_of_it_is_bounded_by_two_ages),
+        cmocka_unit_test(setting_turned_there_and_back_in_silence_voids_its_repeater),
+        cmocka_unit_test(setting_withdrawn_and_said_again_voids_its_repeater),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

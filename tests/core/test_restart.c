@@ -209,6 +209,39 @@ outage_of_ten_seconds_makes_event_words_unknown(void **state)
     sim_free(&sim);
 }
 
+/*
+ * A correction was in flight when both validators restarted: in primary's beat that order is
+ * UNKNOWN, so that they have never heard of the event, and its number is below the highest.
+ */
+static void
+restart_of_both_validators_does_not_refuse_a_correction_in_flight(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(111));
+    timeline_order(sim, 2, 2);
+    timeline_order(sim, 3, 3);
+    sim_kill(sim, "validator-1");
+    sim_kill(sim, "validator-2");
+    (void)sim_say(sim, "primary",
+                  say_order(timeline_event(2), TIMELINE_SIDE + 1, "plover", 33500, 2));
+    sim_run(sim, 300);
+    sim_start(sim, "validator-1");
+    sim_start(sim, "validator-2");
+    (void)timeline_comes_to(sim, TL_WORD_NOT_READY, TL_NOT_READY_MS);
+    (void)timeline_comes_to(sim, TL_WORD_READY, TL_HOLD_MS + 1000);
+    const struct tl_own *own =
+        tl_outbox_own(&timeline_member(sim, "primary")->outbox, TL_DATUM_ORDER, 2);
+    assert_true(own->datum.known);
+    timeline_result(sim, 1, TL_OUTCOME_TRAP);
+    sim_run(sim, 300);
+    struct tl_view view;
+    sim_view(sim, "viewer", &view);
+    assert_true(view.event_known);
+    assert_int_equal(view.event.pass, 2);
+    timeline_converged(sim);
+    sim_free(&sim);
+}
+
 int
 main(void)
 {
@@ -223,6 +256,7 @@ main(void)
         cmocka_unit_test(both_brokers_dead_then_back_shows_no_old_word),
         cmocka_unit_test(outage_that_outlives_a_keyed_clear_does_not_bring_it_back),
         cmocka_unit_test(outage_of_ten_seconds_makes_event_words_unknown),
+        cmocka_unit_test(restart_of_both_validators_does_not_refuse_a_correction_in_flight),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -21,7 +21,8 @@ sim_draw(struct sim *sim)
 uint64_t
 sim_clock(const struct sim *sim, const struct sim_node *node)
 {
-    return sim->now_ms + node->clock_offset_ms;
+    int64_t gained_ms = (int64_t)sim->now_ms * node->clock_ppm / 1000000;
+    return sim->now_ms + node->clock_offset_ms + (uint64_t)gained_ms;
 }
 
 static bool
@@ -69,12 +70,29 @@ pop(struct sim *sim)
 }
 
 static void
-drop_use(struct sim_frame *frame)
+drop_use(struct sim *sim, struct sim_frame *frame)
 {
     if (--frame->uses == 0) {
-        free(frame->envelope);
-        free(frame);
+        frame->next = sim->spare;
+        sim->spare = frame;
     }
+}
+
+/* A whole envelope is allocated, so that no reader runs past the end; only a part is copied. */
+static struct sim_frame *
+take_frame(struct sim *sim)
+{
+    struct sim_frame *frame = sim->spare;
+    if (frame != NULL) {
+        sim->spare = frame->next;
+        memset(frame->given, 0, sizeof frame->given);
+        return frame;
+    }
+    frame = calloc(1, sizeof *frame);
+    TL_REQUIRE(frame != NULL);
+    frame->envelope = calloc(1, sizeof *frame->envelope);
+    TL_REQUIRE(frame->envelope != NULL);
+    return frame;
 }
 
 static bool
@@ -88,8 +106,9 @@ wants(const struct sim_node *to, const struct sim_node *from, const struct tl_to
     case TL_TOPIC_CHANGE:
         return to->judge != NULL;
     case TL_TOPIC_VERDICT:
-    case TL_TOPIC_PICTURE:
         return true;
+    case TL_TOPIC_PICTURE:
+        return to->judge != NULL || !to->sim->no_pictures;
     case TL_TOPIC_ALERT:
         return to->member != NULL;
     case TL_TOPIC_RECEIPT:
@@ -105,29 +124,70 @@ wants(const struct sim_node *to, const struct sim_node *from, const struct tl_to
 }
 
 static void
+push_again(struct sim *sim, struct sim_message message)
+{
+    message.again = true;
+    message.order = ++sim->next_order;
+    message.due_ms += sim_draw(sim) % SIM_AGAIN_MS;
+    message.frame->uses++;
+    push(sim, &message);
+}
+
+/* Returns how long that copy takes; UINT64_MAX = it does not arrive. */
+static uint64_t
 post(struct sim *sim, const struct sim_node *from, uint32_t to, uint32_t bus,
      struct sim_frame *frame)
 {
     const struct sim_node *target = &sim->node[to];
     bool lost = sim_draw(sim) % 100 < sim->loss_percent[bus];
     if (!sim->bus_up[bus] || from->out_cut[bus] || target->in_cut[bus] || lost) {
-        return;
+        return UINT64_MAX;
     }
-    struct sim_message message = {.to = to, .frame = frame, .order = ++sim->next_order};
-    message.due_ms =
-        sim->now_ms + sim->bus_delay_ms[bus] + from->out_delay_ms[bus] + target->in_delay_ms[bus];
+    struct sim_message message = {.to = to,
+                                  .bus = bus,
+                                  .bus_life = sim->bus_life[bus],
+                                  .frame = frame,
+                                  .order = ++sim->next_order};
+    uint64_t takes_ms = sim->bus_delay_ms[bus] + from->out_delay_ms[bus] + target->in_delay_ms[bus];
+    takes_ms += sim->jitter_ms[bus] != 0 ? sim_draw(sim) % sim->jitter_ms[bus] : 0;
+    message.due_ms = sim->now_ms + takes_ms;
     frame->uses++;
     push(sim, &message);
+    if (sim->again_percent[bus] != 0 && sim_draw(sim) % 100 < sim->again_percent[bus]) {
+        push_again(sim, message);
+    }
+    return takes_ms;
+}
+
+static void
+post_on_all(struct sim *sim, const struct sim_node *from, uint32_t to, struct sim_frame *frame)
+{
+    uint64_t first_ms = UINT64_MAX;
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        uint64_t takes_ms = post(sim, from, to, bus, frame);
+        first_ms = takes_ms < first_ms ? takes_ms : first_ms;
+    }
+    if (first_ms > SIM_SLOW_MS) {
+        sim->impaired_ms[from - sim->node][to] = sim->now_ms;
+    }
+}
+
+/* What a validator takes from another's picture ends with the stations. */
+static size_t
+picture_size(const struct sim *sim, const struct tl_picture *picture)
+{
+    size_t stations = picture->station_count * sizeof picture->station[0];
+    return sim->no_pictures ? offsetof(struct tl_picture, station) + stations : sizeof *picture;
 }
 
 static size_t
-envelope_size(const struct tl_envelope *envelope)
+envelope_size(const struct sim *sim, const struct tl_envelope *envelope)
 {
     /* A picture is large; the rest need not pay for it. */
     size_t head = offsetof(struct tl_envelope, as);
     switch (envelope->body) {
     case TL_BODY_PICTURE:
-        return sizeof *envelope;
+        return head + picture_size(sim, &envelope->as.picture);
     case TL_BODY_ALERTS:
         return head + sizeof envelope->as.alerts;
     case TL_BODY_BEAT:
@@ -151,12 +211,8 @@ send(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope
 {
     struct sim_node *from = ctx;
     struct sim *sim = from->sim;
-    struct sim_frame *frame = calloc(1, sizeof *frame);
-    TL_REQUIRE(frame != NULL);
-    /* A whole envelope is allocated, so that no reader runs past the end; only a part is copied. */
-    frame->envelope = calloc(1, sizeof *frame->envelope);
-    TL_REQUIRE(frame->envelope != NULL);
-    memcpy(frame->envelope, envelope, envelope_size(envelope));
+    struct sim_frame *frame = take_frame(sim);
+    memcpy(frame->envelope, envelope, envelope_size(sim, envelope));
     memcpy(frame->envelope->node, from->id, TL_ID_CAP);
     frame->envelope->incarnation = from->incarnation;
     frame->uses = 1;
@@ -165,20 +221,18 @@ send(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope
         sim->tap(sim, from, topic, frame->envelope);
     }
     for (uint32_t to = 0; to < sim->count; to++) {
-        for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
-            if (wants(&sim->node[to], from, topic)) {
-                post(sim, from, to, bus, frame);
-            }
+        if (wants(&sim->node[to], from, topic)) {
+            post_on_all(sim, from, to, frame);
         }
     }
-    drop_use(frame);
+    drop_use(sim, frame);
 }
 
 static void
 drop_backlog(struct sim_node *node)
 {
     for (uint32_t i = 0; i < node->backlog_count; i++) {
-        drop_use(node->backlog[i].frame);
+        drop_use(node->sim, node->backlog[i].frame);
     }
     node->backlog_count = 0;
 }
@@ -230,6 +284,7 @@ sim_new(uint32_t validators, uint64_t seed)
     sim->seed = seed;
     sim->random = seed;
     sim->now_ms = 1000000;
+    sim->step_ms = SIM_STEP_MS;
     ship_config(&sim->config, validators);
     for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
         sim->bus_up[bus] = true;
@@ -249,13 +304,19 @@ void
 sim_free(struct sim **sim)
 {
     while ((*sim)->queue_count > 0) {
-        drop_use(pop(*sim).frame);
+        drop_use(*sim, pop(*sim).frame);
     }
     for (uint32_t i = 0; i < (*sim)->count; i++) {
         drop_backlog(&(*sim)->node[i]);
         free((*sim)->node[i].backlog);
         free((*sim)->node[i].judge);
         free((*sim)->node[i].member);
+    }
+    while ((*sim)->spare != NULL) {
+        struct sim_frame *frame = (*sim)->spare;
+        (*sim)->spare = frame->next;
+        free(frame->envelope);
+        free(frame);
     }
     free((*sim)->queue);
     free(*sim);
@@ -291,8 +352,9 @@ deliver(struct sim *sim, const struct sim_message *message)
 {
     struct sim_node *node = &sim->node[message->to];
     struct sim_frame *frame = message->frame;
-    /* NOLINTNEXTLINE(clang-analyzer-unix.Malloc): `uses` counts the copies in the queue */
-    if (!node->running || frame->given[message->to] == node->life) {
+    bool died = message->bus_life != sim->bus_life[message->bus];
+    bool given = frame->given[message->to] == node->life;
+    if (!node->running || died || (given && !message->again)) {
         return;
     }
     frame->given[message->to] = node->life;
@@ -328,14 +390,14 @@ deliver_due(struct sim *sim)
             continue;
         }
         deliver(sim, &message);
-        drop_use(message.frame); /* NOLINT(clang-analyzer-unix.Malloc): see deliver */
+        drop_use(sim, message.frame);
     }
 }
 
 static void
 step(struct sim *sim)
 {
-    sim->now_ms += SIM_STEP_MS;
+    sim->now_ms += sim->step_ms;
     deliver_due(sim);
     for (uint32_t i = 0; i < sim->count; i++) {
         struct sim_node *node = &sim->node[i];
@@ -373,6 +435,25 @@ sim_until(struct sim *sim, uint64_t limit_ms, sim_condition *condition, void *ct
         step(sim);
     }
     return sim->now_ms - start;
+}
+
+void
+sim_bus(struct sim *sim, uint32_t bus, bool up)
+{
+    sim->bus_life[bus] += sim->bus_up[bus] && !up ? 1 : 0;
+    sim->bus_up[bus] = up;
+}
+
+bool
+sim_is_reachable(const struct sim *sim, const struct sim_node *node)
+{
+    bool out = false;
+    bool in = false;
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        out = out || (sim->bus_up[bus] && !node->out_cut[bus]);
+        in = in || (sim->bus_up[bus] && !node->in_cut[bus]);
+    }
+    return out && in;
 }
 
 void

@@ -6,6 +6,9 @@
  * that nothing works by comparing clocks of two hosts. Messages are copied through both buses with
  * delays; receivers drop the second copy, as the link does. A stopped node keeps its backlog and
  * gets it in order when it goes on, as a frozen process does.
+ *
+ * For long random runs: a longer step, random delay (frames overtake each other), copies that the
+ * link fails to discard, clocks that run fast or slow, a broker that dies with what it holds.
  */
 #ifndef TESTS_SUPPORT_SIMBUS_H
 #define TESTS_SUPPORT_SIMBUS_H
@@ -17,7 +20,9 @@ enum {
     SIM_STEP_MS = 5,
     SIM_NODES = 24,
     SIM_BUSES = 2,
-    SIM_QUEUE = 65536
+    SIM_QUEUE = 65536,
+    SIM_AGAIN_MS = 4000,
+    SIM_SLOW_MS = 60
 };
 
 /* One frame as it was sent; all its copies on both buses share it. */
@@ -25,11 +30,15 @@ struct sim_frame {
     struct tl_envelope *envelope;
     uint32_t uses;
     uint32_t given[SIM_NODES]; /* life of the node that has it already; 0 = none */
+    struct sim_frame *next;    /* among those that are not in use */
 };
 struct sim_message {
     uint64_t due_ms;
     uint64_t order;
     uint32_t to;
+    uint32_t bus;
+    uint32_t bus_life;
+    bool again; /* delivered although it was given already */
     struct sim_frame *frame;
 };
 
@@ -44,6 +53,7 @@ struct sim_node {
     bool running;
     bool stopped; /* frozen: neither reads nor tends */
     uint64_t clock_offset_ms;
+    int64_t clock_ppm; /* its clock gains so much */
     uint64_t incarnation;
     bool out_cut[SIM_BUSES]; /* what it sends does not get out */
     bool in_cut[SIM_BUSES];  /* what is sent to it does not get in */
@@ -57,16 +67,24 @@ struct sim_node {
 struct sim {
     struct tl_config config;
     uint64_t now_ms;
+    uint64_t step_ms; /* SIM_STEP_MS unless set */
     uint64_t seed;
     uint64_t random;
     uint32_t count;
     struct sim_node node[SIM_NODES];
     bool bus_up[SIM_BUSES];
+    uint32_t bus_life[SIM_BUSES];
     uint64_t bus_delay_ms[SIM_BUSES];
+    uint64_t jitter_ms[SIM_BUSES]; /* at most so much more, drawn for each copy */
     uint32_t loss_percent[SIM_BUSES];
+    uint32_t again_percent[SIM_BUSES]; /* copies that come once more, up to SIM_AGAIN_MS later */
+    bool no_pictures; /* members get none: they are large, and no verdict needs one */
+    /* when a frame between these two was last lost on both buses, or later than SIM_SLOW_MS */
+    uint64_t impaired_ms[SIM_NODES][SIM_NODES];
     uint64_t next_order;
     uint32_t queue_count;
     struct sim_message *queue; /* heap by (due, order) */
+    struct sim_frame *spare;   /* frames to use again */
     uint64_t changes_sent;     /* change frames that left a station, resends too */
     /* called after each step; may be NULL */
     void (*watch)(struct sim *sim, void *ctx);
@@ -88,6 +106,11 @@ uint64_t sim_until(struct sim *sim, uint64_t limit_ms, sim_condition *condition,
 
 struct sim_node *sim_node(struct sim *sim, const char *id);
 uint64_t sim_clock(const struct sim *sim, const struct sim_node *node);
+
+/* A broker dies with all that it has not passed on yet, or is there again. */
+void sim_bus(struct sim *sim, uint32_t bus, bool up);
+/* Some bus carries what that node sends, and some bus what is sent to it. */
+bool sim_is_reachable(const struct sim *sim, const struct sim_node *node);
 
 void sim_kill(struct sim *sim, const char *id);
 /* A new life: everything forgotten, a higher incarnation. */

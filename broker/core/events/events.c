@@ -275,9 +275,23 @@ check_one_event(const struct tl_list *list, struct tl_event event, bool current_
     return TL_REFUSAL_NOT_LISTED;
 }
 
-static enum tl_refusal
-check_order(const struct tl_list *list, const struct tl_datum *datum)
+/*
+ * Primary's own beat has brought an order of that number, and it was never refused here: a
+ * correction that was in flight when this validator started. Its number is not being used again.
+ */
+static bool
+is_in_flight(const struct tl_fold *fold, uint32_t pass)
 {
+    const struct tl_told *primary = tl_told_of(fold, TL_STATION_PRIMARY, 0);
+    const struct tl_held *held =
+        primary != NULL ? tl_told_held(primary, TL_DATUM_ORDER, pass) : NULL;
+    return held != NULL && !held->by_change && held->barred == 0;
+}
+
+static enum tl_refusal
+check_order(const struct tl_fold *fold, const struct tl_datum *datum)
+{
+    const struct tl_list *list = &fold->list;
     struct tl_event event = datum->stated_for[0];
     if (datum->stated_for_count != 1 || event.pass != datum->slot) {
         return TL_REFUSAL_NOT_LISTED;
@@ -295,8 +309,8 @@ check_order(const struct tl_list *list, const struct tl_datum *datum)
     if (list->count == TL_LIST_MAX && !list->restarted) {
         return TL_REFUSAL_FULL;
     }
-    return event.pass > list->highest_pass || list->restarted ? TL_REFUSAL_UNKNOWN
-                                                              : TL_REFUSAL_LATE;
+    bool is_new = event.pass > list->highest_pass || list->restarted;
+    return is_new || is_in_flight(fold, event.pass) ? TL_REFUSAL_UNKNOWN : TL_REFUSAL_LATE;
 }
 
 static enum tl_refusal
@@ -340,7 +354,7 @@ tl_events_check(const struct tl_fold *fold, const struct tl_datum *datum, bool *
         return check_recovery(&fold->list, datum);
     }
     if (datum->kind == TL_DATUM_ORDER) {
-        return check_order(&fold->list, datum);
+        return check_order(fold, datum);
     }
     bool no_foul = datum->kind == TL_DATUM_DECK && datum->as.deck.state != TL_DECK_CLEAR;
     enum tl_cadence cadence = tl_datum_cadence(datum->kind);

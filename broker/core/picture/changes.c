@@ -83,6 +83,7 @@ fold_safeward(struct tl_fold *fold, struct tl_told *told, const struct tl_envelo
         folded.kind = TL_FOLD_AGAIN; /* superseded, or acted before its turn: it only counts */
     } else {
         held->by_change = true; /* a beat brought it first */
+        held->stood_known = held->stood_known && datum->known;
     }
     keep_digest(told, envelope->sequence, digest);
     if (next) {
@@ -193,12 +194,13 @@ fold_readyward(struct tl_fold *fold, struct tl_told *told, const struct tl_envel
     if (reason != TL_REFUSAL_UNKNOWN) {
         return refuse(fold, told, envelope, digest, reason);
     }
+    /* Superseded already, by a beat that came first: the setting has moved all the same. */
+    bool moved = moves_setting(fold, held, datum);
     if (datum->sequence >= held->datum.sequence) {
-        bool moved = moves_setting(fold, held, datum);
         store(told, held, envelope, now_ms);
-        if (moved) {
-            void_repeater(fold, unit_of(fold, told, datum));
-        }
+    }
+    if (moved) {
+        void_repeater(fold, unit_of(fold, told, datum));
     }
     keep_digest(told, envelope->sequence, digest);
     told->applied = envelope->sequence;
