@@ -117,6 +117,22 @@ each_thing_that_it_needs_is_asked_for(void **state)
     }
 }
 
+/* Rigging that is not known is not stripped, also where nobody asks for it on the wires. */
+static void
+a_wire_of_which_nothing_is_known_is_in_the_way(void **state)
+{
+    (void)state;
+    struct scene *scene = barricade_scene();
+    scene->config.ship.rule_off[TL_RULE_RIG_UNKNOWN] = true;
+    scene_expect(scene, "before", "");
+    scene_drop(scene, "wires", TL_DATUM_RIG, 3);
+    char causes[512];
+    (void)scene_causes(scene, causes, sizeof causes);
+    assert_non_null(strstr(causes, "barricade-wires:wires?"));
+    assert_false(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
+    free(scene);
+}
+
 static void
 a_type_without_a_barricade_setting_cannot_be_ordered_into_it(void **state)
 {
@@ -232,15 +248,37 @@ what_is_not_computed_is_not_yet_known(void **state)
     free(scene);
 }
 
+/* Nothing is computed for nobody, for an engine that is out of use, or for no setting. */
+static void
+only_what_takes_part_has_to_be_computed(void **state)
+{
+    (void)state;
+    struct scene *scene = computed_scene();
+    scene_held(scene, "engine-2", TL_DATUM_SERVICE, 0)->datum.as.service.state = TL_SERVICE_OUT;
+    scene_held(scene, "wires", TL_DATUM_RIG, 2)->datum.as.rig = TL_RIG_STRIPPED;
+    scene->outside.predicted.engine[1].hook_load_lbf.value = 99999;
+    scene_expect(scene, "engine 2 is out", "");
+    scene_drop(scene, "engine-3", TL_DATUM_SET, 0);
+    scene_expect(scene, "engine 3 not set",
+                 "setting-not-ordered:engine-3? energy-over:engine-3? stroke-predicted:engine-3? "
+                 "travel-disagrees:engine-3? hook-load:engine-3? energy-thin:engine-3?");
+    scene->fold.list.current.pass = 0;
+    scene->outside.predicted.event = (struct tl_event){0};
+    scene_expect(scene, "nobody is next", "no-event?");
+    free(scene);
+}
+
 int
 main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pass_into_the_barricade_has_its_own_needs),
         cmocka_unit_test(each_thing_that_it_needs_is_asked_for),
+        cmocka_unit_test(a_wire_of_which_nothing_is_known_is_in_the_way),
         cmocka_unit_test(a_type_without_a_barricade_setting_cannot_be_ordered_into_it),
         cmocka_unit_test(a_computed_figure_is_judged_at_its_bound),
         cmocka_unit_test(what_is_not_computed_is_not_yet_known),
+        cmocka_unit_test(only_what_takes_part_has_to_be_computed),
     };
     return cmocka_run_group_tests_name("rules_barricade", tests, NULL, NULL);
 }

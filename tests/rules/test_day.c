@@ -297,10 +297,9 @@ things_happen(struct day *day)
     } else if (t == 2 * RECOVERY_S + 240) {
         say(day, "engine-2", TL_DATUM_ACCUMULATOR, 0)->datum.as.accumulator_psi = 405;
     }
+    bool lags = t >= 3 * RECOVERY_S + 300 && t < 3 * RECOVERY_S + 360 && t % 7 != 0;
     scene->outside.bus_count = 1;
-    memcpy(scene->outside.bus[0].id, "bus-a", sizeof "bus-a");
-    scene->outside.bus[0].degraded =
-        t >= 3 * RECOVERY_S + 300 && t < 3 * RECOVERY_S + 360 && t % 7 != 0;
+    scene->outside.bus[0] = (struct tl_bus_condition){.id = "bus-a", .degraded = lags};
     bool rooms_lost = t >= 4 * RECOVERY_S + 305 && t < 4 * RECOVERY_S + 345;
     for (uint32_t i = 0; i < scene->fold.told_count; i++) {
         struct tl_told *told = &scene->fold.told[i];
@@ -314,9 +313,8 @@ things_happen(struct day *day)
         told->samples_ms = now_ms(day);
     }
     scene->outside.peer_count = 1;
-    struct tl_peer_state *peer = &scene->outside.peer[0];
-    memcpy(peer->id, "validator-2", sizeof "validator-2");
-    peer->lost = t >= 5 * RECOVERY_S + 310 && t < 5 * RECOVERY_S + 340;
+    bool lost = t >= 5 * RECOVERY_S + 310 && t < 5 * RECOVERY_S + 340;
+    scene->outside.peer[0] = (struct tl_peer_state){.id = "validator-2", .lost = lost};
 }
 
 /* ---- alerts, and who acknowledges ---- */

@@ -14,11 +14,11 @@ enum sense {
     AT_LEAST
 };
 
+/* There is a current event. */
 static bool
 is_for_current(const struct tl_check *check)
 {
-    return check->current != NULL &&
-           tl_event_equal(check->outside->predicted.event, check->current->event);
+    return tl_event_equal(check->outside->predicted.event, check->current->event);
 }
 
 static void

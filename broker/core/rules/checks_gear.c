@@ -51,6 +51,7 @@ add_call_cause(struct tl_check *check, const struct tl_told *told, const struct 
     tl_key_by_held(cause, told, held);
 }
 
+/* The call is owed whatever is ordered; it is compared when it is known what. */
 static void
 check_call(struct tl_check *check, const struct tl_order *order)
 {
@@ -63,7 +64,9 @@ check_call(struct tl_check *check, const struct tl_order *order)
         return;
     }
     const struct tl_call *call = &held->datum.as.call;
-    if (call->side != order->side || strncmp(call->type, order->type, TL_TYPE_CAP) != 0) {
+    bool comparable = check->current->order_known;
+    if (comparable &&
+        (call->side != order->side || strncmp(call->type, order->type, TL_TYPE_CAP) != 0)) {
         add_call_cause(check, platform, held, call->side, call->type);
     }
 }
@@ -117,8 +120,10 @@ tl_check_inbound_trouble(struct tl_check *check)
 void
 tl_check_type_called(struct tl_check *check)
 {
-    if (check->current != NULL && check->current->order_known) {
+    if (check->current != NULL) {
         check_call(check, &check->current->order);
+    }
+    if (check->current != NULL && check->current->order_known) {
         check_inbound(check, &check->current->order);
     }
 }

@@ -32,7 +32,7 @@ sensor_said_ms(const struct tl_told *told, const struct tl_cause *cause)
 {
     const struct tl_rule_row *row = tl_rule_row(cause->rule);
     const struct tl_held *held = row != NULL ? tl_told_held(told, row->subject, 0) : NULL;
-    return held != NULL && held->datum.sensor ? held->said_ms : 0;
+    return held != NULL ? held->said_ms : 0;
 }
 
 /* When the word that keys the cause was said; 0 = it is not keyed by a word that is held. */
@@ -49,7 +49,7 @@ said_ms_of(const struct tl_fold *fold, const struct tl_cause *cause)
     bool own = told->incarnation == cause->subject.incarnation;
     for (uint32_t i = 0; own && i < told->held_count; i++) {
         const struct tl_held *held = &told->held[i];
-        if (held->datum.sequence == cause->subject.sequence && !tl_datum_is_voice(&held->datum)) {
+        if (held->datum.sequence == cause->subject.sequence) {
             return held->said_ms;
         }
     }

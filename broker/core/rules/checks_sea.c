@@ -78,7 +78,7 @@ add_reading(struct tl_check *check, enum tl_cause_state state)
 {
     const struct tl_told *bridge = tl_told_of(check->fold, TL_STATION_BRIDGE, 0);
     struct tl_cause *cause = tl_cause_add(check, bridge != NULL ? bridge->node : NULL, state);
-    if (state == TL_CAUSE_WRONG && bridge != NULL) {
+    if (state == TL_CAUSE_WRONG) {           /* then there is a bridge that said it */
         tl_key_by_held(cause, bridge, NULL); /* one situation, whoever is next */
     } else {
         tl_key_by_order(check, cause);
