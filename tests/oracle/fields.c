@@ -65,6 +65,7 @@ fields_scene(void)
     }
     scene->config.ship.valid_s[TL_DATUM_ACCUMULATOR] = 7200;
     scene->config.ship.ramp_margin_s = 5;
+    scene->config.type[0].barricade_setting_lb = 0; /* a dunlin does not go into it */
     for (uint32_t rule = 0; rule < TL_RULES_MAX; rule++) {
         scene->config.ship.due_before_ramp_s[rule] = 15;
     }
@@ -84,6 +85,31 @@ fields_scene(void)
         }
     }
     return scene;
+}
+
+void
+fields_barricade(uint32_t *value)
+{
+    static const struct {
+        enum tl_datum_kind kind;
+        uint32_t slot;
+        const char *station;
+        uint32_t value;
+    } needs[] = {
+        {TL_DATUM_SET, 0, "engine-4", 9},       {TL_DATUM_REPEATER, 4, "primary", 2},
+        {TL_DATUM_RIG, 3, "wires", 1},          {TL_DATUM_RIG, 4, "wires", 1},
+        {TL_DATUM_STANCHIONS, 0, "wires", 1},   {TL_DATUM_BARRICADE, 0, "barricade", 3},
+        {TL_DATUM_INBOUND, 204, "approach", 7},
+    };
+    for (size_t i = 0; i < fields_number; i++) {
+        value[i] = fields[i].set == set_order ? 5 : 0;
+        for (size_t k = 0; k < sizeof needs / sizeof needs[0]; k++) {
+            bool same = fields[i].set == NULL && fields[i].kind == needs[k].kind &&
+                        fields[i].slot == needs[k].slot &&
+                        strcmp(fields[i].station, needs[k].station) == 0;
+            value[i] = same ? needs[k].value : value[i];
+        }
+    }
 }
 
 static void
@@ -185,7 +211,7 @@ set_order(struct scene *scene, uint32_t value)
         bool barricade;
     } orders[] = {{"plover", 34000, false}, {"plover", 34000, false}, {"stint", 34000, false},
                   {"plover", 34501, false}, {"plover", 34500, false}, {"plover", 32000, true},
-                  {"curlew", 42000, true},  {"plover", 34000, false}};
+                  {"curlew", 42000, true},  {"plover", 34000, false}, {"dunlin", 14500, true}};
     struct tl_list *list = &scene->fold.list;
     struct tl_listed_event *listed = &list->event[0];
     memset(listed->order.type, 0, sizeof listed->order.type);
@@ -201,6 +227,12 @@ set_recovery(struct scene *scene, uint32_t value)
 {
     scene->fold.list.heard = value != 1;
     scene->fold.list.restarted = value == 2;
+    scene->fold.list.open = value != 3;
+    if (value == 3) {
+        scene->fold.list.current = (struct tl_event){0};
+    } else if (value == 0) {
+        scene->fold.list.current = scene_event();
+    }
 }
 
 void

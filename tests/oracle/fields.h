@@ -44,6 +44,8 @@ const struct field *fields_at(size_t i);
 
 /* The good picture on the full ship, with times of validity and dues before the ramp. */
 struct scene *fields_scene(void);
+/* The values that make a pass into the barricade READY; all others 0. */
+void fields_barricade(uint32_t *value);
 /* Set every field that is not at its first value; and put them back. */
 void fields_set(struct scene *scene, const uint32_t *value);
 void fields_restore(struct scene *scene, const uint32_t *value);

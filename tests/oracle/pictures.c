@@ -9,6 +9,8 @@
  *   pictures random COUNT SEED    by chance: a few fields of each picture are not good
  *   pictures count COUNT SEED     the same without output: how many were READY, and how many a second
  *
+ * With `barricade` as the last word the good picture is that of a pass into the barricade.
+ *
  * A picture is one value for each field. Output is a line a picture: the number of the value of
  * each field that is not the first (good) one, as FIELD=VALUE, a tab, READY or NOT, a tab, and each
  * cause that forces, is held or is overridden, and each note, as RULE:STATION:STATE, in order.
@@ -80,15 +82,34 @@ one(struct scene *scene, const uint32_t *value)
     fields_restore(scene, value);
 }
 
+/* The value of each field that is good: 0, but for a pass into the barricade. */
+static uint32_t *base;
+
 static void
 single(struct scene *scene, uint32_t *value)
 {
     one(scene, value);
     for (size_t i = 0; i < fields_count(); i++) {
-        for (value[i] = 1; value[i] < fields_at(i)->count; value[i]++) {
-            one(scene, value);
+        for (value[i] = 0; value[i] < fields_at(i)->count; value[i]++) {
+            if (value[i] != base[i]) {
+                one(scene, value);
+            }
         }
-        value[i] = 0;
+        value[i] = base[i];
+    }
+}
+
+/* Every value of every later field, with what is set of the earlier ones. */
+static void
+each_after(struct scene *scene, uint32_t *value, size_t i)
+{
+    for (size_t k = i + 1; k < fields_count(); k++) {
+        for (value[k] = 0; value[k] < fields_at(k)->count; value[k]++) {
+            if (value[k] != base[k]) {
+                one(scene, value);
+            }
+        }
+        value[k] = base[k];
     }
 }
 
@@ -96,15 +117,12 @@ static void
 pairs(struct scene *scene, uint32_t *value)
 {
     for (size_t i = 0; i < fields_count(); i++) {
-        for (value[i] = 1; value[i] < fields_at(i)->count; value[i]++) {
-            for (size_t k = i + 1; k < fields_count(); k++) {
-                for (value[k] = 1; value[k] < fields_at(k)->count; value[k]++) {
-                    one(scene, value);
-                }
-                value[k] = 0;
+        for (value[i] = 0; value[i] < fields_at(i)->count; value[i]++) {
+            if (value[i] != base[i]) {
+                each_after(scene, value, i);
             }
         }
-        value[i] = 0;
+        value[i] = base[i];
     }
 }
 
@@ -123,7 +141,7 @@ model_from(struct scene *scene, uint32_t *value, size_t at)
         value[at] = k;
         model_from(scene, value, at + 1);
     }
-    value[at] = 0;
+    value[at] = base[at];
 }
 
 /* splitmix64 */
@@ -143,7 +161,7 @@ draw(uint64_t *state, uint32_t *value)
     uint64_t thousandth = 5 + (next(state) % 8 == 0 ? next(state) % 400 : next(state) % 40);
     for (size_t i = 0; i < fields_count(); i++) {
         bool good = next(state) % 1000 >= thousandth;
-        value[i] = good ? 0 : (uint32_t)(next(state) % fields_at(i)->count);
+        value[i] = good ? base[i] : (uint32_t)(next(state) % fields_at(i)->count);
     }
 }
 
@@ -182,8 +200,14 @@ main(int argc, char **argv)
     const char *verb = argc > 1 ? argv[1] : "";
     struct scene *scene = fields_scene();
     uint32_t *value = calloc(fields_count(), sizeof *value);
-    if (scene == NULL || value == NULL) {
+    base = calloc(fields_count(), sizeof *base);
+    if (scene == NULL || value == NULL || base == NULL) {
         die("no memory");
+    }
+    if (argc > 2 && strcmp(argv[argc - 1], "barricade") == 0) {
+        fields_barricade(base);
+        memcpy(value, base, fields_count() * sizeof *value);
+        argc--;
     }
     bool by_chance = strcmp(verb, "random") == 0 || strcmp(verb, "count") == 0;
     if (by_chance && argc == 4) {
@@ -200,6 +224,7 @@ main(int argc, char **argv)
     } else {
         die("describe, single, pairs, model, random COUNT SEED or count COUNT SEED");
     }
+    free(base);
     free(value);
     free(scene);
     return 0;

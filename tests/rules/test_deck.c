@@ -275,7 +275,7 @@ heights_and_distances_that_were_not_given_prove_nothing(void **state)
     struct scene *scene = scene_ready_full();
     tell_expect(scene, "before", "");
     scene_held(scene, "wires", TL_DATUM_PENDANT, 1)->datum.as.pendant.low_in_x100 = 0;
-    tell_expect(scene, "low not said", "unproven wrong");
+    tell_expect(scene, "low not said", "pendant-height:wires pending needs 1 key primary order 1");
     free(scene);
     scene = scene_ready_full();
     tell_expect(scene, "before", "");

@@ -289,5 +289,5 @@ tl_check_no_engine(struct tl_check *check)
             return;
         }
     }
-    (void)tl_cause_add(check, NULL, TL_CAUSE_WRONG);
+    tl_key_by_order(check, tl_cause_add(check, NULL, TL_CAUSE_WRONG));
 }

@@ -139,6 +139,14 @@ pendant_height(struct tl_check *check, const struct tl_told *wires, uint32_t wir
     }
 }
 
+/* Good is said with both heights, or it says too little. */
+static bool
+is_without_height(const struct tl_pendant *pendant)
+{
+    return pendant->state == TL_PENDANT_GOOD &&
+           (pendant->low_in_x100 == 0 || pendant->high_in_x100 == 0);
+}
+
 void
 tl_check_pendant_height(struct tl_check *check)
 {
@@ -151,7 +159,7 @@ tl_check_pendant_height(struct tl_check *check)
         if (is_stripped(check, wire)) {
             continue;
         }
-        if (held == NULL) {
+        if (held == NULL || is_without_height(&held->datum.as.pendant)) {
             miss(&missing, wire);
         } else {
             pendant_height(check, wires, wire, held);
