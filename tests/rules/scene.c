@@ -179,6 +179,8 @@ make_scene(bool full)
     memset(scene->fold.signed_by_two, 0xA5, sizeof scene->fold.signed_by_two);
     memset(scene->outside.peer, 0xA5, sizeof scene->outside.peer);
     memset(scene->outside.bus, 0xA5, sizeof scene->outside.bus);
+    scene->config.gear.engine[scene->config.gear.engine_count] =
+        (struct tl_engine_gear){.unit = 9, .wire = 9, .in_service = true};
     for (uint32_t i = 0; i < scene->fold.told_count; i++) {
         struct tl_told *told = &scene->fold.told[i];
         told->incarnation = 100 + i;
