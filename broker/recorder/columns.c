@@ -18,9 +18,9 @@ tl_columns_events(const struct tl_datum *datum, char text[TL_EVENTS_CAP])
     }
 }
 
-/* Of the gear one number or one state; the whole word is in the text. */
+/* Of each word of the gear one number or one state; the whole word is in the text. */
 static void
-fill_gear(const struct tl_datum *datum, struct tl_columns *columns)
+fill_wires(const struct tl_datum *datum, struct tl_columns *columns)
 {
     switch ((int)datum->kind) {
     case TL_DATUM_RIG:
@@ -52,6 +52,15 @@ fill_gear(const struct tl_datum *datum, struct tl_columns *columns)
         columns->state = datum->as.aid.state;
         columns->type = datum->as.aid.type;
         break;
+    default:
+        break;
+    }
+}
+
+static void
+fill_gear(const struct tl_datum *datum, struct tl_columns *columns)
+{
+    switch ((int)datum->kind) {
     case TL_DATUM_ACCUMULATOR:
         columns->number = datum->as.accumulator_psi;
         break;
@@ -155,6 +164,7 @@ tl_columns_fill(const struct tl_datum *datum, struct tl_columns *columns)
         columns->fuel_lb = datum->as.inbound.fuel_lb;
         break;
     default:
+        fill_wires(datum, columns);
         fill_gear(datum, columns);
         break;
     }

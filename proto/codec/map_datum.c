@@ -280,7 +280,7 @@ static enum tl_datum_kind
 read_value(const wire_datum *wire, struct tl_datum *datum)
 {
     datum->known = true;
-    switch (wire->value_case) {
+    switch ((int)wire->value_case) {
     case TRAPLINE__V1__DATUM__VALUE_RECOVERY:
         read_recovery(wire->recovery, &datum->as.recovery);
         return TL_DATUM_RECOVERY;
@@ -311,36 +311,11 @@ read_value(const wire_datum *wire, struct tl_datum *datum)
     case TRAPLINE__V1__DATUM__VALUE_INBOUND:
         read_inbound(wire->inbound, &datum->as.inbound);
         return TL_DATUM_INBOUND;
-    case TRAPLINE__V1__DATUM__VALUE_RIG:
-    case TRAPLINE__V1__DATUM__VALUE_SHEAVE:
-    case TRAPLINE__V1__DATUM__VALUE_PENDANT:
-    case TRAPLINE__V1__DATUM__VALUE_FREE:
-    case TRAPLINE__V1__DATUM__VALUE_RETRACT:
-    case TRAPLINE__V1__DATUM__VALUE_STANCHIONS:
-    case TRAPLINE__V1__DATUM__VALUE_TRACK:
-    case TRAPLINE__V1__DATUM__VALUE_AID:
-    case TRAPLINE__V1__DATUM__VALUE_ACCUMULATOR:
-    case TRAPLINE__V1__DATUM__VALUE_CROSSHEAD:
-    case TRAPLINE__V1__DATUM__VALUE_CABLE:
-    case TRAPLINE__V1__DATUM__VALUE_BARRICADE:
-    case TRAPLINE__V1__DATUM__VALUE_BARRICADE_POWER:
-    case TRAPLINE__V1__DATUM__VALUE_WATCH:
-    case TRAPLINE__V1__DATUM__VALUE_ACKNOWLEDGED:
-    case TRAPLINE__V1__DATUM__VALUE_OUT_OF_SERVICE:
-    case TRAPLINE__V1__DATUM__VALUE_OVERRIDE:
-    case TRAPLINE__V1__DATUM__VALUE_SERVICE:
-    case TRAPLINE__V1__DATUM__VALUE_FLUID:
-    case TRAPLINE__V1__DATUM__VALUE_FAULT:
-    case TRAPLINE__V1__DATUM__VALUE_ARREST:
-    case TRAPLINE__V1__DATUM__VALUE_FREED:
-    case TRAPLINE__V1__DATUM__VALUE_SIGNED_OFF:
-    case TRAPLINE__V1__DATUM__VALUE_INSPECTED:
-    case TRAPLINE__V1__DATUM__VALUE_PENDANT_LIFE:
-        return tl_map_gear_in(wire, datum);
     case TRAPLINE__V1__DATUM__VALUE_UNKNOWN:
     case TRAPLINE__V1__DATUM__VALUE__NOT_SET:
-    case _TRAPLINE__V1__DATUM__VALUE__CASE_IS_INT_SIZE:
         break;
+    default:
+        return tl_map_gear_in(wire, datum);
     }
     datum->known = false;
     return wire->value_case == TRAPLINE__V1__DATUM__VALUE_UNKNOWN

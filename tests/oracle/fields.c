@@ -8,14 +8,8 @@
 #include "tests/oracle/table.h"
 
 enum {
-    PLACES_MAX = 256,
     SAID_MS = 5000
 };
-
-/* Where each word is held, and what it is when it is good. */
-static struct tl_held *held_of[PLACES_MAX];
-static struct tl_held good[PLACES_MAX];
-struct field_target field_target;
 
 size_t
 fields_count(void)
@@ -56,12 +50,14 @@ apply(struct tl_held *held, const struct field *field, const struct field_value 
     }
 }
 
-struct scene *
-fields_scene(void)
+bool
+fields_open(struct fields_ship *ship)
 {
     struct scene *scene = scene_ready_full();
-    if (scene == NULL || fields_number > PLACES_MAX) {
-        return NULL;
+    memset(ship, 0, sizeof *ship);
+    ship->scene = scene;
+    if (scene == NULL || fields_number > FIELDS_MAX) {
+        return false;
     }
     scene->config.ship.valid_s[TL_DATUM_ACCUMULATOR] = 7200;
     scene->config.ship.ramp_margin_s = 5;
@@ -74,17 +70,17 @@ fields_scene(void)
         if (field->set != NULL) {
             continue;
         }
-        held_of[i] = scene_held(scene, field->station, field->kind, field->slot);
-        held_of[i]->said_ms = SCENE_NOW_MS - SAID_MS;
-        apply(held_of[i], field, &field->value[0]);
+        ship->held_of[i] = scene_held(scene, field->station, field->kind, field->slot);
+        ship->held_of[i]->said_ms = SCENE_NOW_MS - SAID_MS;
+        apply(ship->held_of[i], field, &field->value[0]);
     }
-    set_override(scene, 0);
+    set_override(scene, &(struct field_setting){0});
     for (size_t i = 0; i < fields_number; i++) {
-        if (held_of[i] != NULL) {
-            good[i] = *held_of[i];
+        if (ship->held_of[i] != NULL) {
+            ship->good[i] = *ship->held_of[i];
         }
     }
-    return scene;
+    return true;
 }
 
 void
@@ -115,21 +111,21 @@ fields_barricade(uint32_t *value)
 static void
 set_by_hand(struct scene *scene, const struct field *field, uint32_t value)
 {
-    field_target = (struct field_target){field->station, field->slot};
-    field->set(scene, value);
+    struct field_setting to = {value, field->slot, field->station};
+    field->set(scene, &to);
 }
 
 void
-fields_set(struct scene *scene, const uint32_t *value)
+fields_set(struct fields_ship *ship, const uint32_t *value)
 {
     for (size_t i = 0; i < fields_number; i++) {
         if (value[i] == 0) {
             continue;
         }
         if (fields[i].set != NULL) {
-            set_by_hand(scene, &fields[i], value[i]);
+            set_by_hand(ship->scene, &fields[i], value[i]);
         } else {
-            struct tl_held *held = held_of[i];
+            struct tl_held *held = ship->held_of[i];
             held->datum.kind = fields[i].kind;
             apply(held, &fields[i], &fields[i].value[value[i]]);
         }
@@ -137,39 +133,38 @@ fields_set(struct scene *scene, const uint32_t *value)
 }
 
 void
-fields_restore(struct scene *scene, const uint32_t *value)
+fields_restore(struct fields_ship *ship, const uint32_t *value)
 {
     for (size_t i = 0; i < fields_number; i++) {
         if (value[i] == 0) {
             continue;
         }
         if (fields[i].set != NULL) {
-            set_by_hand(scene, &fields[i], 0);
+            set_by_hand(ship->scene, &fields[i], 0);
         } else {
-            *held_of[i] = good[i];
+            *ship->held_of[i] = ship->good[i];
         }
     }
-    scene->outside.flood_places = scene->outside.flood_places & ~0u;
 }
 
 /* ---- what is not a word ---- */
 
 void
-set_trap(struct scene *scene, uint32_t value)
+set_trap(struct scene *scene, const struct field_setting *to)
 {
     static const struct tl_event traps[] = {{0, 0}, {4000, 3}, {4000, 2}};
-    scene->fold.list.trap[field_target.slot - 1] = traps[value];
+    scene->fold.list.trap[to->slot - 1] = traps[to->value];
 }
 
 void
-set_live(struct scene *scene, uint32_t value)
+set_live(struct scene *scene, const struct field_setting *to)
 {
-    struct tl_told *told = scene_told(scene, field_target.station);
+    struct tl_told *told = scene_told(scene, to->station);
     told->live = told->ever_live = told->based = told->echoed = true;
     told->twin = false;
     told->echo_sent_ms = SCENE_NOW_MS - 100;
     told->away_ms = told->back_ms = 0;
-    switch (value) {
+    switch (to->value) {
     case 1:
         told->echo_sent_ms = SCENE_NOW_MS - 800;
         break;
@@ -182,8 +177,8 @@ set_live(struct scene *scene, uint32_t value)
     case 6:
         told->live = false;
         told->echo_sent_ms = SCENE_NOW_MS - 5000;
-        told->ever_live = told->echoed = told->based = value == 3;
-        told->away_ms = SCENE_NOW_MS - (value == 5 ? 1000 : (value == 6 ? 1001 : 60000));
+        told->ever_live = told->echoed = told->based = to->value == 3;
+        told->away_ms = SCENE_NOW_MS - (to->value == 5 ? 1000 : (to->value == 6 ? 1001 : 60000));
         break;
     case 7:
         told->back_ms = SCENE_NOW_MS - 2999;
@@ -203,7 +198,7 @@ set_live(struct scene *scene, uint32_t value)
 }
 
 void
-set_order(struct scene *scene, uint32_t value)
+set_order(struct scene *scene, const struct field_setting *to)
 {
     static const struct {
         const char *type;
@@ -215,52 +210,54 @@ set_order(struct scene *scene, uint32_t value)
     struct tl_list *list = &scene->fold.list;
     struct tl_listed_event *listed = &list->event[0];
     memset(listed->order.type, 0, sizeof listed->order.type);
-    memcpy(listed->order.type, orders[value].type, strlen(orders[value].type));
-    listed->order.weight_lb = orders[value].weight_lb;
-    listed->order.barricade = orders[value].barricade;
-    listed->order_known = value != 1;
-    list->current = value == 7 ? (struct tl_event){0} : scene_event();
+    memcpy(listed->order.type, orders[to->value].type, strlen(orders[to->value].type));
+    listed->order.weight_lb = orders[to->value].weight_lb;
+    listed->order.barricade = orders[to->value].barricade;
+    listed->order_known = to->value != 1;
+    list->current = to->value == 7 ? (struct tl_event){0} : scene_event();
 }
 
 void
-set_recovery(struct scene *scene, uint32_t value)
+set_recovery(struct scene *scene, const struct field_setting *to)
 {
-    scene->fold.list.heard = value != 1;
-    scene->fold.list.restarted = value == 2;
-    scene->fold.list.open = value != 3;
-    if (value == 3) {
+    scene->fold.list.heard = to->value != 1;
+    scene->fold.list.restarted = to->value == 2;
+    scene->fold.list.open = to->value != 3;
+    if (to->value == 3) {
         scene->fold.list.current = (struct tl_event){0};
-    } else if (value == 0) {
+    } else if (to->value == 0) {
         scene->fold.list.current = scene_event();
     }
 }
 
 void
-set_age(struct scene *scene, uint32_t value)
+set_age(struct scene *scene, const struct field_setting *to)
 {
     static const uint64_t ages[] = {10000, 59999, 60000};
-    scene->fold.list.current_since_ms = SCENE_NOW_MS - ages[value];
+    scene->fold.list.current_since_ms = SCENE_NOW_MS - ages[to->value];
 }
 
 void
-set_wind(struct scene *scene, uint32_t value)
+set_wind(struct scene *scene, const struct field_setting *to)
 {
     static const int32_t down[] = {260, 200, 199};
     static const int32_t across[] = {-20, 0, 0, 70, 71, -71};
     static const uint32_t speed[] = {265, 0, 0, 0, 0, 0, 310, 309, 330, 390};
     struct tl_sample *sample = &scene_told(scene, "bridge")->samples[0];
     struct tl_wind *wind = &sample->as.wind;
-    sample->kind = value == 12 ? TL_SAMPLE_UNKNOWN : TL_SAMPLE_WIND;
-    sample->age_ms = value == 13 ? 3000 : (value == 14 ? 3001 : (value == 15 ? 300001 : 0));
-    wind->keyed = value == 15;
-    wind->state = value == 10 ? TL_WIND_DISAGREE : (value == 11 ? TL_WIND_UNKNOWN : TL_WIND_KNOWN);
-    wind->headwind_kt_x10 = down[value <= 2 ? value : 0];
-    wind->crosswind_kt_x10 = across[value >= 3 && value <= 5 ? value : 0];
-    wind->deck_speed_kt_x10 = speed[value >= 6 && value <= 9 ? value : 0];
+    sample->kind = to->value == 12 ? TL_SAMPLE_UNKNOWN : TL_SAMPLE_WIND;
+    sample->age_ms =
+        to->value == 13 ? 3000 : (to->value == 14 ? 3001 : (to->value == 15 ? 300001 : 0));
+    wind->keyed = to->value == 15;
+    wind->state =
+        to->value == 10 ? TL_WIND_DISAGREE : (to->value == 11 ? TL_WIND_UNKNOWN : TL_WIND_KNOWN);
+    wind->headwind_kt_x10 = down[to->value <= 2 ? to->value : 0];
+    wind->crosswind_kt_x10 = across[to->value >= 3 && to->value <= 5 ? to->value : 0];
+    wind->deck_speed_kt_x10 = speed[to->value >= 6 && to->value <= 9 ? to->value : 0];
 }
 
 void
-set_motion(struct scene *scene, uint32_t value)
+set_motion(struct scene *scene, const struct field_setting *to)
 {
     static const struct tl_motion motions[] = {
         {{true, 5}, {true, -10}, {true, 30}, {true, 0}, {0}, {0}, {0}},
@@ -276,42 +273,42 @@ set_motion(struct scene *scene, uint32_t value)
         {{true, 5}, {false, 0}, {true, 30}, {true, 0}, {0}, {0}, {0}},
         {{true, 16}, {true, -10}, {false, 0}, {true, 0}, {0}, {0}, {0}}};
     struct tl_sample *sample = &scene_told(scene, "bridge")->samples[1];
-    sample->kind = value == 12 ? TL_SAMPLE_UNKNOWN : TL_SAMPLE_MOTION;
-    sample->age_ms = value == 13 ? 3000 : (value == 14 ? 3001 : 0);
-    sample->as.motion = motions[value <= 11 ? value : 0];
+    sample->kind = to->value == 12 ? TL_SAMPLE_UNKNOWN : TL_SAMPLE_MOTION;
+    sample->age_ms = to->value == 13 ? 3000 : (to->value == 14 ? 3001 : 0);
+    sample->as.motion = motions[to->value <= 11 ? to->value : 0];
 }
 
 void
-set_peer(struct scene *scene, uint32_t value)
+set_peer(struct scene *scene, const struct field_setting *to)
 {
     struct tl_peer_state *peer = &scene->outside.peer[0];
     scene->outside.peer_count = 1;
     *peer = (struct tl_peer_state){.id = "validator-2", .incarnation = 9};
-    peer->differ = value == 1;
-    peer->differ_back_ms = value == 2 || value == 3 ? SCENE_NOW_MS - 2997 - value : 0;
-    peer->lost = value == 4;
-    peer->keys_differ = value == 5;
+    peer->differ = to->value == 1;
+    peer->differ_back_ms = to->value == 2 || to->value == 3 ? SCENE_NOW_MS - 2997 - to->value : 0;
+    peer->lost = to->value == 4;
+    peer->keys_differ = to->value == 5;
 }
 
 void
-set_bus(struct scene *scene, uint32_t value)
+set_bus(struct scene *scene, const struct field_setting *to)
 {
     scene->outside.bus_count = 1;
-    scene->outside.bus[0] = (struct tl_bus_condition){.id = "bus-a", .degraded = value == 1};
+    scene->outside.bus[0] = (struct tl_bus_condition){.id = "bus-a", .degraded = to->value == 1};
 }
 
 void
-set_recorder(struct scene *scene, uint32_t value)
+set_recorder(struct scene *scene, const struct field_setting *to)
 {
     memcpy(scene->outside.recorder, "recorder-1", sizeof "recorder-1");
-    scene->outside.recorder_lost = value == 1;
+    scene->outside.recorder_lost = to->value == 1;
 }
 
 void
-set_flood(struct scene *scene, uint32_t value)
+set_flood(struct scene *scene, const struct field_setting *to)
 {
     uint32_t place = 1u << tl_config_place(&scene->config, "wires");
-    scene->outside.flood_places = value == 1 ? place : 0;
+    scene->outside.flood_places = to->value == 1 ? place : 0;
 }
 
 static void
@@ -326,7 +323,7 @@ sign(struct scene *scene, const char *signer, const struct tl_override *override
 }
 
 void
-set_override(struct scene *scene, uint32_t value)
+set_override(struct scene *scene, const struct field_setting *to)
 {
     static const struct tl_override overrides[] = {
         {.rule = 0},
@@ -336,10 +333,10 @@ set_override(struct scene *scene, uint32_t value)
         {.rule = TL_RULE_TOO_FEW_WIRES},
         {.rule = TL_RULE_DETORQUE_OVERDUE, .station = "gear-officer"},
         {.rule = TL_RULE_SETTING_OTHER_AIRCRAFT, .station = "engine-2"}};
-    struct tl_override one = overrides[value];
-    uint64_t age_ms = value == 5 ? 600000 : 1000;
+    struct tl_override one = overrides[to->value];
+    uint64_t age_ms = to->value == 5 ? 600000 : 1000;
     memcpy(one.reason, "one pass", sizeof "one pass");
     one.valid_s = 600;
-    sign(scene, "primary", value > 0 ? &one : NULL, age_ms);
-    sign(scene, "safety", value > 1 ? &one : NULL, age_ms);
+    sign(scene, "primary", to->value > 0 ? &one : NULL, age_ms);
+    sign(scene, "safety", to->value > 1 ? &one : NULL, age_ms);
 }

@@ -6,6 +6,7 @@
 #include "tests/rules/scene.h"
 
 enum {
+    FIELDS_MAX = 256,
     FIELD_VALUES_MAX = 16
 };
 
@@ -26,7 +27,14 @@ struct field_value {
     const char *text; /* for what is set by hand */
 };
 
-typedef void field_set_fn(struct scene *scene, uint32_t value);
+/* Which value of which field a function of its own shall set. */
+struct field_setting {
+    uint32_t value;
+    uint32_t slot;
+    const char *station;
+};
+
+typedef void field_set_fn(struct scene *scene, const struct field_setting *to);
 
 struct field {
     const char *name; /* for what is set by hand */
@@ -42,13 +50,20 @@ struct field {
 size_t fields_count(void);
 const struct field *fields_at(size_t i);
 
+/* A ship, where each word is held on it, and what that word is when it is good. */
+struct fields_ship {
+    struct scene *scene;
+    struct tl_held *held_of[FIELDS_MAX];
+    struct tl_held good[FIELDS_MAX];
+};
+
 /* The good picture on the full ship, with times of validity and dues before the ramp. */
-struct scene *fields_scene(void);
+bool fields_open(struct fields_ship *ship);
 /* The values that make a pass into the barricade READY; all others 0. */
 void fields_barricade(uint32_t *value);
 /* Set every field that is not at its first value; and put them back. */
-void fields_set(struct scene *scene, const uint32_t *value);
-void fields_restore(struct scene *scene, const uint32_t *value);
+void fields_set(struct fields_ship *ship, const uint32_t *value);
+void fields_restore(struct fields_ship *ship, const uint32_t *value);
 /* Print the ship and the fields as JSON. */
 void fields_describe(const struct scene *scene);
 

@@ -72,76 +72,80 @@ print_picture(struct scene *scene, const uint32_t *value)
     (void)printf("\n");
 }
 
+/* The pictures of one ship. */
+struct walk {
+    struct fields_ship ship;
+    uint32_t base[FIELDS_MAX]; /* the good value of each field: 0, but for the barricade */
+    uint32_t value[FIELDS_MAX];
+};
+
 /* Set what is not good, judge, print, put it back. */
 static void
-one(struct scene *scene, const uint32_t *value)
+one(struct walk *walk)
 {
-    fields_set(scene, value);
-    judge(scene);
-    print_picture(scene, value);
-    fields_restore(scene, value);
+    fields_set(&walk->ship, walk->value);
+    judge(walk->ship.scene);
+    print_picture(walk->ship.scene, walk->value);
+    fields_restore(&walk->ship, walk->value);
 }
 
-/* The value of each field that is good: 0, but for a pass into the barricade. */
-static uint32_t *base;
-
 static void
-single(struct scene *scene, uint32_t *value)
+single(struct walk *walk)
 {
-    one(scene, value);
+    one(walk);
     for (size_t i = 0; i < fields_count(); i++) {
-        for (value[i] = 0; value[i] < fields_at(i)->count; value[i]++) {
-            if (value[i] != base[i]) {
-                one(scene, value);
+        for (walk->value[i] = 0; walk->value[i] < fields_at(i)->count; walk->value[i]++) {
+            if (walk->value[i] != walk->base[i]) {
+                one(walk);
             }
         }
-        value[i] = base[i];
+        walk->value[i] = walk->base[i];
     }
 }
 
 /* Every value of every later field, with what is set of the earlier ones. */
 static void
-each_after(struct scene *scene, uint32_t *value, size_t i)
+each_after(struct walk *walk, size_t i)
 {
     for (size_t k = i + 1; k < fields_count(); k++) {
-        for (value[k] = 0; value[k] < fields_at(k)->count; value[k]++) {
-            if (value[k] != base[k]) {
-                one(scene, value);
+        for (walk->value[k] = 0; walk->value[k] < fields_at(k)->count; walk->value[k]++) {
+            if (walk->value[k] != walk->base[k]) {
+                one(walk);
             }
         }
-        value[k] = base[k];
+        walk->value[k] = walk->base[k];
     }
 }
 
 static void
-pairs(struct scene *scene, uint32_t *value)
+pairs(struct walk *walk)
 {
     for (size_t i = 0; i < fields_count(); i++) {
-        for (value[i] = 0; value[i] < fields_at(i)->count; value[i]++) {
-            if (value[i] != base[i]) {
-                each_after(scene, value, i);
+        for (walk->value[i] = 0; walk->value[i] < fields_at(i)->count; walk->value[i]++) {
+            if (walk->value[i] != walk->base[i]) {
+                each_after(walk, i);
             }
         }
-        value[i] = base[i];
+        walk->value[i] = walk->base[i];
     }
 }
 
 /* Every combination of the fields of the model, from that one on. */
 static void
-model_from(struct scene *scene, uint32_t *value, size_t at)
+model_from(struct walk *walk, size_t at)
 {
     while (at < fields_count() && fields_at(at)->in_model == 0) {
         at++;
     }
     if (at == fields_count()) {
-        one(scene, value);
+        one(walk);
         return;
     }
     for (uint32_t k = 0; k < fields_at(at)->in_model; k++) {
-        value[at] = k;
-        model_from(scene, value, at + 1);
+        walk->value[at] = k;
+        model_from(walk, at + 1);
     }
-    value[at] = base[at];
+    walk->value[at] = walk->base[at];
 }
 
 /* splitmix64 */
@@ -156,35 +160,36 @@ next(uint64_t *state)
 
 /* None to all of them: how many are not good is itself by chance, mostly few. */
 static void
-draw(uint64_t *state, uint32_t *value)
+draw(uint64_t *state, struct walk *walk)
 {
     uint64_t thousandth = 5 + (next(state) % 8 == 0 ? next(state) % 400 : next(state) % 40);
     for (size_t i = 0; i < fields_count(); i++) {
         bool good = next(state) % 1000 >= thousandth;
-        value[i] = good ? base[i] : (uint32_t)(next(state) % fields_at(i)->count);
+        walk->value[i] = good ? walk->base[i] : (uint32_t)(next(state) % fields_at(i)->count);
     }
 }
 
 static void
-chance(struct scene *scene, uint32_t *value, uint64_t count, uint64_t seed, bool print)
+chance(struct walk *walk, uint64_t count, uint64_t seed, bool print)
 {
     struct timespec from;
     struct timespec to;
+    const struct scene *scene = walk->ship.scene;
     uint64_t ready = 0;
     (void)clock_gettime(CLOCK_MONOTONIC, &from);
     for (uint64_t i = 0; i < count; i++) {
-        draw(&seed, value);
+        draw(&seed, walk);
         if (print) {
-            one(scene, value);
+            one(walk);
             continue;
         }
-        fields_set(scene, value);
-        judge(scene);
+        fields_set(&walk->ship, walk->value);
+        judge(walk->ship.scene);
         ready += scene->decision.word == TL_WORD_READY ? 1 : 0;
         if ((scene->decision.word == TL_WORD_READY) != (scene->decision.forcing == 0)) {
             die("READY and a forcing cause");
         }
-        fields_restore(scene, value);
+        fields_restore(&walk->ship, walk->value);
     }
     (void)clock_gettime(CLOCK_MONOTONIC, &to);
     double s = (double)(to.tv_sec - from.tv_sec) + (double)(to.tv_nsec - from.tv_nsec) / 1e9;
@@ -198,34 +203,30 @@ int
 main(int argc, char **argv)
 {
     const char *verb = argc > 1 ? argv[1] : "";
-    struct scene *scene = fields_scene();
-    uint32_t *value = calloc(fields_count(), sizeof *value);
-    base = calloc(fields_count(), sizeof *base);
-    if (scene == NULL || value == NULL || base == NULL) {
+    struct walk *walk = calloc(1, sizeof *walk);
+    if (walk == NULL || !fields_open(&walk->ship)) {
         die("no memory");
     }
     if (argc > 2 && strcmp(argv[argc - 1], "barricade") == 0) {
-        fields_barricade(base);
-        memcpy(value, base, fields_count() * sizeof *value);
+        fields_barricade(walk->base);
+        memcpy(walk->value, walk->base, sizeof walk->value);
         argc--;
     }
     bool by_chance = strcmp(verb, "random") == 0 || strcmp(verb, "count") == 0;
     if (by_chance && argc == 4) {
-        chance(scene, value, strtoull(argv[2], NULL, 10), strtoull(argv[3], NULL, 10),
-               verb[0] == 'r');
+        chance(walk, strtoull(argv[2], NULL, 10), strtoull(argv[3], NULL, 10), verb[0] == 'r');
     } else if (strcmp(verb, "describe") == 0) {
-        fields_describe(scene);
+        fields_describe(walk->ship.scene);
     } else if (strcmp(verb, "single") == 0) {
-        single(scene, value);
+        single(walk);
     } else if (strcmp(verb, "pairs") == 0) {
-        pairs(scene, value);
+        pairs(walk);
     } else if (strcmp(verb, "model") == 0) {
-        model_from(scene, value, 0);
+        model_from(walk, 0);
     } else {
         die("describe, single, pairs, model, random COUNT SEED or count COUNT SEED");
     }
-    free(base);
-    free(value);
-    free(scene);
+    free(walk->ship.scene);
+    free(walk);
     return 0;
 }

@@ -26,15 +26,16 @@
 #include "tests/rules/words.h"
 
 enum {
-    RECOVERIES = 6,
-    AIRCRAFT = 20,
-    RECOVERY_S = 7200, /* from one to the next */
     DAY_S = 86400,
     DAYS = 8,
     WINDOW_S = 600,
     PER_WINDOW_MAX = 10,
     ALERTS_SEEN = 4096
 };
+
+static const uint64_t RECOVERIES = 6;
+static const uint64_t AIRCRAFT = 20;
+static const uint64_t RECOVERY_S = 7200; /* from one to the next */
 
 struct seen {
     uint64_t instance;
@@ -253,15 +254,13 @@ deck_speaks(struct day *day)
 {
     struct tl_held *deck = scene_held(day->scene, "deck", TL_DATUM_DECK, 0);
     bool clear = deck->datum.known && deck->datum.as.deck.state == TL_DECK_CLEAR;
-    if (moment(day, 30, 15, 50)) {
+    bool foul_ended = !clear && deck->datum.known && now_ms(day) - deck->said_ms >= 12000;
+    if (moment(day, 30, 15, 50) || foul_ended) {
         say(day, "deck", TL_DATUM_DECK, 0)->datum.as.deck =
             (struct tl_deck){.state = TL_DECK_CLEAR};
     } else if (clear && moment(day, 48, 6, 51) && chance(day, 30)) {
         say(day, "deck", TL_DATUM_DECK, 0)->datum.as.deck =
             (struct tl_deck){TL_DECK_FOUL, TL_FOUL_PERSON, 10, true};
-    } else if (!clear && deck->datum.known && now_ms(day) - deck->said_ms >= 12000) {
-        say(day, "deck", TL_DATUM_DECK, 0)->datum.as.deck =
-            (struct tl_deck){.state = TL_DECK_CLEAR};
     }
     if (moment(day, 44, 8, 60)) {
         struct tl_call *call = &say(day, "platform", TL_DATUM_CALL, 0)->datum.as.call;
@@ -382,10 +381,10 @@ static void
 second(struct day *day)
 {
     uint64_t in_recovery = day->now_s % RECOVERY_S;
-    bool flying = day->now_s < (uint64_t)RECOVERIES * RECOVERY_S && in_recovery < AIRCRAFT * 75;
+    bool flying = day->now_s < RECOVERIES * RECOVERY_S && in_recovery < AIRCRAFT * 75;
     if (flying && in_recovery % 75 == 0) {
         order(day);
-    } else if (in_recovery == AIRCRAFT * 75 && day->now_s < (uint64_t)RECOVERIES * RECOVERY_S) {
+    } else if (in_recovery == AIRCRAFT * 75 && day->now_s < RECOVERIES * RECOVERY_S) {
         end_recovery(day);
     }
     things_happen(day);
@@ -486,7 +485,7 @@ a_day_of_recoveries_stays_within_what_people_can_read(void **state)
     print_message("%d days, %d aircraft each: %u alerts a day; most to acknowledge at one station "
                   "%u a day, %u in 10 minutes; emergency %u, alarm %u, warning %u, caution %u in "
                   "all\n",
-                  DAYS, RECOVERIES * AIRCRAFT, total / DAYS, most, worst,
+                  DAYS, (unsigned)(RECOVERIES * AIRCRAFT), total / DAYS, most, worst,
                   by_severity[TL_SEVERITY_EMERGENCY], by_severity[TL_SEVERITY_ALARM],
                   by_severity[TL_SEVERITY_WARNING], by_severity[TL_SEVERITY_CAUTION]);
 }

@@ -25,7 +25,7 @@
     "aid", TL_DATUM_AID, 0, {.as.aid = {TL_AID_WORKING, "plover", angle, target}}, 0, 0
 #define INBOUND(lb)                                                                                \
     "approach", TL_DATUM_INBOUND, SCENE_SIDE,                                                      \
-        {.as.inbound = {.side = SCENE_SIDE, .type = "plover", .weight_lb = lb}}, 0, 0
+        {.as.inbound = {.side = SCENE_SIDE, .type = "plover", .weight_lb = (lb)}}, 0, 0
 
 /* clang-format off */
 static const struct word_row rows[] = {

@@ -63,16 +63,18 @@ wires_of(const struct tl_check *check)
     return tl_told_of(check->fold, TL_STATION_WIRES, 0);
 }
 
-/*
- * Wires that can be caught and are braked, as bits of wire number. False: for some it is not
- * known, which is a cause of its own.
- */
+/* Wires that can be caught and are braked. */
+struct usable {
+    uint32_t wires; /* bits of wire number */
+    uint32_t count;
+};
+
+/* False: for some it is not known, which is a cause of its own. */
 static bool
-usable_wires(const struct tl_check *check, uint32_t *wires, uint32_t *count)
+usable_wires(const struct tl_check *check, struct usable *usable)
 {
     const struct tl_gear *gear = &check->fold->config->gear;
-    *wires = 0;
-    *count = 0;
+    *usable = (struct usable){0};
     for (uint32_t i = 0; i < gear->engine_count; i++) {
         const struct tl_engine_gear *engine = &gear->engine[i];
         const struct tl_held *rig = tl_known(check, wires_of(check), TL_DATUM_RIG, engine->wire);
@@ -81,8 +83,8 @@ usable_wires(const struct tl_check *check, uint32_t *wires, uint32_t *count)
         }
         if (rig->datum.as.rig == TL_RIG_RIGGED &&
             tl_is_in_service(check->fold, check->now_ms, engine)) {
-            *wires |= 1u << engine->wire;
-            *count += 1;
+            usable->wires |= 1u << engine->wire;
+            usable->count++;
         }
     }
     return true;
@@ -91,15 +93,14 @@ usable_wires(const struct tl_check *check, uint32_t *wires, uint32_t *count)
 void
 tl_check_too_few_wires(struct tl_check *check)
 {
-    uint32_t wires = 0;
-    uint32_t count = 0;
+    struct usable usable;
     uint32_t least = check->fold->config->gear.wires_min;
-    if (check->current == NULL || tl_is_barricade_pass(check) ||
-        !usable_wires(check, &wires, &count) || count >= least) {
+    if (check->current == NULL || tl_is_barricade_pass(check) || !usable_wires(check, &usable) ||
+        usable.count >= least) {
         return;
     }
     struct tl_cause *cause = tl_cause_add(check, NULL, TL_CAUSE_WRONG);
-    tl_cause_number(&cause->reported, count);
+    tl_cause_number(&cause->reported, usable.count);
     tl_cause_number(&cause->needed, least);
     tl_key_by_order(check, cause);
 }
@@ -108,14 +109,13 @@ tl_check_too_few_wires(struct tl_check *check)
 static uint32_t
 target_wire(const struct tl_check *check)
 {
-    uint32_t wires = 0;
-    uint32_t count = 0;
-    if (!usable_wires(check, &wires, &count) || count == 0) {
+    struct usable usable;
+    if (!usable_wires(check, &usable) || usable.count == 0) {
         return 0;
     }
-    uint32_t left = check->fold->config->gear.target_of_usable[count - 1];
+    uint32_t left = check->fold->config->gear.target_of_usable[usable.count - 1];
     for (uint32_t wire = 1; wire <= TL_ENGINES_MAX; wire++) {
-        left -= (wires >> wire & 1u) != 0 ? 1u : 0;
+        left -= (usable.wires >> wire & 1u) != 0 ? 1u : 0;
         if (left == 0) {
             return wire;
         }

@@ -167,6 +167,7 @@ tl_due_state(const struct tl_check *check)
 void
 tl_key_by_held(struct tl_cause *cause, const struct tl_told *told, const struct tl_held *held)
 {
+    /* NOLINTNEXTLINE(clang-analyzer-core.NonNullParamChecker): who told a word has a node */
     memcpy(cause->subject.node, told->node->id, TL_ID_CAP);
     cause->subject.incarnation = told->incarnation;
     /* A sensor says a new word with each reading: they are one situation. */

@@ -71,8 +71,8 @@ is_stripped_for_barricade(const struct proof *p, const struct tl_engine_gear *en
 }
 
 static bool
-setting_proven(const struct proof *p, const struct tl_aircraft_type *type, uint32_t unit,
-               uint32_t set_lb)
+setting_proven(const struct proof *p, const struct tl_aircraft_type *type,
+               const struct tl_told *engine, uint32_t set_lb)
 {
     const struct tl_gear *gear = &p->fold->config->gear;
     bool into_barricade = p->current->order.barricade;
@@ -80,7 +80,7 @@ setting_proven(const struct proof *p, const struct tl_aircraft_type *type, uint3
     if (!into_barricade) {
         return tl_apart(set_lb, type->setting_lb) <= type->setting_tolerance_lb && by_order;
     }
-    if (unit == gear->barricade.unit) {
+    if (engine->node->unit == gear->barricade.unit) {
         return type->barricade_setting_lb != 0 && by_order &&
                tl_apart(set_lb, type->barricade_setting_lb) <= type->setting_tolerance_lb;
     }
@@ -113,7 +113,7 @@ engine_proven(const struct proof *p, uint32_t unit)
         return false;
     }
     uint32_t set_lb = set->datum.as.set_lb;
-    return setting_proven(p, type, unit, set_lb) && weight_proven(p, type, set_lb) &&
+    return setting_proven(p, type, told, set_lb) && weight_proven(p, type, set_lb) &&
            (off(fold, TL_RULE_NOT_IN_BATTERY) ||
             (battery != NULL && battery->datum.as.battery == TL_BATTERY_IN)) &&
            (off(fold, TL_RULE_REPEATER_DIFFERS) ||
