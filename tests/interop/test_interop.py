@@ -12,6 +12,7 @@ from busclient import Client, Folder, pb  # noqa: E402
 from ship import STATIONS, Ship  # noqa: E402
 
 CLEAR, FOUL = pb.DECK_STATE_CLEAR, pb.DECK_STATE_FOUL
+LINE_CROSSED, WAVE_OFF_ADVISED = 10, 82  # docs/rules.md
 
 
 def event_of(client):
@@ -74,8 +75,10 @@ class Interop(unittest.TestCase):
                                           reason=pb.FOUL_REASON_PERSON, was_clear=True))
                 self.assertTrue(deck.run(1, lambda: not deck.ready()))
                 self.settle(deck, sequence)
+                # The call was made: beside the line that is crossed stands the advice to wave off.
                 self.assertTrue(deck.run(2, lambda: all(
-                    [c.station for c in deck.causes(v)] == ["deck"]
+                    sorted((c.rule, c.station) for c in deck.causes(v)) ==
+                    [(LINE_CROSSED, "deck"), (WAVE_OFF_ADVISED, "deck")]
                     for v in deck.folder.validators())))
             finally:
                 deck.close()

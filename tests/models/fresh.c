@@ -12,9 +12,11 @@ enum {
     NUMBER = 1000 /* of the newest tick, and of a beat that is sent now */
 };
 
-#define NOW_MS   MODEL_JUDGE_CLOCK_MS
-#define STATION  "wires"
-#define FOR_EACH for (unsigned i = 0; i < FRESH_LIVES; i++)
+#define NOW_MS     MODEL_JUDGE_CLOCK_MS
+#define EACH_LIFE  for (unsigned i = 0; i < FRESH_LIVES; i++)
+#define EACH_PLACE for (unsigned at = 0; at < FRESH_STATIONS; at++)
+
+static const char *const stations[] = {"wires", "tracks"};
 
 /* NOLINTBEGIN(cppcoreguidelines-avoid-non-const-global-variables): set once, or before each use */
 /* Constant once fresh_begin has run. */
@@ -44,10 +46,8 @@ age_of(uint64_t then_ms)
 /* ---- between the small state and the real one ---- */
 
 static void
-unpack(const struct fresh_state *s)
+unpack_one(const struct fresh_station *s, struct tl_told *told)
 {
-    memcpy(&fold, &empty_fold, sizeof fold);
-    struct tl_told *told = &fold.told[0];
     told->incarnation = s->life == 0 ? 0 : MODEL_LIFE + s->life;
     told->based = s->based != 0;
     told->echoed = s->echoed != 0;
@@ -61,16 +61,23 @@ unpack(const struct fresh_state *s)
     told->beat_sequence = s->beat_age != MODEL_NONE ? NUMBER - (uint64_t)s->beat_age : 0;
 }
 
+static void
+unpack(const struct fresh_state *s)
+{
+    memcpy(&fold, &empty_fold, sizeof fold);
+    EACH_PLACE
+    {
+        unpack_one(&s->station[at], &fold.told[at]);
+    }
+}
+
 /*
  * What is not carried must be as it was, but for what is written and not read here: away_ms (read
  * only while a recovery is open), loss_untold, changes.
  */
 static void
-check_rest(void)
+put_back(struct tl_told *told, const struct tl_told *was)
 {
-    memcpy(&rest, &fold, sizeof rest);
-    struct tl_told *told = &rest.told[0];
-    const struct tl_told *was = &empty_fold.told[0];
     told->incarnation = was->incarnation;
     told->based = was->based;
     told->echoed = was->echoed;
@@ -84,6 +91,16 @@ check_rest(void)
     told->beat_sequence = was->beat_sequence;
     told->away_ms = was->away_ms;
     told->loss_untold = was->loss_untold;
+}
+
+static void
+check_rest(void)
+{
+    memcpy(&rest, &fold, sizeof rest);
+    EACH_PLACE
+    {
+        put_back(&rest.told[at], &empty_fold.told[at]);
+    }
     rest.tick[NUMBER % TL_TICKS_KEPT] = empty_fold.tick[NUMBER % TL_TICKS_KEPT];
     rest.newest_tick = empty_fold.newest_tick;
     rest.changes = empty_fold.changes;
@@ -91,9 +108,8 @@ check_rest(void)
 }
 
 static void
-pack(struct fresh_state *s)
+pack_one(struct fresh_station *s, const struct tl_told *told)
 {
-    const struct tl_told *told = &fold.told[0];
     s->life = told->incarnation == 0 ? 0 : (uint8_t)(told->incarnation - MODEL_LIFE);
     s->based = told->based;
     s->echoed = told->echoed;
@@ -105,27 +121,37 @@ pack(struct fresh_state *s)
     s->twin_age = told->twin ? age_of(told->twin_ms) : MODEL_NONE;
     s->newer_heard = told->newer_heard_ms != 0 ? age_of(told->newer_heard_ms) : MODEL_NONE;
     s->beat_age = told->beat_sequence != 0 ? (uint8_t)(NUMBER - told->beat_sequence) : MODEL_NONE;
+}
+
+static void
+pack(struct fresh_state *s)
+{
+    EACH_PLACE
+    {
+        pack_one(&s->station[at], &fold.told[at]);
+    }
     check_rest();
 }
 
 /* ---- what must hold ---- */
 
-static bool
-has_cause(enum tl_rule rule)
+static const struct tl_cause *
+cause_of(unsigned at, enum tl_rule rule)
 {
     for (uint32_t i = 0; i < decision.cause_count; i++) {
-        if (decision.cause[i].rule == (uint32_t)rule) {
-            return true;
+        if (decision.cause[i].rule == (uint32_t)rule &&
+            strcmp(decision.cause[i].station, stations[at]) == 0) {
+            return &decision.cause[i];
         }
     }
-    return false;
+    return NULL;
 }
 
 static unsigned
-running(const struct fresh_state *s)
+running(const struct fresh_station *s)
 {
     unsigned count = 0;
-    FOR_EACH
+    EACH_LIFE
     {
         count += s->program[i].running;
     }
@@ -133,40 +159,39 @@ running(const struct fresh_state *s)
 }
 
 static void
-check_lives(struct fresh_state *s, bool judged_live)
+check_lives(struct fresh_state *all, const struct fresh_station *s, bool judged_live)
 {
-    model_claim(&s->broken, !judged_live || s->life == s->newest_life, 2,
+    model_claim(&all->broken, !judged_live || s->life == s->newest_life, 2,
                 "a station is not believed in an older life");
-    model_claim(&s->broken, s->twin == 0 || s->both != 0, 3,
+    model_claim(&all->broken, s->twin == 0 || s->both != 0, 3,
                 "one program at a time is never called two");
 }
 
 static void
-check_calm(struct fresh_state *s)
+check_calm(struct fresh_state *all, unsigned at)
 {
-    if (s->calm == MODEL_NONE || s->calm < FRESH_BACK) {
+    const struct fresh_station *s = &all->station[at];
+    bool lost = cause_of(at, TL_RULE_STATION_LOST) != NULL;
+    bool two = cause_of(at, TL_RULE_TWO_WRITERS) != NULL;
+    if (all->calm == MODEL_NONE || all->calm < FRESH_BACK) {
         return;
     }
     if (running(s) == 1 && s->program[s->newest_life - 1].running != 0) {
-        model_claim(&s->broken, s->live != 0, 4, "a station comes back when the faults end");
-        model_claim(&s->broken,
-                    s->calm < FRESH_SETTLED ||
-                        (!has_cause(TL_RULE_STATION_LOST) && !has_cause(TL_RULE_TWO_WRITERS)),
-                    5, "a station that is back is a cause no longer than it is held");
+        model_claim(&all->broken, s->live != 0, 4, "a station comes back when the faults end");
+        model_claim(&all->broken, all->calm < FRESH_SETTLED || (!lost && !two), 5,
+                    "a station that is back is a cause no longer than it is held");
     }
     if (running(s) > 1) {
-        model_claim(&s->broken, has_cause(TL_RULE_TWO_WRITERS), 6, "two programs are seen");
+        model_claim(&all->broken, two, 6, "two programs are seen");
     }
 }
 
-/* The validator judges now. */
 static void
-judge(struct fresh_state *s)
+check_station(struct fresh_state *all, unsigned at)
 {
-    tl_decide(&fold, &outside, NOW_MS, &decision);
-    bool judged_live = !has_cause(TL_RULE_STATION_LOST) ||
-                       decision.cause[0].state == (enum tl_cause_state)TL_CAUSE_HOLDING;
-    pack(s);
+    struct fresh_station *s = &all->station[at];
+    const struct tl_cause *lost = cause_of(at, TL_RULE_STATION_LOST);
+    bool judged_live = lost == NULL || lost->state == (enum tl_cause_state)TL_CAUSE_HOLDING;
     uint8_t truth = s->life != 0 ? s->program[s->life - 1].known : MODEL_NONE;
     for (unsigned i = 0; i + 1 < s->life; i++) {
         s->program[i].known = MODEL_NONE; /* nothing asks for it any more */
@@ -174,26 +199,40 @@ judge(struct fresh_state *s)
     if (!judged_live || s->live == 0) {
         s->away = 0;
     }
-    model_claim(&s->broken, !judged_live || truth <= FRESH_LOST, 1,
+    model_claim(&all->broken, !judged_live || truth <= FRESH_LOST, 1,
                 "a station is judged live only on a beat that was sent lately");
-    model_claim(&s->broken,
-                has_cause(TL_RULE_STATION_LOST) || has_cause(TL_RULE_TWO_WRITERS) ||
-                    s->away >= FRESH_HOLD,
+    model_claim(&all->broken,
+                lost != NULL || cause_of(at, TL_RULE_TWO_WRITERS) != NULL || s->away >= FRESH_HOLD,
                 7, "a station that was lost is held 3.0 s");
-    check_lives(s, judged_live);
-    check_calm(s);
+    check_lives(all, s, judged_live);
+    check_calm(all, at);
+}
+
+/* The validator judges now. */
+static void
+judge(struct fresh_state *s)
+{
+    tl_decide(&fold, &outside, NOW_MS, &decision);
+    pack(s);
+    EACH_PLACE
+    {
+        check_station(s, at);
+    }
 }
 
 /* ---- what happens ---- */
 
 static void
-take(struct fresh_state *s, unsigned p, uint8_t sent, uint8_t echo)
+take(struct fresh_state *all, unsigned p, uint8_t sent, uint8_t echo)
 {
-    struct fresh_program *program = &s->program[p];
-    unpack(s);
+    unsigned at = p / FRESH_LIVES;
+    struct fresh_station *s = &all->station[at];
+    unsigned life = p % FRESH_LIVES + 1;
+    struct fresh_program *program = &s->program[life - 1];
+    unpack(all);
     fold.tick[NUMBER % TL_TICKS_KEPT] = (struct tl_tick_sent){NUMBER, NOW_MS};
     fold.newest_tick = NUMBER;
-    model_envelope(&envelope, STATION, MODEL_LIFE + p + 1u, NUMBER - sent, TL_BODY_BEAT);
+    model_envelope(&envelope, stations[at], MODEL_LIFE + life, NUMBER - sent, TL_BODY_BEAT);
     if (echo != MODEL_NONE) {
         envelope.echo_count = 1;
         envelope.echo[0] = (struct tl_echo){.validator = "validator-1",
@@ -203,13 +242,13 @@ take(struct fresh_state *s, unsigned p, uint8_t sent, uint8_t echo)
     if (program->known == MODEL_NONE || sent < program->known) {
         program->known = sent;
     }
-    if (p + 1u > s->newest_life) {
-        s->newest_life = (uint8_t)(p + 1u);
+    if (life > s->newest_life) {
+        s->newest_life = (uint8_t)life;
         s->away = 0;
     }
     (void)tl_fold_age(&fold, NOW_MS);
-    (void)tl_fold_beat(&fold, &fold.told[0], &envelope, NOW_MS);
-    judge(s);
+    (void)tl_fold_beat(&fold, &fold.told[at], &envelope, NOW_MS);
+    judge(all);
 }
 
 static void
@@ -238,7 +277,7 @@ echo_now(const struct fresh_program *program)
     struct tl_hear real = empty_hear;
     real.validator[0].incarnation = MODEL_JUDGE_LIFE;
     real.validator[0].tick = program->heard != MODEL_NONE ? NUMBER - (uint64_t)program->heard : 0;
-    model_envelope(&envelope, STATION, MODEL_LIFE, NUMBER, TL_BODY_BEAT);
+    model_envelope(&envelope, stations[0], MODEL_LIFE, NUMBER, TL_BODY_BEAT);
     tl_hear_echo(&real, &envelope);
     return envelope.echo_count == 0 ? MODEL_NONE : (uint8_t)(NUMBER - envelope.echo[0].tick);
 }
@@ -248,6 +287,9 @@ age_program(struct fresh_program *program)
 {
     memmove(&program->beat[1], &program->beat[0], FRESH_OLD - 1);
     program->beat[0] = NO_BEAT;
+    for (unsigned k = 1; FRESH_PROMPT && k < FRESH_OLD; k++) {
+        program->beat[k] = NO_BEAT; /* nothing takes it any more */
+    }
     for (unsigned k = 1; k < FRESH_OLD; k++) {
         program->beat[k] =
             program->beat[k] == NO_BEAT ? NO_BEAT : model_older(program->beat[k], FRESH_OLD);
@@ -256,23 +298,30 @@ age_program(struct fresh_program *program)
     program->known = model_older(program->known, FRESH_OLD);
 }
 
+/* The programs of all stations, counted on. */
+static struct fresh_program *
+program_of(struct fresh_state *s, unsigned p)
+{
+    return &s->station[p / FRESH_LIVES].program[p % FRESH_LIVES];
+}
+
 static void
 deliver_all(struct fresh_state *s)
 {
-    FOR_EACH
-    {
-        if (s->program[i].running != 0) {
-            hear(&s->program[i], 0);
-            s->program[i].beat[0] = echo_now(&s->program[i]);
-            take(s, i, 0, s->program[i].beat[0]);
+    for (unsigned p = 0; p < FRESH_STATIONS * FRESH_LIVES; p++) {
+        struct fresh_program *program = program_of(s, p);
+        if (program->running != 0) {
+            hear(program, 0);
+            program->beat[0] = echo_now(program);
+            take(s, p, 0, program->beat[0]);
         }
     }
 }
 
 static void
-tick(struct fresh_state *s)
+age_station(struct fresh_station *s)
 {
-    FOR_EACH
+    EACH_LIFE
     {
         age_program(&s->program[i]);
     }
@@ -282,6 +331,15 @@ tick(struct fresh_state *s)
     s->newer_heard = model_older(s->newer_heard, FRESH_OLD);
     s->beat_age = model_older(s->beat_age, FRESH_OLD);
     s->away = model_older(s->away, FRESH_HOLD);
+}
+
+static void
+tick(struct fresh_state *s)
+{
+    EACH_PLACE
+    {
+        age_station(&s->station[at]);
+    }
     s->calm = model_older(s->calm, FRESH_SETTLED);
     unpack(s);
     (void)tl_fold_age(&fold, NOW_MS);
@@ -296,13 +354,17 @@ tick(struct fresh_state *s)
 }
 
 static bool
-life_may(const struct fresh_state *s, unsigned p, int event)
+life_may(struct fresh_state *s, unsigned p, int event)
 {
-    const struct fresh_program *program = &s->program[p];
+    const struct fresh_program *program = program_of(s, p);
     bool calm = s->calm != MODEL_NONE;
+    if (FRESH_PROMPT && event > FRESH_HEAR && event != FRESH_TAKE) {
+        return false;
+    }
     if (event == FRESH_START) {
-        bool before = p == 0 || (s->program[p - 1].started != 0 &&
-                                 (FRESH_TWIN || s->program[p - 1].running == 0));
+        bool first = p % FRESH_LIVES == 0;
+        const struct fresh_program *last = first ? NULL : program - 1;
+        bool before = first || (last->started != 0 && (FRESH_TWIN || last->running == 0));
         return !calm && program->started == 0 && before;
     }
     if (event == FRESH_DIE || event == FRESH_BEAT) {
@@ -321,23 +383,21 @@ life_may(const struct fresh_state *s, unsigned p, int event)
 }
 
 static bool
-may_happen(const struct fresh_state *s, int event)
+may_happen(struct fresh_state *s, int event)
 {
+    bool faults = s->calm == MODEL_NONE;
+    bool any = false;
+    bool due = false; /* its own timer is over: it beats first */
     if (event >= FRESH_LIFE_EVENTS) {
         int at = event - FRESH_LIFE_EVENTS;
         return life_may(s, (unsigned)(at / FRESH_PER_LIFE), at % FRESH_PER_LIFE);
     }
-    if (event == FRESH_CALM) {
-        return s->calm == MODEL_NONE && running(s) > 0;
+    for (unsigned p = 0; p < FRESH_STATIONS * FRESH_LIVES; p++) {
+        const struct fresh_program *program = program_of(s, p);
+        any = any || program->running != 0;
+        due = due || (program->running != 0 && program->beat[0] == NO_BEAT);
     }
-    FOR_EACH
-    {
-        if (s->calm == MODEL_NONE && s->program[i].running != 0 &&
-            s->program[i].beat[0] == NO_BEAT) {
-            return false; /* its own timer is over: it beats first */
-        }
-    }
-    return true;
+    return event == FRESH_CALM ? faults && any : !faults || !due;
 }
 
 static void
@@ -352,11 +412,12 @@ find_events(struct fresh_state *s)
 static void
 life_do(struct fresh_state *s, unsigned p, int event)
 {
-    struct fresh_program *program = &s->program[p];
+    struct fresh_program *program = program_of(s, p);
+    struct fresh_station *station = &s->station[p / FRESH_LIVES];
     if (event == FRESH_START) {
         program->started = 1;
         program->running = 1;
-        s->both = s->both != 0 || running(s) > 1;
+        station->both = station->both != 0 || running(station) > 1;
     } else if (event == FRESH_DIE) {
         program->running = 0;
         program->heard = MODEL_NONE;
@@ -385,30 +446,41 @@ fresh_do(struct fresh_state *s, int event)
     find_events(s);
 }
 
-void
-fresh_begin(struct fresh_state *s)
+static void
+begin_station(struct fresh_station *s)
 {
-    static const enum tl_rule on[] = {TL_RULE_TWO_WRITERS, TL_RULE_STATION_LOST};
-    model_config(&config, 1, on, 2);
-    tl_fold_init(&empty_fold, &config, "validator-1", MODEL_JUDGE_LIFE, NOW_MS);
-    empty_fold.told_count = 1; /* wires alone */
-    for (uint64_t k = FRESH_OLD; k >= 1; k--) {
-        tl_fold_ticked(&empty_fold, NUMBER - k, NOW_MS - k * FRESH_STEP_MS);
-    }
-    tl_hear_init(&empty_hear, &config, MODEL_LIFE);
-    memset(s, 0, sizeof *s);
     s->echo = MODEL_NONE;
     s->twin_age = MODEL_NONE;
     s->beat_age = MODEL_NONE;
     s->newer_heard = MODEL_NONE;
-    s->calm = MODEL_NONE;
-    FOR_EACH
+    EACH_LIFE
     {
         memset(&s->program[i], NO_BEAT, sizeof s->program[i]);
         s->program[i].started = 0;
         s->program[i].running = 0;
         s->program[i].heard = MODEL_NONE;
         s->program[i].known = MODEL_NONE;
+    }
+}
+
+void
+fresh_begin(struct fresh_state *s)
+{
+    static const enum tl_rule on[] = {TL_RULE_TWO_WRITERS, TL_RULE_STATION_LOST};
+    model_config(&config, 1, on, 2);
+    memcpy(config.node[1].id, stations[1], strlen(stations[1]) + 1);
+    config.node[1].station = TL_STATION_TRACKS;
+    tl_fold_init(&empty_fold, &config, "validator-1", MODEL_JUDGE_LIFE, NOW_MS);
+    empty_fold.told_count = FRESH_STATIONS;
+    for (uint64_t k = FRESH_OLD; k >= 1; k--) {
+        tl_fold_ticked(&empty_fold, NUMBER - k, NOW_MS - k * FRESH_STEP_MS);
+    }
+    tl_hear_init(&empty_hear, &config, MODEL_LIFE);
+    memset(s, 0, sizeof *s);
+    s->calm = MODEL_NONE;
+    EACH_PLACE
+    {
+        begin_station(&s->station[at]);
     }
     find_events(s);
 }

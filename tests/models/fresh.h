@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /*
- * fresh.h - freshness by echo: one validator, and the programs that run with one station's key.
+ * fresh.h - freshness by echo: one validator, and the programs that run with a station's key.
  *
  * Real code: tl_fold_ticked, tl_fold_beat, tl_fold_age, tl_decide with its rules on loss and on
  * two writers; tl_hear_verdict and tl_hear_echo in the station.
@@ -23,6 +23,14 @@
 #ifndef FRESH_LIVES
 #define FRESH_LIVES 2
 #endif
+/* 2: what is of one station must not touch the other. */
+#ifndef FRESH_STATIONS
+#define FRESH_STATIONS 1
+#endif
+/* 1: ticks and beats are lost, and never late. */
+#ifndef FRESH_PROMPT
+#define FRESH_PROMPT 0
+#endif
 /*
  * 1, 2: the next life may start while the one before it goes on. Then ticks are lost but not late,
  * and with 1 beats neither.
@@ -39,7 +47,7 @@ enum {
     FRESH_SETTLED = FRESH_BACK + FRESH_HOLD + FRESH_LOST + 1
 };
 
-/* What happens next. Those of a life take its number times FRESH_PER_LIFE as well. */
+/* What happens next. Those of a life, counted over the stations, take its number times FRESH_PER_LIFE as well. */
 enum fresh_event {
     FRESH_TICK, /* a step of time passes and the validator ticks */
     FRESH_CALM, /* the faults end: nothing is lost or late any more; old copies still arrive */
@@ -52,7 +60,7 @@ enum fresh_event {
     FRESH_TAKE_OLD = FRESH_TAKE + FRESH_OLD, /* an older beat, with an old echo; */
     FRESH_TAKE_DEAF = FRESH_TAKE_OLD + 1,    /* with none; both taken as sent once started */
     FRESH_PER_LIFE = FRESH_TAKE_DEAF + 1,
-    FRESH_EVENTS = FRESH_LIFE_EVENTS + FRESH_LIVES * FRESH_PER_LIFE
+    FRESH_EVENTS = FRESH_LIFE_EVENTS + FRESH_STATIONS * FRESH_LIVES * FRESH_PER_LIFE
 };
 
 struct fresh_program {
@@ -63,8 +71,7 @@ struct fresh_program {
     uint8_t known;           /* truth: age of the newest beat that the validator took */
 };
 
-struct fresh_state {
-    uint64_t may; /* the events that may happen now */
+struct fresh_station {
     struct fresh_program program[FRESH_LIVES];
     /* what the validator holds of the station, tl_told */
     uint8_t life; /* 0 = never heard */
@@ -74,7 +81,12 @@ struct fresh_state {
     uint8_t newest_life; /* of which a beat was ever taken */
     uint8_t away;        /* steps since it was last known not live, or of another life */
     uint8_t both;        /* two programs have run at one time */
-    uint8_t calm;        /* steps since the faults ended, MODEL_NONE = they go on */
+};
+
+struct fresh_state {
+    uint64_t may; /* the events that may happen now */
+    struct fresh_station station[FRESH_STATIONS];
+    uint8_t calm; /* steps since the faults ended, MODEL_NONE = they go on */
     uint8_t broken;
 };
 

@@ -69,6 +69,32 @@ a_pass_into_the_barricade_has_its_own_needs(void **state)
     free(scene);
 }
 
+/* A ship where one wire alone is in its way: the room of that wire, and no other, has no part. */
+static void
+the_room_of_the_wire_that_goes_owes_nothing(void **state)
+{
+    (void)state;
+    struct scene *scene = barricade_scene();
+    scene->config.gear.barricade.strip = 1u << 3;
+    scene_expect(scene, "before", "");
+    scene_drop(scene, "engine-3", TL_DATUM_SET, 0);
+    scene_expect(scene, "wire 3", "");
+    scene_drop(scene, "engine-2", TL_DATUM_BATTERY, 0);
+    scene_expect(scene, "wire 2", "not-in-battery:engine-2?");
+    free(scene);
+}
+
+static void
+used_webbing_is_nothing_to_a_pass_on_the_wires(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    scene_held(scene, "barricade", TL_DATUM_BARRICADE, 0)->datum.as.barricade.webbing_used = true;
+    scene_expect(scene, "on the wires", "");
+    assert_true(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
+    free(scene);
+}
+
 struct bad {
     const char *station;
     enum tl_datum_kind kind;
@@ -273,6 +299,8 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_pass_into_the_barricade_has_its_own_needs),
+        cmocka_unit_test(the_room_of_the_wire_that_goes_owes_nothing),
+        cmocka_unit_test(used_webbing_is_nothing_to_a_pass_on_the_wires),
         cmocka_unit_test(each_thing_that_it_needs_is_asked_for),
         cmocka_unit_test(a_wire_of_which_nothing_is_known_is_in_the_way),
         cmocka_unit_test(a_type_without_a_barricade_setting_cannot_be_ordered_into_it),

@@ -125,6 +125,31 @@ an_engine_taken_out_leaves_the_rest_usable(void **state)
     free(scene);
 }
 
+/* The last wire that a ship can have is a wire like the others. */
+static void
+the_aid_may_be_aimed_at_the_highest_wire(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    static const char *const stations[] = {"wires", "gear-officer"};
+    scene->config.gear.engine[3].wire = TL_ENGINES_MAX;
+    scene->config.gear.target_of_usable[3] = 4;
+    for (size_t i = 0; i < sizeof stations / sizeof stations[0]; i++) {
+        struct tl_told *told = scene_told(scene, stations[i]);
+        for (uint32_t k = 0; k < told->held_count; k++) {
+            enum tl_datum_kind kind = told->held[k].datum.kind;
+            bool of_wire = kind == TL_DATUM_RIG || kind == TL_DATUM_SHEAVE ||
+                           kind == TL_DATUM_PENDANT || kind == TL_DATUM_PENDANT_LIFE;
+            uint32_t *slot = &told->held[k].datum.slot;
+            *slot = of_wire && *slot == 4 ? (uint32_t)TL_ENGINES_MAX : *slot;
+        }
+    }
+    scene_expect(scene, "at the 3rd", "aid-not-on-target:aid");
+    scene_held(scene, "aid", TL_DATUM_AID, 0)->datum.as.aid.target_wire = TL_ENGINES_MAX;
+    scene_expect(scene, "at the last", "");
+    free(scene);
+}
+
 /* 3rd of 4, 2nd of 3, counted from the ramp, whichever is out. */
 static void
 the_aid_is_aimed_anew_when_a_wire_goes(void **state)
@@ -302,6 +327,7 @@ main(void)
         cmocka_unit_test(an_engine_beyond_its_limits_is_out_until_it_is_freed_by_name),
         cmocka_unit_test(an_engine_taken_out_leaves_the_rest_usable),
         cmocka_unit_test(the_aid_is_aimed_anew_when_a_wire_goes),
+        cmocka_unit_test(the_aid_may_be_aimed_at_the_highest_wire),
         cmocka_unit_test(all_engines_out_is_no_engine),
         cmocka_unit_test(a_job_is_signed_off_by_its_number),
         cmocka_unit_test(a_trap_is_read_before_the_engine_is_used_again),

@@ -322,6 +322,21 @@ an_engine_without_gear_owes_no_gauge(void **state)
     free(scene);
 }
 
+/* Spoken for is for a station that is lost: one that is there has somebody, and says who. */
+static void
+a_station_that_is_there_is_not_manned_by_voice(void **state)
+{
+    (void)state;
+    struct scene *scene = spoken_for("aid");
+    struct tl_told *aid = scene_told(scene, "aid");
+    scene_expect(scene, "lost", "");
+    aid->live = aid->ever_live = aid->based = aid->echoed = true;
+    aid->echo_sent_ms = SCENE_NOW_MS - 100;
+    scene_drop(scene, "aid", TL_DATUM_WATCH, 0);
+    scene_expect(scene, "there", "not-manned:aid?");
+    free(scene);
+}
+
 static void
 a_station_of_no_kind_cannot_be_spoken_for(void **state)
 {
@@ -437,6 +452,7 @@ main(void)
         cmocka_unit_test(a_wire_of_which_nothing_was_said_is_not_stripped),
         cmocka_unit_test(a_voice_past_its_time_of_validity_covers_nothing),
         cmocka_unit_test(an_engine_without_gear_owes_no_gauge),
+        cmocka_unit_test(a_station_that_is_there_is_not_manned_by_voice),
         cmocka_unit_test(a_station_of_no_kind_cannot_be_spoken_for),
         cmocka_unit_test(the_reader_owes_the_repeaters),
         cmocka_unit_test(primary_and_bridge_cannot_be_spoken_for),

@@ -70,6 +70,43 @@ each_cause_is_told_in_full(void **state)
     }
 }
 
+/* Wherever a station holds it: the first of its words is as late as the last. */
+static void
+the_first_word_of_a_station_turns_bad_late(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    struct tl_told *told = scene_told(scene, "engine-1");
+    tell_expect(scene, "before", "");
+    struct tl_held *fault = scene_held(scene, "engine-1", TL_DATUM_FAULT, 0);
+    struct tl_held first = told->held[0];
+    told->held[0] = *fault;
+    *fault = first;
+    told->held[0].datum.as.fault.state = TL_FAULT_STATE_ACTIVE;
+    told->held[0].datum.as.fault.code = 31;
+    tell_expect(scene, "before the call",
+                "engine-fault:engine-1 wrong said 31 key engine-1 fault 0");
+    told->held[0].said_ms = SCENE_NOW_MS - 1;
+    tell_expect(scene, "since",
+                "wave-off-advised:engine-1 wrong said 60 key engine-1 fault 0\n"
+                "engine-fault:engine-1 wrong said 31 key engine-1 fault 0");
+    free(scene);
+}
+
+static void
+a_flood_is_of_one_life_of_its_station(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    tell_expect(scene, "before", "");
+    scene->outside.flood_places = 1u << tl_config_place(&scene->config, "wires");
+    scene_expect(scene, "a note", "");
+    const struct tl_cause *cause = words_cause(scene, TL_RULE_ALARM_FLOOD);
+    assert_int_equal(cause->subject.incarnation, scene_told(scene, "wires")->incarnation);
+    assert_int_not_equal(cause->subject.incarnation, 0);
+    free(scene);
+}
+
 struct sea_row {
     const char *name;
     int32_t down, across;
@@ -347,6 +384,8 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_cause_is_told_in_full),
+        cmocka_unit_test(the_first_word_of_a_station_turns_bad_late),
+        cmocka_unit_test(a_flood_is_of_one_life_of_its_station),
         cmocka_unit_test(what_the_sea_does_is_told_in_full),
         cmocka_unit_test(a_wind_that_is_not_known_is_judged_by_nobody),
         cmocka_unit_test(what_is_out_of_use_by_the_ships_file_is_not_asked_of_its_state),
