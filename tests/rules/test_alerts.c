@@ -146,6 +146,30 @@ an_alert_of_the_ship_is_of_the_current_event(void **state)
     bench_free(bench);
 }
 
+static void
+what_is_of_the_event_is_said_of_each_kind_of_rule(void **state)
+{
+    static const struct {
+        enum tl_rule rule;
+        bool of_event;
+    } table[] = {
+        {TL_RULE_ORDER_UNKNOWN, true},          /* of the order */
+        {TL_RULE_OVER_TRAP_WEIGHT, true},       /* of who comes in */
+        {TL_RULE_SETTING_OTHER_AIRCRAFT, true}, /* said for each event */
+        {TL_RULE_NOT_IN_BATTERY, true},         /* said for an event and the next */
+        {TL_RULE_NO_ENGINE, true},              /* of several words */
+        {TL_RULE_WIND_LOW, false},              /* of the wind */
+        {TL_RULE_PENDANT_WORN, false},          /* stands until changed */
+        {TL_RULE_VALIDATORS_DIFFER, false},     /* of the tool */
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
+        const struct tl_rule_row *row = tl_rule_row((uint32_t)table[i].rule);
+        assert_int_equal(tl_rule_is_of_event(row), table[i].of_event);
+    }
+}
+
 /* By kind of station: each that acts owes, the one that is named, and no other. */
 static void
 who_owes_is_who_acts_and_who_is_named(void **state)
@@ -379,6 +403,7 @@ main(void)
         cmocka_unit_test(a_rule_that_is_not_in_the_table_is_not_told_and_hides_no_other),
         cmocka_unit_test(one_situation_is_one_alert),
         cmocka_unit_test(an_alert_of_the_ship_is_of_the_current_event),
+        cmocka_unit_test(what_is_of_the_event_is_said_of_each_kind_of_rule),
         cmocka_unit_test(who_owes_is_who_acts_and_who_is_named),
         cmocka_unit_test(an_acknowledgement_names_its_instance_and_is_known),
         cmocka_unit_test(each_thing_that_people_see_is_a_change),

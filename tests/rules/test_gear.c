@@ -38,6 +38,8 @@ static const struct word_row rows[] = {
     {"high 5.51", PENDANT(1, GOOD, 275, 551), "pendant-height:wires"},
     {"pendant not said", UNSAID("wires", PENDANT, 4), "pendant-height:wires?"},
     {"pendant worn", PENDANT(4, WORN, 275, 490), "pendant-worn:wires"},
+    {"worn, and not measured", PENDANT(4, WORN, 0, 0), "pendant-worn:wires"},
+    {"worn and low", PENDANT(4, WORN, 199, 490), "pendant-height:wires pendant-worn:wires"},
     {"a support down", PENDANT(4, SUPPORT, 275, 490), "pendant-worn:wires"},
     {"off centre", PENDANT(4, OFF_CENTRE, 275, 490), "pendant-worn:wires"},
     {"wire held", "wires", TL_DATUM_FREE, 0, {.as.free = {TL_FREE_HELD, 3}}, 0, 0, "wire-not-free:wires?"},
