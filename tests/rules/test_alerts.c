@@ -170,6 +170,30 @@ what_is_of_the_event_is_said_of_each_kind_of_rule(void **state)
     }
 }
 
+/* What an instrument or the network says may go to and fro; what people say may not. */
+static void
+what_is_measured_settles_and_nothing_else(void **state)
+{
+    static const enum tl_rule measured[] = {
+        TL_RULE_WIND_UNKNOWN,    TL_RULE_WIND_LOW,     TL_RULE_CROSSWIND_OVER,
+        TL_RULE_SHIP_NOT_STEADY, TL_RULE_DECK_MOTION,  TL_RULE_ACCUMULATOR,
+        TL_RULE_AID_ANGLE,       TL_RULE_BUS_DEGRADED, TL_RULE_WAVE_OFF_ADVISED,
+    };
+    size_t count = 0;
+    const struct tl_rule_row *rows = tl_rule_rows(&count);
+
+    (void)state;
+    for (size_t i = 0; i < count; i++) {
+        bool is = false;
+        for (size_t k = 0; k < sizeof measured / sizeof measured[0]; k++) {
+            is = is || rows[i].rule == measured[k];
+        }
+        if (tl_rule_is_measured(&rows[i]) != is) {
+            fail_msg("%s", rows[i].name);
+        }
+    }
+}
+
 /* By kind of station: each that acts owes, the one that is named, and no other. */
 static void
 who_owes_is_who_acts_and_who_is_named(void **state)
@@ -404,6 +428,7 @@ main(void)
         cmocka_unit_test(one_situation_is_one_alert),
         cmocka_unit_test(an_alert_of_the_ship_is_of_the_current_event),
         cmocka_unit_test(what_is_of_the_event_is_said_of_each_kind_of_rule),
+        cmocka_unit_test(what_is_measured_settles_and_nothing_else),
         cmocka_unit_test(who_owes_is_who_acts_and_who_is_named),
         cmocka_unit_test(an_acknowledgement_names_its_instance_and_is_known),
         cmocka_unit_test(each_thing_that_people_see_is_a_change),

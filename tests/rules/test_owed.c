@@ -338,6 +338,24 @@ a_station_that_is_there_is_not_manned_by_voice(void **state)
     free(scene);
 }
 
+/* Late by one millisecond, and not yet counted as lost: two speak for it. */
+static void
+a_station_that_is_late_is_spoken_for(void **state)
+{
+    (void)state;
+    struct scene *scene = spoken_for("aid");
+    struct tl_told *aid = scene_told(scene, "aid");
+    aid->held_count = 0;
+    scene_held(scene, "aid", TL_DATUM_WATCH, 0)->datum.known = true;
+    aid->live = aid->ever_live = aid->based = aid->echoed = true;
+    for (uint64_t late_ms = 0; late_ms <= 1; late_ms++) {
+        aid->echo_sent_ms = SCENE_NOW_MS - TL_LOST_MS - late_ms;
+        scene_expect(scene, "late", "");
+        assert_true(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
+    }
+    free(scene);
+}
+
 static void
 a_station_of_no_kind_cannot_be_spoken_for(void **state)
 {
@@ -454,6 +472,7 @@ main(void)
         cmocka_unit_test(a_voice_past_its_time_of_validity_covers_nothing),
         cmocka_unit_test(an_engine_without_gear_owes_no_gauge),
         cmocka_unit_test(a_station_that_is_there_is_not_manned_by_voice),
+        cmocka_unit_test(a_station_that_is_late_is_spoken_for),
         cmocka_unit_test(a_station_of_no_kind_cannot_be_spoken_for),
         cmocka_unit_test(the_reader_owes_the_repeaters),
         cmocka_unit_test(primary_and_bridge_cannot_be_spoken_for),
