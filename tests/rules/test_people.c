@@ -17,24 +17,7 @@
 
 #include "broker/core/alerts/alerts.h"
 #include "broker/core/picture/word.h"
-#include "tests/rules/scene.h"
-
-/* A word that `signer` says by voice for `station`; for the current event. */
-static struct tl_held *
-say_for(struct scene *scene, const char *signer, const char *station, const struct tl_datum *word)
-{
-    struct tl_told *told = scene_told(scene, signer);
-    struct tl_held *held = &told->held[told->held_count++];
-    memset(held, 0, sizeof *held);
-    held->datum = *word;
-    held->datum.known = true;
-    held->datum.sequence = 100 + told->held_count;
-    memcpy(held->datum.voice_for, station, strlen(station) + 1);
-    held->datum.stated_for_count = 1;
-    held->datum.stated_for[0] = scene_event();
-    held->said_ms = SCENE_NOW_MS - 2000;
-    return held;
-}
+#include "tests/rules/tell.h"
 
 static const struct tl_datum set_word = {.kind = TL_DATUM_SET, .as.set_lb = SCENE_LB};
 static const struct tl_datum battery_word = {.kind = TL_DATUM_BATTERY, .as.battery = TL_BATTERY_IN};
@@ -57,13 +40,13 @@ lose(struct scene *scene, const char *station)
 static void
 sign_engine(struct scene *scene, const char *signer)
 {
-    (void)say_for(scene, signer, "engine-2", &service_word);
-    (void)say_for(scene, signer, "engine-2", &fault_word);
-    (void)say_for(scene, signer, "engine-2", &fluid_word);
-    (void)say_for(scene, signer, "engine-2", &set_word);
-    (void)say_for(scene, signer, "engine-2", &battery_word);
-    (void)say_for(scene, signer, "engine-2", &psi_word);
-    (void)say_for(scene, signer, "engine-2", &gap_word);
+    (void)tell_voice(scene, signer, "engine-2", &service_word);
+    (void)tell_voice(scene, signer, "engine-2", &fault_word);
+    (void)tell_voice(scene, signer, "engine-2", &fluid_word);
+    (void)tell_voice(scene, signer, "engine-2", &set_word);
+    (void)tell_voice(scene, signer, "engine-2", &battery_word);
+    (void)tell_voice(scene, signer, "engine-2", &psi_word);
+    (void)tell_voice(scene, signer, "engine-2", &gap_word);
 }
 
 static void
@@ -136,7 +119,7 @@ a_third_voice_that_differs_undoes_two(void **state)
     sign_engine(scene, "deck");
     sign_engine(scene, "gear-officer");
     scene_expect(scene, "two", "");
-    struct tl_held *third = say_for(scene, "primary", "engine-2", &set_word);
+    struct tl_held *third = tell_voice(scene, "primary", "engine-2", &set_word);
     scene_expect(scene, "a third, alike", "");
     third->datum.as.set_lb = 33500;
     scene_expect(scene, "a third, otherwise", "station-lost:engine-2");
@@ -194,18 +177,18 @@ foul_by_one_voice_stands_and_no_foul_needs_the_owner_and_primary(void **state)
 
     (void)state;
     struct scene *scene = scene_ready_full();
-    struct tl_held *held = say_for(scene, "primary", "platform", &foul);
+    struct tl_held *held = tell_voice(scene, "primary", "platform", &foul);
     scene_held(scene, "platform", TL_DATUM_DECK, 0)->datum.known = false;
     scene_expect(scene, "one voice",
                  "wave-off-advised:platform line-crossed:platform foul-word-missing:platform?");
     assert_false(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
     held->datum.known = false;
     scene_expect(scene, "taken back", "foul-word-missing:platform?");
-    struct tl_held *first = say_for(scene, "gear-officer", "platform", &none);
-    (void)say_for(scene, "primary", "platform", &none);
+    struct tl_held *first = tell_voice(scene, "gear-officer", "platform", &none);
+    (void)tell_voice(scene, "primary", "platform", &none);
     scene_expect(scene, "not the owner", "foul-word-missing:platform?");
     first->datum.known = false;
-    (void)say_for(scene, "deck", "platform", &none);
+    (void)tell_voice(scene, "deck", "platform", &none);
     scene_expect(scene, "owner and primary", "");
     free(scene);
 }
