@@ -67,6 +67,20 @@ tl_ask_weight(struct tl_asking *asking, const char *word, uint32_t *out)
 }
 
 bool
+tl_ask_wire(struct tl_asking *asking, const char *word, uint32_t *out)
+{
+    const struct tl_gear *gear = &asking->config->gear;
+    if (!tl_ask_number(asking, word, "wire", 1, TL_ENGINES_MAX, out)) {
+        return false;
+    }
+    if (!tl_gear_has_wire(gear, *out)) {
+        tl_command_fail(asking, "there is no wire %" PRIu32 "; nothing was said", *out);
+        return false;
+    }
+    return true;
+}
+
+bool
 tl_ask_side(struct tl_asking *asking, const char *word, uint32_t *out)
 {
     return tl_ask_number(asking, word, "side number", 1, 9999, out);

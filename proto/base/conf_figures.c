@@ -64,17 +64,6 @@ tl_conf_take_limits_more(const struct tl_conf_item *item, const struct tl_conf_r
     return take_figures(figures, sizeof figures / sizeof figures[0]);
 }
 
-static bool
-has_wire(const struct tl_gear *gear, uint32_t wire)
-{
-    for (uint32_t i = 0; i < gear->engine_count; i++) {
-        if (gear->engine[i].wire == wire) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* With n usable wires the target is one of them, so entry n is at most n. */
 static enum tl_err
 take_targets(const struct tl_conf_item *top, const struct tl_conf_raw_gear *raw,
@@ -117,7 +106,7 @@ take_barricade(const struct tl_conf_item *top, const struct tl_conf_raw_barricad
     for (uint32_t i = 0; i < raw->strip_count && err == TL_OK; i++) {
         uint32_t wire = 0;
         err = tl_conf_number((struct tl_conf_field){&item, "strip", raw->strip[i]}, &number, &wire);
-        if (err == TL_OK && !has_wire(gear, wire)) {
+        if (err == TL_OK && !tl_gear_has_wire(gear, wire)) {
             err = tl_conf_say(&item, "strip", "there is no wire %u; correct it", wire);
         }
         gear->barricade.strip |= err == TL_OK ? 1u << wire : 0;

@@ -76,6 +76,17 @@ tl_config_engine(const struct tl_config *config, uint32_t unit)
     return NULL;
 }
 
+bool
+tl_gear_has_wire(const struct tl_gear *gear, uint32_t wire)
+{
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        if (gear->engine[i].wire == wire) {
+            return true;
+        }
+    }
+    return false;
+}
+
 const struct tl_key *
 tl_config_key(const struct tl_config *config, const char *node, uint32_t epoch)
 {
@@ -153,17 +164,6 @@ may_state_deck(const struct tl_config *config, const struct tl_node *node,
     return false;
 }
 
-static bool
-is_wire(const struct tl_config *config, uint32_t wire)
-{
-    for (uint32_t i = 0; i < config->gear.engine_count; i++) {
-        if (config->gear.engine[i].wire == wire) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* What the slot of a kind stands for. */
 enum slot_rule {
     SLOT_NONE = 0,
@@ -229,7 +229,7 @@ slot_fits(const struct tl_config *config, enum slot_rule rule, uint32_t slot)
     case SLOT_ENGINE:
         return tl_config_engine(config, slot) != NULL;
     case SLOT_WIRE:
-        return is_wire(config, slot);
+        return tl_gear_has_wire(&config->gear, slot);
     case SLOT_TRACK:
         return slot >= 1 && slot <= config->ship.track_count;
     }

@@ -158,6 +158,8 @@ const struct tl_node *tl_config_station(const struct tl_config *config, enum tl_
                                         uint32_t unit);
 const struct tl_aircraft_type *tl_config_type(const struct tl_config *config, const char *id);
 const struct tl_engine_gear *tl_config_engine(const struct tl_config *config, uint32_t unit);
+/* Whether one of its engines has that wire. */
+bool tl_gear_has_wire(const struct tl_gear *gear, uint32_t wire);
 /* Key of that node and epoch, revoked or not. */
 const struct tl_key *tl_config_key(const struct tl_config *config, const char *node,
                                    uint32_t epoch);

@@ -250,6 +250,27 @@ which_engine_has_an_arrest_to_read_follows_the_result(void **state)
     free(scene);
 }
 
+/* It may have been any: each is asked, until the platform's word is corrected. */
+static void
+a_trap_on_a_wire_that_is_not_there_is_to_be_read_by_each(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    const struct tl_event *trap = scene->fold.list.trap;
+    struct tl_held *held = scene_held(scene, "platform", TL_DATUM_RESULT, 1);
+    held->datum.as.result = (struct tl_result){TL_OUTCOME_TRAP, 5};
+    (void)tl_events_update(&scene->fold, SCENE_NOW_MS);
+    for (uint32_t i = 0; i < 4; i++) {
+        assert_int_equal(trap[i].pass, 1);
+    }
+    held->datum.as.result.wire = 3;
+    (void)tl_events_update(&scene->fold, SCENE_NOW_MS);
+    for (uint32_t i = 0; i < 4; i++) {
+        assert_int_equal(trap[i].pass, i == 2 ? 1 : 0);
+    }
+    free(scene);
+}
+
 static void
 notes_are_made_before_a_pendant_ends_and_of_a_walk_back(void **state)
 {
@@ -332,6 +353,7 @@ main(void)
         cmocka_unit_test(a_job_is_signed_off_by_its_number),
         cmocka_unit_test(a_trap_is_read_before_the_engine_is_used_again),
         cmocka_unit_test(which_engine_has_an_arrest_to_read_follows_the_result),
+        cmocka_unit_test(a_trap_on_a_wire_that_is_not_there_is_to_be_read_by_each),
         cmocka_unit_test(notes_are_made_before_a_pendant_ends_and_of_a_walk_back),
         cmocka_unit_test(a_setting_below_the_actual_weight_is_told_once),
     };

@@ -10,6 +10,9 @@ class Gear(unittest.TestCase):
     def test_after_an_arrest_beyond_limits_a_named_person_frees_the_engine(self):
         with Ship(full=True) as ship:
             ship.make_ready()
+            code, out = ship.do("platform", "trap 5")
+            self.assertEqual((code, "there is no wire 5" in out), (64, True), out)
+            ship.until_show(0, [])
             ship.say("platform", "trap 2")
             ship.say("primary", "order 117 curlew 44000")
             ship.words_for(117, "curlew", 44000)

@@ -129,7 +129,10 @@ is_later(struct tl_event a, struct tl_event b)
     return a.recovery_ms > b.recovery_ms || (a.recovery_ms == b.recovery_ms && a.pass > b.pass);
 }
 
-/* Which engine has an arrest to be read: the one of the wire, and no other for that pass. */
+/*
+ * Which engine has an arrest to be read: the one of the wire, and no other for that pass. Of a wire
+ * that the ship does not have it may have been any.
+ */
 static void
 take_trap(const struct tl_gear *gear, struct tl_list *list, const struct tl_listed_event *listed)
 {
@@ -138,7 +141,8 @@ take_trap(const struct tl_gear *gear, struct tl_list *list, const struct tl_list
             list->trap[i] = (struct tl_event){0};
         }
         bool its_wire = listed->result.outcome == TL_OUTCOME_TRAP &&
-                        listed->result.wire == gear->engine[i].wire;
+                        (listed->result.wire == gear->engine[i].wire ||
+                         !tl_gear_has_wire(gear, listed->result.wire));
         if (its_wire && is_later(listed->event, list->trap[i])) {
             list->trap[i] = listed->event;
         }

@@ -13,21 +13,6 @@ say_aid(struct tl_asking *asking, const struct tl_aid *aid, struct tl_event even
     tl_command_finish(asking);
 }
 
-static bool
-ask_wire(struct tl_asking *asking, const char *word, uint32_t *wire)
-{
-    if (!tl_ask_number(asking, word, "target wire", 1, TL_ENGINES_MAX, wire)) {
-        return false;
-    }
-    for (uint32_t i = 0; i < asking->config->gear.engine_count; i++) {
-        if (asking->config->gear.engine[i].wire == *wire) {
-            return true;
-        }
-    }
-    tl_command_fail(asking, "there is no wire %u", *wire);
-    return false;
-}
-
 static void
 verb_aid(struct tl_asking *asking)
 {
@@ -43,7 +28,7 @@ verb_aid(struct tl_asking *asking)
     if (!tl_ask_type(asking, asking->argv[0], aid.type) ||
         (asking->argc >= 2 && !tl_ask_hundredths(asking, asking->argv[1], "basic angle, deg,", 900,
                                                  &aid.angle_deg_x100)) ||
-        (asking->argc == 3 && !ask_wire(asking, asking->argv[2], &aid.target_wire))) {
+        (asking->argc == 3 && !tl_ask_wire(asking, asking->argv[2], &aid.target_wire))) {
         return;
     }
     say_aid(asking, &aid, event);
@@ -99,7 +84,7 @@ verb_target(struct tl_asking *asking)
         return;
     }
     struct tl_aid aid = own->datum.as.aid;
-    if (ask_wire(asking, asking->argv[0], &aid.target_wire)) {
+    if (tl_ask_wire(asking, asking->argv[0], &aid.target_wire)) {
         say_aid(asking, &aid, event);
     }
 }

@@ -107,20 +107,12 @@ verb_pendant_life(struct tl_asking *asking)
 {
     uint32_t wire = 0;
     uint32_t traps = 0;
-    bool there = false;
     if (asking->argc != 2) {
         tl_command_syntax(asking, "pendant-life");
         return;
     }
-    if (!tl_ask_number(asking, asking->argv[0], "wire", 1, TL_ENGINES_MAX, &wire) ||
+    if (!tl_ask_wire(asking, asking->argv[0], &wire) ||
         !tl_ask_number(asking, asking->argv[1], "traps", 0, 100000, &traps)) {
-        return;
-    }
-    for (uint32_t i = 0; i < asking->config->gear.engine_count; i++) {
-        there = there || asking->config->gear.engine[i].wire == wire;
-    }
-    if (!there) {
-        tl_command_fail(asking, "there is no wire %u", wire);
         return;
     }
     tl_command_add(asking, TL_DATUM_PENDANT_LIFE, wire)->as.pendant_traps = traps;

@@ -69,7 +69,7 @@ verb_trap(struct tl_asking *asking)
         tl_command_syntax(asking, "trap");
         return;
     }
-    if (tl_ask_number(asking, asking->argv[0], "wire", 1, TL_ENGINES_MAX, &wire)) {
+    if (tl_ask_wire(asking, asking->argv[0], &wire)) {
         say_result(asking, event, TL_OUTCOME_TRAP, wire);
     }
 }

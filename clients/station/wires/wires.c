@@ -13,16 +13,7 @@ ask_wire(struct tl_asking *asking, const char *word, uint32_t *wire)
     if (strcmp(word, "all") == 0) {
         return true;
     }
-    if (!tl_ask_number(asking, word, "wire", 1, 99, wire)) {
-        return false;
-    }
-    for (uint32_t i = 0; i < asking->config->gear.engine_count; i++) {
-        if (asking->config->gear.engine[i].wire == *wire) {
-            return true;
-        }
-    }
-    tl_command_fail(asking, "there is no wire %s", word);
-    return false;
+    return tl_ask_wire(asking, word, wire);
 }
 
 /* One datum for that wire, or for each when it is 0, all with the value of `like`. */
@@ -190,6 +181,11 @@ say_bad(struct tl_asking *asking, enum tl_datum_kind kind, int state)
     }
     add_event_word(asking, kind, state, wire);
     tl_command_finish(asking);
+    if (asking->argc > 0 && wire == 0) {
+        size_t used = strlen(asking->out->text);
+        (void)snprintf(asking->out->text + used, sizeof asking->out->text - used,
+                       " [said without a wire: there is no wire %.12s]", asking->argv[0]);
+    }
 }
 
 static void
