@@ -28,7 +28,7 @@ apply(struct tl_held *held, const struct field *field, const struct field_value 
 {
     switch (value->how) {
     case FIELD_UNSAID:
-        held->datum.kind = TL_DATUM_UNKNOWN; /* nothing finds it */
+        held->datum.kind = TL_DATUM_KINDS; /* no kind, so that nothing finds it */
         break;
     case FIELD_UNKNOWN:
         held->datum.known = false;
