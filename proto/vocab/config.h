@@ -9,6 +9,7 @@
 #ifndef TL_VOCAB_CONFIG_H
 #define TL_VOCAB_CONFIG_H
 
+#include "proto/vocab/figures.h"
 #include "proto/vocab/message.h"
 #include "proto/vocab/rules.h"
 
@@ -54,6 +55,9 @@ struct tl_aircraft_type {
     uint32_t hook_to_eye_ft_x100;  /* 0 = not given */
     uint32_t min_headwind_kt_x10;  /* down the landing axis; 0 = not given */
     uint32_t barricade_setting_lb; /* of the barricade's engine; 0 = not into the barricade */
+    uint32_t approach_kt_x10;      /* calibrated airspeed on final at max_trap_lb; 0 = not given */
+    uint32_t hook_load_max_lbf;    /* that hook and frame may take; 0 = not given */
+    uint32_t thrust_lbf;           /* held during the pull-out; 0 = idle */
 };
 
 struct tl_engine_gear {
@@ -133,6 +137,7 @@ struct tl_config {
     char record_dir[TL_PATH_CAP]; /* the recorder's files */
     struct tl_ship ship;
     struct tl_gear gear;
+    struct tl_figures figures; /* of gear.yaml and ship.yaml together */
     uint32_t type_count;
     struct tl_aircraft_type type[TL_TYPES_MAX];
     uint32_t node_count;

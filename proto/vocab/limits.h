@@ -42,6 +42,8 @@ enum {
     TL_REFUSALS_MAX = 8, /* refused publishers in one line of a broker */
     TL_VOICED_MAX = 32,
     TL_OVERRIDES_MAX = 8,
+    TL_WOULDS_MAX =
+        17, /* settings computed for one event: ordered, and set and repeated by engine */
     TL_TRACKS_MAX = 4,
     TL_AID_ANGLES_MAX = 8,
     TL_ACKS_MAX = 16, /* acknowledgements that one station holds at a time */

@@ -191,6 +191,18 @@ struct tl_cause_value {
     int64_t number; /* lb, or an enum value of the datum */
     char word[TL_TYPE_CAP];
 };
+/* What an arrestment would do at one weight setting; rounded to the unfavourable side. */
+struct tl_would {
+    uint32_t set_lb;          /* 0 = none */
+    bool bottoms;             /* the ram meets its stop before the aircraft stands */
+    bool parts;               /* cable tension goes past its strength */
+    uint32_t end_kt_x10;      /* left at the first of the two; 0 = it stops */
+    uint32_t hook_lbf;        /* peak */
+    uint32_t tension_percent; /* peak, of the strength */
+    uint32_t stroke_in_x10;   /* ram travel */
+    uint32_t expect_in_x10;   /* ram travel to be read, to the nearest */
+    uint32_t runout_ft_x10;
+};
 struct tl_cause {
     uint32_t rule; /* enum tl_rule */
     char station[TL_ID_CAP];
@@ -199,6 +211,7 @@ struct tl_cause {
     struct tl_cause_value reported;
     struct tl_cause_value needed;
     enum tl_refusal reason;
+    struct tl_would would; /* set_lb 0 = not computed */
 };
 struct tl_verdict {
     uint64_t tick;
@@ -256,6 +269,50 @@ struct tl_listed {
     struct tl_result result;
     bool ended;
 };
+/*
+ * What the mechanics say of the recovery of one event; it holds for the inputs that it names and
+ * for no others. Rounded to the unfavourable side.
+ */
+struct tl_predicted_arrest {
+    bool known;
+    int32_t headwind_kt_x10;  /* counted on */
+    uint32_t engaging_kt_x10; /* at most */
+    uint32_t energy_kftlb;    /* at most, thousand ft-lbf */
+    int32_t margin_percent;   /* at least; negative = too much */
+    uint32_t would_count;     /* one a setting that is ordered, set or repeated */
+    struct tl_would would[TL_WOULDS_MAX];
+};
+struct tl_predicted_ramp {
+    bool known;
+    char aid_type[TL_TYPE_CAP]; /* the aid is set for it */
+    uint32_t angle_deg_x100;
+    uint32_t target_wire;
+    uint32_t pitch_deg_x10;   /* counted on, stern up */
+    int32_t clearance_ft_x10; /* of the hook over the ramp, at least */
+    int32_t touchdown_ft_x10; /* off the aim, away from 0; - = short */
+};
+struct tl_predicted_time {
+    bool known;
+    uint32_t ramp_s_x10;            /* from the pilot's call to the ramp, rounded down */
+    uint32_t wave_off_gear_s_x10;   /* before touchdown: latest word when only gear is unset */
+    uint32_t wave_off_people_s_x10; /* the same with people or objects in the area */
+    uint32_t reset_s_x10;           /* from a trap to a ready deck */
+};
+struct tl_predicted {
+    struct tl_event event; /* pass 0 = nothing is computed */
+    char type[TL_TYPE_CAP];
+    uint32_t weight_lb; /* actual, as approach says; 0 = not known: no arrest is computed */
+    bool barricade;
+    struct tl_predicted_arrest arrest;
+    struct tl_predicted_ramp ramp;
+    struct tl_predicted_time time;
+};
+/* The ram travel that was computed for an engine's last trap. */
+struct tl_expected {
+    uint32_t unit;
+    struct tl_event event;
+    uint32_t ram_in_x10;
+};
 struct tl_picture {
     uint64_t number;
     bool list_heard;
@@ -276,6 +333,9 @@ struct tl_picture {
     struct tl_voiced voiced[TL_VOICED_MAX];
     uint32_t override_count;
     struct tl_override_live override[TL_OVERRIDES_MAX];
+    struct tl_predicted predicted;
+    uint32_t expected_count;
+    struct tl_expected expected[TL_ENGINES_MAX];
 };
 
 enum tl_severity {
@@ -315,7 +375,9 @@ enum tl_judged_kind {
     TL_JUDGED_REFUSED = 2,
     TL_JUDGED_LOST = 3,
     TL_JUDGED_HEARD = 4,
-    TL_JUDGED_BEAT = 5
+    TL_JUDGED_BEAT = 5,
+    TL_JUDGED_PREDICTED = 6, /* the mechanics' answer was taken */
+    TL_JUDGED_EXPECTED = 7   /* a computed ram travel was taken from the other validator */
 };
 struct tl_judged {
     uint64_t now_ms;
@@ -324,6 +386,8 @@ struct tl_judged {
     uint64_t sequence;
     enum tl_judged_kind kind;
     enum tl_refusal reason;
+    struct tl_predicted predicted; /* PREDICTED */
+    struct tl_expected expected;   /* EXPECTED */
 };
 
 /* ---- recorder and broker ---- */

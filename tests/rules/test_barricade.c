@@ -185,7 +185,7 @@ a_type_without_a_barricade_setting_cannot_be_ordered_into_it(void **state)
 static void
 compute_all(struct scene *scene)
 {
-    struct tl_predicted *p = &scene->outside.predicted;
+    struct tl_computed_pass *p = &scene->outside.predicted;
     p->event = scene_event();
     for (uint32_t i = 0; i < 4; i++) {
         p->engine[i] = (struct tl_computed_engine){
@@ -219,7 +219,7 @@ a_computed_figure_is_judged_at_its_bound(void **state)
     (void)state;
     struct scene *scene = computed_scene();
     struct tl_computed_engine *two = &scene->outside.predicted.engine[1];
-    struct tl_predicted *p = &scene->outside.predicted;
+    struct tl_computed_pass *p = &scene->outside.predicted;
     const struct {
         struct tl_computed *figure;
         int64_t bad;

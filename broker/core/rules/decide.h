@@ -56,7 +56,7 @@ struct tl_computed_engine {
     struct tl_computed travel_apart_in_x10; /* last arrest, measured against computed; at most */
 };
 /* What the mechanics say of the recovery of one event; nothing else counts for another. */
-struct tl_predicted {
+struct tl_computed_pass {
     struct tl_event event; /* pass 0 = nothing is computed */
     struct tl_computed_engine engine[TL_ENGINES_MAX];
     struct tl_computed ramp_clearance_ft_x10; /* at least */
@@ -75,7 +75,7 @@ struct tl_outside {
     uint32_t notice_count;
     struct tl_notice notice[TL_NOTICES_MAX];
     uint32_t flood_places; /* stations that owe more alerts than can be read; bits of place */
-    struct tl_predicted predicted;
+    struct tl_computed_pass predicted;
 };
 
 struct tl_decision {

@@ -426,7 +426,7 @@ manned(const struct proof *p)
 
 /* A computed figure of the current event is there for every rule that asks for one. */
 static bool
-computed_proven(const struct tl_fold *fold, const struct tl_predicted *predicted,
+computed_proven(const struct tl_fold *fold, const struct tl_computed_pass *predicted,
                 struct tl_event event)
 {
     bool any = false;
