@@ -125,6 +125,7 @@ rate_of(const struct tl_arrest_machine *machine, const double *y, double *dy)
 }
 
 static int
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): the solver's own signature */
 move(sunrealtype t, N_Vector state, N_Vector rate, void *user)
 {
     double *dy = N_VGetArrayPointer(rate);
@@ -153,6 +154,7 @@ look_for_ends(sunrealtype t, N_Vector state, sunrealtype *root, void *user)
 }
 
 static void
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters,readability-non-const-parameter): likewise */
 say_nothing(int code, const char *module, const char *function, char *message, void *user)
 {
     (void)code; /* a solver that gives up is told to the caller, not to a terminal */
@@ -405,15 +407,17 @@ integrate(struct tl_arrest_machine *machine, struct solver *solver,
 
 /* From the first state and the last to what people ask. */
 static void
-sum_up(const struct tl_arrest_machine *machine, const double *first, const double *last,
+sum_up(const struct tl_arrest_machine *machine, const struct tl_arrest_in *in, const double *last,
        struct tl_arrest_out *out)
 {
     const struct tl_gear_si *gear = &machine->gear;
     struct force f = force_at(machine, last);
     double half_kg = 0.5 * machine->mass_kg;
-    double moved_m = last[RUNOUT_M] - first[RUNOUT_M];
-    double along_j = half_kg * first[SPEED_MS] * first[SPEED_MS];
-    double across_j = half_kg * first[DRIFT_MS] * first[DRIFT_MS];
+    double moved_m = last[RUNOUT_M] - start_m;
+    double along_ms = in->engaging_kt * TL_MS_PER_KT;
+    double across_ms = in->drift_kt * TL_MS_PER_KT;
+    double along_j = half_kg * along_ms * along_ms;
+    double across_j = half_kg * across_ms * across_ms;
     double left_j = half_kg * last[SPEED_MS] * last[SPEED_MS];
     double thrust_j = machine->thrust_n * moved_m;
     double into_j = along_j + across_j + thrust_j;
@@ -451,7 +455,6 @@ tl_arrest_run(struct tl_arrest_machine *machine, const struct tl_arrest_in *in,
 {
     struct solver *solver = in->stretch ? &machine->stretched : &machine->rigid;
     struct tl_arrest_out found = {.end = TL_ARREST_END_UNKNOWN};
-    double first[STATES] = {0};
     enum tl_err err = check_input(machine, in, why);
 
     if (err != TL_OK) {
@@ -464,7 +467,6 @@ tl_arrest_run(struct tl_arrest_machine *machine, const struct tl_arrest_in *in,
     if (tl_valve_of(&machine->gear, in->set_lb * TL_KG_PER_LB, &machine->valve) != TL_OK) {
         return TL_REFUSED;
     }
-    start(machine, in, first);
     double *y = N_VGetArrayPointer(solver->state);
     start(machine, in, y);
     struct tl_arrest_moment begin = moment_at(machine, 0.0, y);
@@ -478,7 +480,7 @@ tl_arrest_run(struct tl_arrest_machine *machine, const struct tl_arrest_in *in,
     }
     err = integrate(machine, solver, watch, &found);
     if (err == TL_OK) {
-        sum_up(machine, first, y, &found);
+        sum_up(machine, in, y, &found);
         *out = found;
     }
     return err;

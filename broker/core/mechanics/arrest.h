@@ -103,14 +103,17 @@ TL_MUST_USE enum tl_err tl_arrest_run(struct tl_arrest_machine *machine,
 
 /* ---- the parts, by themselves ---- */
 
-/* Geometry at hook travel x with the hook off the middle: all per the frictionless hook. */
+struct tl_arrest_hook {
+    double runout_ft, off_centre_ft;
+};
+/* Cable and ram with the hook at one place; the hook is taken as frictionless. */
 struct tl_arrest_geometry {
     double payout_ft;         /* of one side, mean of both */
     double stroke_in;         /* payout / reeve ratio */
     double force_per_tension; /* hook force along the run-out over cable tension */
     double side_per_tension;  /* force toward the middle over cable tension */
 };
-void tl_arrest_geometry(const struct tl_arrest_gear *gear, double runout_ft, double off_centre_ft,
+void tl_arrest_geometry(const struct tl_arrest_gear *gear, struct tl_arrest_hook hook,
                         struct tl_arrest_geometry *out);
 
 /* Design figures of one weight setting. */
@@ -122,16 +125,22 @@ struct tl_arrest_schedule {
 };
 TL_MUST_USE enum tl_err tl_arrest_schedule(const struct tl_arrest_gear *gear, double set_lb,
                                            struct tl_arrest_schedule *out);
-/* Opening of the valve at a ram travel, in2. */
-TL_MUST_USE enum tl_err tl_arrest_opening(const struct tl_arrest_gear *gear, double set_lb,
-                                          double stroke_in, double *opening_in2);
+struct tl_arrest_ram {
+    double set_lb, stroke_in;
+};
+/* Opening of the valve at a setting and a ram travel, in2. */
+TL_MUST_USE enum tl_err tl_arrest_opening(const struct tl_arrest_gear *gear,
+                                          struct tl_arrest_ram ram, double *opening_in2);
 /* Accumulator at a ram travel, psi gauge; 0 when the gear has none. */
 double tl_arrest_accumulator_psi(const struct tl_arrest_gear *gear, double stroke_in);
 
+struct tl_arrest_impact {
+    double engaging_kt, modulus_gpa, density_kg_m3;
+};
 /*
  * Stress of the wave that the hook sends along a long taut cable struck square, MPa: textbook
  * (small strain); speed of sound c = sqrt(modulus / density), strain (V / (sqrt(2) c))^(4/3).
  */
-double tl_arrest_impact_mpa(double engaging_kt, double modulus_gpa, double density_kg_m3);
+double tl_arrest_impact_mpa(struct tl_arrest_impact impact);
 
 #endif

@@ -34,9 +34,15 @@ struct bound {
 };
 
 static bool
-is_within(double value, double least, double most)
+is_within(struct bound bound)
 {
-    return isfinite(value) && value >= least && value <= most;
+    return isfinite(bound.value) && bound.value >= bound.least && bound.value <= bound.most;
+}
+
+static bool
+is_setting(double set_lb)
+{
+    return is_within((struct bound){set_lb, 500.0, 300000.0, NULL});
 }
 
 static const char *
@@ -65,7 +71,7 @@ find_absurd(const struct tl_arrest_gear *gear)
     };
 
     for (size_t i = 0; i < sizeof bounds / sizeof bounds[0]; i++) {
-        if (!is_within(bounds[i].value, bounds[i].least, bounds[i].most)) {
+        if (!is_within(bounds[i])) {
             return bounds[i].why;
         }
     }
@@ -260,13 +266,13 @@ tl_cable_at(const struct tl_gear_si *si, struct tl_hook_place hook)
 /* ---- in trade units ---- */
 
 void
-tl_arrest_geometry(const struct tl_arrest_gear *gear, double runout_ft, double off_centre_ft,
+tl_arrest_geometry(const struct tl_arrest_gear *gear, struct tl_arrest_hook hook,
                    struct tl_arrest_geometry *out)
 {
     struct tl_gear_si si = {.half_span_m = gear->half_span_ft * TL_M_PER_FT};
     struct tl_cable_place at =
-        tl_cable_at(&si, (struct tl_hook_place){.runout_m = runout_ft * TL_M_PER_FT,
-                                                .off_m = off_centre_ft * TL_M_PER_FT});
+        tl_cable_at(&si, (struct tl_hook_place){.runout_m = hook.runout_ft * TL_M_PER_FT,
+                                                .off_m = hook.off_centre_ft * TL_M_PER_FT});
 
     out->payout_ft = at.payout_m / TL_M_PER_FT;
     out->stroke_in = at.payout_m / gear->reeve_ratio / TL_M_PER_IN;
@@ -282,7 +288,7 @@ tl_arrest_schedule(const struct tl_arrest_gear *gear, double set_lb, struct tl_a
     const char *why = NULL;
     enum tl_err err = tl_gear_to_si(gear, &si, &why);
 
-    if (err == TL_OK && !is_within(set_lb, 100.0, 1e6)) {
+    if (err == TL_OK && !is_setting(set_lb)) {
         err = TL_BADARG;
     }
     if (err == TL_OK) {
@@ -302,22 +308,21 @@ tl_arrest_schedule(const struct tl_arrest_gear *gear, double set_lb, struct tl_a
 }
 
 enum tl_err
-tl_arrest_opening(const struct tl_arrest_gear *gear, double set_lb, double stroke_in,
-                  double *opening_in2)
+tl_arrest_opening(const struct tl_arrest_gear *gear, struct tl_arrest_ram ram, double *opening_in2)
 {
     struct tl_gear_si si;
     struct tl_valve valve;
     const char *why = NULL;
     enum tl_err err = tl_gear_to_si(gear, &si, &why);
 
-    if (err == TL_OK && (!is_within(set_lb, 100.0, 1e6) || !isfinite(stroke_in))) {
+    if (err == TL_OK && (!is_setting(ram.set_lb) || !isfinite(ram.stroke_in))) {
         err = TL_BADARG;
     }
     if (err == TL_OK) {
-        err = tl_valve_of(&si, set_lb * TL_KG_PER_LB, &valve);
+        err = tl_valve_of(&si, ram.set_lb * TL_KG_PER_LB, &valve);
     }
     if (err == TL_OK) {
-        *opening_in2 = tl_valve_opening(&si, &valve, stroke_in * TL_M_PER_IN) * in2_per_m2;
+        *opening_in2 = tl_valve_opening(&si, &valve, ram.stroke_in * TL_M_PER_IN) * in2_per_m2;
     }
     return err;
 }
@@ -334,10 +339,10 @@ tl_arrest_accumulator_psi(const struct tl_arrest_gear *gear, double stroke_in)
 }
 
 double
-tl_arrest_impact_mpa(double engaging_kt, double modulus_gpa, double density_kg_m3)
+tl_arrest_impact_mpa(struct tl_arrest_impact impact)
 {
-    double sound_ms = sqrt(modulus_gpa * 1e9 / density_kg_m3);
-    double strain = pow(engaging_kt * TL_MS_PER_KT / (sqrt(2.0) * sound_ms), 4.0 / 3.0);
+    double sound_ms = sqrt(impact.modulus_gpa * 1e9 / impact.density_kg_m3);
+    double share = impact.engaging_kt * TL_MS_PER_KT / (sqrt(2.0) * sound_ms);
 
-    return strain * modulus_gpa * 1e3;
+    return pow(share, 4.0 / 3.0) * impact.modulus_gpa * 1e3;
 }
