@@ -33,6 +33,13 @@ start(const struct tl_arguments *arguments, struct tl_validator *validator)
     if (code != TL_EXIT_OK) {
         return (int)code;
     }
+    const char *why = NULL;
+    enum tl_err err = tl_worker_open(&validator->join.config, &validator->worker, &why);
+    if (err != TL_OK) {
+        (void)fprintf(stderr, "trapline-validator: %s%s\n", why,
+                      err == TL_CONFIG ? "; correct the figures in gear.yaml" : "");
+        return err == TL_CONFIG ? TL_EXIT_CONFIG : TL_EXIT_FAILED;
+    }
     if (arguments->check_only) {
         (void)printf("configuration OK\n");
         return TL_EXIT_OK;
@@ -60,6 +67,7 @@ main(int argc, char **argv)
         return TL_EXIT_FAILED;
     }
     int code = start(&arguments, validator);
+    tl_worker_close(&validator->worker);
     tl_join_close(&validator->join);
     if (validator->signals > 0) {
         (void)close(validator->signals);

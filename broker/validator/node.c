@@ -78,15 +78,32 @@ take_signals(struct tl_validator *validator)
     return true;
 }
 
+static void
+ask_worker(void *ctx, const struct tl_ask *ask)
+{
+    tl_worker_ask(ctx, ask);
+}
+
+static void
+take_prediction(struct tl_validator *validator)
+{
+    struct tl_predicted predicted;
+    if (tl_worker_take(validator->worker, &predicted) == TL_OK) {
+        tl_judge_predicted(&validator->judge, &predicted, tl_clock_boot_ms());
+    }
+}
+
 int
 tl_validator_run(struct tl_validator *validator)
 {
     struct tl_join *join = &validator->join;
-    zmq_pollitem_t items[TL_LINK_POLL_MAX + 1];
+    zmq_pollitem_t items[TL_LINK_POLL_MAX + 2];
     tl_judge_init(&validator->judge, &join->config, join->node->id, join->incarnation,
                   tl_clock_boot_ms());
     validator->start_ms = tl_clock_boot_ms();
     validator->judge.port = (struct tl_port){.ctx = validator, .send = send_message};
+    validator->judge.predict = ask_worker;
+    validator->judge.predict_ctx = validator->worker;
     (void)printf("trapline-validator: %s ready, incarnation %llu\n", join->node->id,
                  (unsigned long long)join->incarnation);
     (void)fflush(stdout);
@@ -97,8 +114,11 @@ tl_validator_run(struct tl_validator *validator)
         tl_judge_tend(&validator->judge, now_ms);
         size_t count = tl_link_poll_items(join->link, items, TL_LINK_POLL_MAX);
         items[count++] = (zmq_pollitem_t){.fd = validator->signals, .events = ZMQ_POLLIN};
+        items[count++] =
+            (zmq_pollitem_t){.fd = tl_worker_fd(validator->worker), .events = ZMQ_POLLIN};
         /* EINTR and errors alike: the loop looks at everything again. */
         (void)zmq_poll(items, (int)count, tl_judge_wait_ms(&validator->judge, now_ms));
+        take_prediction(validator);
         take_frames(validator);
     }
     return TL_EXIT_OK;

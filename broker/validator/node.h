@@ -2,12 +2,14 @@
 /*
  * node.h - the shell of a validator: sockets, clock and signals around the pure judge.
  *
- * One loop, one thread: receive, decode, ask the judge, encode, send. No disk after start-up.
+ * One loop: receive, decode, ask the judge, encode, send. No disk after start-up. The mechanics are
+ * computed on a thread of their own; their answers are an input like any other.
  */
 #ifndef TL_VALIDATOR_NODE_H
 #define TL_VALIDATOR_NODE_H
 
 #include "broker/core/judge/judge.h"
+#include "broker/validator/worker.h"
 #include "proto/link/join.h"
 
 struct tl_validator {
@@ -15,6 +17,7 @@ struct tl_validator {
     struct tl_judge judge;
     struct tl_codec codec; /* for digests of changes */
     struct tl_envelope envelope;
+    struct tl_worker *worker;
     int signals;
     uint64_t start_ms;
     bool bus_was_up[TL_BUSES_MAX];

@@ -94,6 +94,15 @@ struct tl_gear {
     struct tl_barricade_gear barricade;
 };
 
+/* Bounds of the computed figures, from the figures of gear.yaml and ship.yaml; 0 = not given. */
+struct tl_computed_limits {
+    uint32_t capacity_kftlb;
+    uint32_t energy_margin_least_percent;
+    uint32_t travel_apart_percent_x10;
+    uint32_t ramp_clearance_least_ft_x10;
+    uint32_t touchdown_band_ft_x10;
+};
+
 /* A basic angle of the landing aid from a wind over deck on. */
 struct tl_aid_angle {
     uint32_t from_kt_x10;
@@ -138,6 +147,7 @@ struct tl_config {
     struct tl_ship ship;
     struct tl_gear gear;
     struct tl_figures figures; /* of gear.yaml and ship.yaml together */
+    struct tl_computed_limits computed;
     uint32_t type_count;
     struct tl_aircraft_type type[TL_TYPES_MAX];
     uint32_t node_count;

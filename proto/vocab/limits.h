@@ -98,6 +98,10 @@ enum {
     TL_PICTURE_MS = 1000,
     TL_RECORDER_LOST_MS = 3000,
 
+    /* predictions */
+    TL_SEA_LATE_MS = 500, /* wind or motion has grown worse than counted on: a new one is coming */
+    TL_SEA_BETTER_MS = 5000, /* it has been better for so long: counted on anew */
+
     /* buses */
     TL_BUS_LAG_MS = 500,
     TL_BUS_LAG_FOR_MS = 2000,

@@ -271,3 +271,57 @@ scene_expect(struct scene *scene, const char *row, const char *causes)
                  text);
     }
 }
+
+static void
+compute_arrest(const struct tl_ask *ask, struct tl_predicted_arrest *arrest)
+{
+    *arrest = (struct tl_predicted_arrest){.known = true,
+                                           .headwind_kt_x10 = -10 * ask->less_headwind_kt,
+                                           .engaging_kt_x10 = 1050,
+                                           .energy_kftlb = 43500,
+                                           .margin_percent = 10,
+                                           .would_count = ask->setting_count};
+    for (uint32_t i = 0; i < ask->setting_count; i++) {
+        arrest->would[i] = (struct tl_would){.set_lb = ask->setting_lb[i],
+                                             .hook_lbf = 90000,
+                                             .tension_percent = 40,
+                                             .stroke_in_x10 = 1900,
+                                             .expect_in_x10 = 1800,
+                                             .runout_ft_x10 = 3300};
+    }
+}
+
+void
+scene_compute(struct scene *scene)
+{
+    struct tl_config *config = &scene->config;
+    char unused[1024];
+    memset(config->ship.rule_off, 0, sizeof config->ship.rule_off);
+    config->computed = (struct tl_computed_limits){.capacity_kftlb = 43500,
+                                                   .energy_margin_least_percent = 10,
+                                                   .travel_apart_percent_x10 = 50,
+                                                   .ramp_clearance_least_ft_x10 = 100,
+                                                   .touchdown_band_ft_x10 = 200};
+    for (uint32_t i = 0; i < config->type_count; i++) {
+        config->type[i].hook_load_max_lbf = 90000;
+    }
+    (void)scene_causes(scene, unused, sizeof unused);
+    const struct tl_ask *ask = &scene->decision.ask;
+    struct tl_predicted *predicted = &scene->outside.predicted;
+    *predicted = (struct tl_predicted){
+        .event = ask->event, .weight_lb = ask->weight_lb, .barricade = ask->barricade};
+    memcpy(predicted->type, ask->type, TL_TYPE_CAP);
+    compute_arrest(ask, &predicted->arrest);
+    predicted->ramp = (struct tl_predicted_ramp){.known = true,
+                                                 .angle_deg_x100 = ask->angle_deg_x100,
+                                                 .target_wire = ask->target_wire,
+                                                 .pitch_deg_x10 = (uint32_t)ask->pitch_deg_x10,
+                                                 .clearance_ft_x10 = 100,
+                                                 .touchdown_ft_x10 = -200};
+    memcpy(predicted->ramp.aid_type, ask->aid_type, TL_TYPE_CAP);
+    predicted->time = (struct tl_predicted_time){.known = true,
+                                                 .ramp_s_x10 = 257,
+                                                 .wave_off_gear_s_x10 = 37,
+                                                 .wave_off_people_s_x10 = 120,
+                                                 .reset_s_x10 = 320};
+}

@@ -37,4 +37,11 @@ const char *scene_causes(struct scene *scene, char *dst, size_t cap);
 /* Exactly these causes; READY when "". */
 void scene_expect(struct scene *scene, const char *row, const char *causes);
 
+/*
+ * Switch on the rules on computed figures, give the ship their bounds, and give the scene a
+ * prediction for what it now asks, every figure at its bound. An answer to another question is
+ * made by calling it again.
+ */
+void scene_compute(struct scene *scene);
+
 #endif

@@ -180,120 +180,6 @@ a_type_without_a_barricade_setting_cannot_be_ordered_into_it(void **state)
     free(scene);
 }
 
-/* ---- computed figures ---- */
-
-static void
-compute_all(struct scene *scene)
-{
-    struct tl_computed_pass *p = &scene->outside.predicted;
-    p->event = scene_event();
-    for (uint32_t i = 0; i < 4; i++) {
-        p->engine[i] = (struct tl_computed_engine){
-            .set_lb = SCENE_LB,
-            .hook_load_lbf = {true, 90000, 90000},
-            .energy_kftlb = {true, 43500, 43500},
-            .margin_percent = {true, 10, 10},
-            .stroke_in_x10 = {true, 1850, 1850},
-            .travel_apart_in_x10 = {true, 90, 90},
-        };
-    }
-    p->ramp_clearance_ft_x10 = (struct tl_computed){true, 100, 100};
-    p->touchdown_ft_x10 = (struct tl_computed){true, 200, 200};
-    p->interval_s = (struct tl_computed){true, 45, 45};
-}
-
-static struct scene *
-computed_scene(void)
-{
-    struct scene *scene = scene_ready_full();
-    scene_expect(scene, "before", "");
-    memset(scene->config.ship.rule_off, 0, sizeof scene->config.ship.rule_off);
-    compute_all(scene);
-    scene_expect(scene, "all at their bounds", "");
-    return scene;
-}
-
-static void
-a_computed_figure_is_judged_at_its_bound(void **state)
-{
-    (void)state;
-    struct scene *scene = computed_scene();
-    struct tl_computed_engine *two = &scene->outside.predicted.engine[1];
-    struct tl_computed_pass *p = &scene->outside.predicted;
-    const struct {
-        struct tl_computed *figure;
-        int64_t bad;
-        const char *causes;
-        enum tl_rule note;
-    } table[] = {
-        {&two->hook_load_lbf, 90001, "hook-load:engine-2", TL_RULE_NONE},
-        {&two->energy_kftlb, 43501, "energy-over:engine-2", TL_RULE_NONE},
-        {&two->margin_percent, 9, "energy-thin:engine-2", TL_RULE_NONE},
-        {&two->stroke_in_x10, 1851, "stroke-predicted:engine-2", TL_RULE_NONE},
-        {&two->travel_apart_in_x10, 91, "travel-disagrees:engine-2", TL_RULE_NONE},
-        {&p->ramp_clearance_ft_x10, 99, "ramp-clearance", TL_RULE_NONE},
-        {&p->touchdown_ft_x10, 201, "", TL_RULE_TOUCHDOWN_OFF},
-        {&p->interval_s, 44, "", TL_RULE_INTERVAL_SHORT},
-    };
-    for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
-        struct tl_computed good = *table[i].figure;
-        table[i].figure->value = table[i].bad;
-        scene_expect(scene, table[i].causes, table[i].causes);
-        assert_true(table[i].note == TL_RULE_NONE || words_cause(scene, table[i].note) != NULL);
-        *table[i].figure = good;
-        scene_expect(scene, "after", "");
-        assert_true(table[i].note == TL_RULE_NONE || words_cause(scene, table[i].note) == NULL);
-    }
-    free(scene);
-}
-
-/* Not computed, for another event or for another setting: not yet known, never good. */
-static void
-what_is_not_computed_is_not_yet_known(void **state)
-{
-    static const char all_of_two[] =
-        "energy-over:engine-2? stroke-predicted:engine-2? travel-disagrees:engine-2? "
-        "hook-load:engine-2? energy-thin:engine-2?";
-
-    (void)state;
-    struct scene *scene = computed_scene();
-    scene->outside.predicted.engine[1].hook_load_lbf.known = false;
-    scene_expect(scene, "one figure", "hook-load:engine-2?");
-    compute_all(scene);
-    scene->outside.predicted.engine[1].set_lb = 33500;
-    scene_expect(scene, "another setting", all_of_two);
-    compute_all(scene);
-    scene->outside.predicted.event.pass = 2;
-    char causes[1024];
-    (void)scene_causes(scene, causes, sizeof causes);
-    assert_int_equal(scene->decision.forcing, 4 * 5 + 1);
-    assert_int_equal(scene->decision.word, TL_WORD_NOT_READY);
-    assert_false(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
-    compute_all(scene);
-    scene_expect(scene, "after", "");
-    free(scene);
-}
-
-/* Nothing is computed for nobody, for an engine that is out of use, or for no setting. */
-static void
-only_what_takes_part_has_to_be_computed(void **state)
-{
-    (void)state;
-    struct scene *scene = computed_scene();
-    scene_held(scene, "engine-2", TL_DATUM_SERVICE, 0)->datum.as.service.state = TL_SERVICE_OUT;
-    scene_held(scene, "wires", TL_DATUM_RIG, 2)->datum.as.rig = TL_RIG_STRIPPED;
-    scene->outside.predicted.engine[1].hook_load_lbf.value = 99999;
-    scene_expect(scene, "engine 2 is out", "");
-    scene_drop(scene, "engine-3", TL_DATUM_SET, 0);
-    scene_expect(scene, "engine 3 not set",
-                 "setting-not-ordered:engine-3? energy-over:engine-3? stroke-predicted:engine-3? "
-                 "travel-disagrees:engine-3? hook-load:engine-3? energy-thin:engine-3?");
-    scene->fold.list.current.pass = 0;
-    scene->outside.predicted.event = (struct tl_event){0};
-    scene_expect(scene, "nobody is next", "no-event?");
-    free(scene);
-}
-
 int
 main(void)
 {
@@ -304,9 +190,6 @@ main(void)
         cmocka_unit_test(each_thing_that_it_needs_is_asked_for),
         cmocka_unit_test(a_wire_of_which_nothing_is_known_is_in_the_way),
         cmocka_unit_test(a_type_without_a_barricade_setting_cannot_be_ordered_into_it),
-        cmocka_unit_test(a_computed_figure_is_judged_at_its_bound),
-        cmocka_unit_test(what_is_not_computed_is_not_yet_known),
-        cmocka_unit_test(only_what_takes_part_has_to_be_computed),
     };
     return cmocka_run_group_tests_name("rules_barricade", tests, NULL, NULL);
 }

@@ -353,32 +353,6 @@ a_flood_is_told_of_the_station_that_has_it(void **state)
     free(scene);
 }
 
-/* ---- computed figures ---- */
-
-static void
-a_computed_figure_is_told_with_its_bound(void **state)
-{
-    (void)state;
-    struct scene *scene = scene_ready_full();
-    tell_expect(scene, "before", "");
-    scene->config.ship.rule_off[TL_RULE_HOOK_LOAD] = false;
-    scene->config.ship.rule_off[TL_RULE_INTERVAL_SHORT] = false;
-    scene->outside.predicted.event = scene_event();
-    for (uint32_t i = 0; i < 4; i++) {
-        scene->outside.predicted.engine[i].set_lb = SCENE_LB;
-        scene->outside.predicted.engine[i].hook_load_lbf = (struct tl_computed){true, 80000, 90000};
-    }
-    scene->outside.predicted.interval_s = (struct tl_computed){true, 40, 45};
-    scene->outside.predicted.engine[0].hook_load_lbf.value = 91000;
-    tell_expect(scene, "over",
-                "hook-load:engine-1 wrong said 91000 needs 90000 key primary order 1\n"
-                "interval-short note said 40 needs 45 key primary order 1");
-    scene->outside.predicted.engine[0].hook_load_lbf.known = false;
-    scene->outside.predicted.interval_s.known = false;
-    tell_expect(scene, "not computed", "hook-load:engine-1 pending key primary order 1");
-    free(scene);
-}
-
 int
 main(void)
 {
@@ -399,7 +373,6 @@ main(void)
         cmocka_unit_test(what_is_not_wrong_by_a_word_is_no_advice),
         cmocka_unit_test(only_a_blind_picture_is_lost_and_only_on_final),
         cmocka_unit_test(a_flood_is_told_of_the_station_that_has_it),
-        cmocka_unit_test(a_computed_figure_is_told_with_its_bound),
     };
     return cmocka_run_group_tests_name("rules_told", tests, NULL, NULL);
 }

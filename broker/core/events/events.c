@@ -151,7 +151,7 @@ take_trap(const struct tl_gear *gear, struct tl_list *list, const struct tl_list
 
 static void
 take_result(const struct tl_gear *gear, struct tl_list *list, struct tl_listed_event *listed,
-            const struct tl_result *result)
+            const struct tl_result *result, uint64_t now_ms)
 {
     bool news = !listed->result_known || listed->result.outcome != result->outcome ||
                 listed->result.wire != result->wire;
@@ -159,6 +159,9 @@ take_result(const struct tl_gear *gear, struct tl_list *list, struct tl_listed_e
     listed->result = *result;
     listed->ended = true;
     if (news) {
+        list->last_ms = list->last_known && tl_event_equal(list->last.event, listed->event)
+                            ? list->last_ms /* corrected: it was then all the same */
+                            : now_ms;
         list->last_known = true;
         list->last = *listed;
         take_trap(gear, list, listed);
@@ -166,7 +169,7 @@ take_result(const struct tl_gear *gear, struct tl_list *list, struct tl_listed_e
 }
 
 static void
-update_results(const struct tl_fold *fold, struct tl_list *list)
+update_results(const struct tl_fold *fold, struct tl_list *list, uint64_t now_ms)
 {
     const struct tl_told *platform = tl_told_of(fold, TL_STATION_PLATFORM, 0);
     list->results_heard = list->results_heard || platform == NULL || platform->based;
@@ -177,7 +180,7 @@ update_results(const struct tl_fold *fold, struct tl_list *list)
             held = result_by_voice(fold, platform, listed->event);
         }
         if (held != NULL && held->datum.known && tl_datum_is_for(&held->datum, listed->event)) {
-            take_result(&fold->config->gear, list, listed, &held->datum.as.result);
+            take_result(&fold->config->gear, list, listed, &held->datum.as.result, now_ms);
         }
     }
 }
@@ -236,7 +239,7 @@ tl_events_update(struct tl_fold *fold, uint64_t now_ms)
 {
     struct tl_list before = fold->list;
     update_list(fold, &fold->list);
-    update_results(fold, &fold->list);
+    update_results(fold, &fold->list, now_ms);
     struct tl_event current = first_open_event(&fold->list);
     if (!tl_event_equal(current, before.current)) {
         fold->list.current = current;

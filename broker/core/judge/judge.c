@@ -22,6 +22,7 @@ tl_judge_init(struct tl_judge *judge, const struct tl_config *config, const char
     tl_fold_init(&judge->fold, config, judge->me, incarnation, now_ms);
     tl_peers_init(&judge->peers, &judge->outside, config, judge->me, now_ms);
     tl_alert_book_init(&judge->alerts);
+    tl_predictions_init(&judge->predictions, config);
     judge->next_tick_ms = now_ms;
     judge->recorder_ms = now_ms;
     for (uint32_t i = 0; i < config->node_count; i++) {
@@ -91,7 +92,9 @@ same_causes(const struct tl_decision *a, const struct tl_decision *b)
             strncmp(x->station, y->station, TL_ID_CAP) != 0 ||
             x->subject.sequence != y->subject.sequence ||
             x->subject.incarnation != y->subject.incarnation ||
-            x->reported.number != y->reported.number || x->needed.number != y->needed.number) {
+            x->reported.number != y->reported.number || x->needed.number != y->needed.number ||
+            x->would.set_lb != y->would.set_lb || x->would.hook_lbf != y->would.hook_lbf ||
+            x->would.end_kt_x10 != y->would.end_kt_x10) {
             return false;
         }
     }
@@ -111,6 +114,21 @@ tell_lost_validators(struct tl_judge *judge)
     }
 }
 
+/* One judgement, with what is computed dated by it and asked for by it. */
+static void
+decide(struct tl_judge *judge, uint64_t now_ms)
+{
+    judge->fold.changes += tl_predictions_keep_traps(&judge->outside, &judge->fold) ? 1 : 0;
+    tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
+    if (tl_predictions_date_sea(&judge->outside, &judge->decision.ask, now_ms)) {
+        tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
+    }
+    if (judge->predict != NULL &&
+        tl_predictions_ask(&judge->predictions, &judge->decision.ask, now_ms)) {
+        judge->predict(judge->predict_ctx, &judge->predictions.asked);
+    }
+}
+
 /* Judge again, and publish what that calls for. */
 static void
 judge_again(struct tl_judge *judge, uint64_t now_ms)
@@ -120,7 +138,7 @@ judge_again(struct tl_judge *judge, uint64_t now_ms)
     tell_lost_validators(judge);
     tl_people_update(&judge->fold, now_ms);
     (void)tl_events_update(&judge->fold, now_ms);
-    tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
+    decide(judge, now_ms);
     judge->fold.clear_refused = judge->decision.clear_refused;
     judge->fold.clear_refused_rule = judge->decision.clear_refused_rule;
     bool alerts = tl_alert_book_update(&judge->alerts, &judge->decision, &judge->fold, now_ms);
@@ -319,6 +337,32 @@ take_refusals(struct tl_judge *judge, const struct tl_refusals *refusals, uint64
     judge_again(judge, now_ms);
 }
 
+/* What the other validator computed for a trap that this one was not there for. */
+static void
+adopt_expected(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t now_ms)
+{
+    const struct tl_picture *picture = &envelope->as.picture;
+    const struct tl_node *node = tl_config_node(judge->config, envelope->node);
+    bool peer = node != NULL && node->kind == TL_NODE_VALIDATOR;
+    for (uint32_t i = 0; peer && i < picture->expected_count; i++) {
+        if (tl_predictions_adopt(&judge->outside, &judge->fold, &picture->expected[i])) {
+            judge->fold.changes++;
+            tl_publish_judged_expected(judge, envelope->node, &picture->expected[i], now_ms);
+        }
+    }
+}
+
+void
+tl_judge_predicted(struct tl_judge *judge, const struct tl_predicted *predicted, uint64_t now_ms)
+{
+    tell_losses(judge, now_ms);
+    judge->outside.predicted = *predicted;
+    judge->outside.sea_late_ms = 0;
+    judge->fold.changes++;
+    tl_publish_judged_predicted(judge, predicted, now_ms);
+    judge_again(judge, now_ms);
+}
+
 void
 tl_judge_message(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t digest,
                  uint64_t now_ms)
@@ -330,8 +374,11 @@ tl_judge_message(struct tl_judge *judge, const struct tl_envelope *envelope, uin
     case TL_BODY_BEAT:
         take_beat(judge, envelope, now_ms);
         break;
-    case TL_BODY_VERDICT:
     case TL_BODY_PICTURE:
+        adopt_expected(judge, envelope, now_ms);
+        tl_peers_message(&judge->peers, &judge->outside, judge->config, envelope, now_ms);
+        break;
+    case TL_BODY_VERDICT:
         tl_peers_message(&judge->peers, &judge->outside, judge->config, envelope, now_ms);
         break;
     case TL_BODY_REFUSALS:

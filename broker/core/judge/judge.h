@@ -19,6 +19,7 @@
 
 #include "broker/core/alerts/alerts.h"
 #include "broker/core/judge/peers.h"
+#include "broker/core/judge/predictions.h"
 
 struct tl_judge {
     const struct tl_config *config;
@@ -43,6 +44,10 @@ struct tl_judge {
     uint64_t last_picture_ms;
     bool picture_wanted;
     struct tl_envelope scratch;
+    /* the mechanics: asked by a call that must return at once; NULL = there are none */
+    struct tl_predictions predictions;
+    tl_predict_fn *predict;
+    void *predict_ctx;
 };
 
 /* The structure is large: allocate it once. `config` is borrowed. */
@@ -62,6 +67,10 @@ void tl_judge_dropped(struct tl_judge *judge, const char *node, enum tl_refusal 
 
 /* The shell's word on a bus: down, or behind the other. */
 void tl_judge_bus(struct tl_judge *judge, const char *bus, bool degraded);
+
+/* The mechanics' answer to what they were last asked, or to something older. */
+void tl_judge_predicted(struct tl_judge *judge, const struct tl_predicted *predicted,
+                        uint64_t now_ms);
 
 /* Timers: ticks, ages, pending publications. */
 void tl_judge_tend(struct tl_judge *judge, uint64_t now_ms);

@@ -206,6 +206,9 @@ tl_publish_picture(struct tl_judge *judge, uint64_t now_ms)
     picture->cause_count = judge->decision.cause_count;
     memcpy(picture->cause, judge->decision.cause, sizeof picture->cause);
     fill_people(&judge->fold, now_ms, picture);
+    picture->predicted = judge->outside.predicted;
+    picture->expected_count = judge->outside.expected_count;
+    memcpy(picture->expected, judge->outside.expected, sizeof picture->expected);
     judge->last_picture_ms = now_ms;
     judge->picture_wanted = false;
     send_on(judge, TL_TOPIC_PICTURE, NULL);
@@ -266,4 +269,23 @@ tl_publish_judged(struct tl_judge *judge, const struct tl_told *told, uint64_t s
     judged->kind = kind;
     judged->reason = reason;
     send_on(judge, TL_TOPIC_JUDGED, NULL);
+}
+
+void
+tl_publish_judged_predicted(struct tl_judge *judge, const struct tl_predicted *predicted,
+                            uint64_t now_ms)
+{
+    (void)judge;
+    (void)predicted;
+    (void)now_ms;
+}
+
+void
+tl_publish_judged_expected(struct tl_judge *judge, const char *from,
+                           const struct tl_expected *expected, uint64_t now_ms)
+{
+    (void)judge;
+    (void)from;
+    (void)expected;
+    (void)now_ms;
 }

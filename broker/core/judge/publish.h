@@ -16,5 +16,9 @@ void tl_publish_old(struct tl_judge *judge, struct tl_told *told,
 void tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat);
 void tl_publish_judged(struct tl_judge *judge, const struct tl_told *told, uint64_t sequence,
                        enum tl_judged_kind kind, enum tl_refusal reason, uint64_t now_ms);
+void tl_publish_judged_predicted(struct tl_judge *judge, const struct tl_predicted *predicted,
+                                 uint64_t now_ms);
+void tl_publish_judged_expected(struct tl_judge *judge, const char *from,
+                                const struct tl_expected *expected, uint64_t now_ms);
 
 #endif

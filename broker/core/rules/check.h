@@ -14,6 +14,7 @@ struct tl_check {
     const struct tl_aircraft_type *type;   /* NULL = none, or not in the table */
     struct tl_decision *out;
     enum tl_rule rule; /* the one being checked */
+    const struct tl_ask *ask;
 };
 
 typedef void tl_check_fn(struct tl_check *check);
@@ -84,9 +85,23 @@ void tl_each_engine(struct tl_check *check, tl_engine_fn *fn);
 /* The word of that station, or NULL and a cause that it is missing; slot 0 is not told. */
 const struct tl_held *tl_need(struct tl_check *check, const struct tl_told *told,
                               enum tl_datum_kind kind, uint32_t slot);
+/* The gear officer has freed that engine by name after that pass. */
+bool tl_is_freed(const struct tl_check *check, uint32_t unit, struct tl_event event);
 /* What the approach controller has said of the aircraft ordered next, or NULL. */
 const struct tl_held *tl_inbound_of_current(const struct tl_check *check,
                                             const struct tl_told **approach);
+
+/* What has to be computed for the picture as it stands. */
+void tl_ask_fill(const struct tl_check *check, struct tl_ask *ask);
+/* The arrest computed for the current pass, while its inputs hold, or NULL. */
+const struct tl_predicted_arrest *tl_predicted_arrest_of(const struct tl_check *check);
+/* The ram travel that was computed for an engine's trap, or NULL. */
+const struct tl_expected *tl_expected_of(const struct tl_outside *outside, uint32_t unit,
+                                         struct tl_event event);
+/* From the pilot's call to the ramp: computed, or of the type; check->type is not NULL. */
+uint64_t tl_final_approach_ms(const struct tl_check *check);
+/* What each wrong setting that is told of would do. */
+void tl_add_consequences(struct tl_check *check);
 
 /* Figures of a cause. */
 void tl_cause_number(struct tl_cause_value *value, int64_t number);

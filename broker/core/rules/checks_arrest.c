@@ -156,8 +156,8 @@ walk_back(const struct tl_arrest *arrest)
     return arrest->walk_back_ft_x10;
 }
 
-static bool
-is_freed(const struct tl_check *check, uint32_t unit, struct tl_event event)
+bool
+tl_is_freed(const struct tl_check *check, uint32_t unit, struct tl_event event)
 {
     const struct tl_held *held = tl_known(check, gear_officer(check), TL_DATUM_FREED, unit);
     return held != NULL && tl_event_equal(held->datum.as.freed.event, event);
@@ -175,7 +175,7 @@ arrests_beyond(struct tl_check *check, figure_fn *figure, uint32_t most, bool no
                                          ? tl_known(check, told, TL_DATUM_ARREST, 0)
                                          : NULL;
         if (held == NULL || figure(&held->datum.as.arrest) <= most ||
-            (!note && is_freed(check, unit, held->datum.as.arrest.event))) {
+            (!note && tl_is_freed(check, unit, held->datum.as.arrest.event))) {
             continue;
         }
         struct tl_cause *cause =

@@ -21,7 +21,7 @@ call_in_window(const struct tl_check *check)
     if (call == NULL) {
         return 0;
     }
-    uint64_t ramp_ms = call->said_ms + 1000ull * check->type->final_approach_s +
+    uint64_t ramp_ms = call->said_ms + tl_final_approach_ms(check) +
                        1000ull * check->fold->config->ship.ramp_margin_s;
     return check->now_ms <= ramp_ms ? call->said_ms : 0;
 }

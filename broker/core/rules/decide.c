@@ -154,7 +154,7 @@ tl_due_state(const struct tl_check *check)
     }
     const struct tl_held *call = tl_said(check, platform, TL_DATUM_CALL, 0);
     if (call != NULL && check->type != NULL && before_s > 0) {
-        uint64_t ramp_ms = call->said_ms + 1000ull * check->type->final_approach_s;
+        uint64_t ramp_ms = call->said_ms + tl_final_approach_ms(check);
         if (check->now_ms + 1000ull * before_s >= ramp_ms) {
             return TL_CAUSE_OVERDUE;
         }
@@ -334,7 +334,10 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
         (check.type->barricade_setting_lb == 0 || fold->config->gear.barricade.unit == 0)) {
         check.type = NULL; /* nothing says what such a pass needs */
     }
+    tl_ask_fill(&check, &out->ask);
+    check.ask = &out->ask;
     run_checks(&check, CHECKS, sizeof CHECKS / sizeof CHECKS[0]);
+    tl_add_consequences(&check);
     apply_overrides(fold, out);
     run_checks(&check, LATE, sizeof LATE / sizeof LATE[0]);
     sort_by_urgency(out);

@@ -12,6 +12,7 @@
 #define TL_CORE_RULES_DECIDE_H
 
 #include "broker/core/events/events.h"
+#include "broker/core/rules/ask.h"
 
 enum {
     TL_NOTICES_MAX = 16,
@@ -40,30 +41,6 @@ struct tl_bus_condition {
     char id[TL_ID_CAP];
     bool degraded;
 };
-/* One computed figure and its bound, each rounded to the unfavourable side. */
-struct tl_computed {
-    bool known;
-    int64_t value;
-    int64_t bound;
-};
-/* Of one engine, by its place in gear.yaml. */
-struct tl_computed_engine {
-    uint32_t set_lb;                        /* computed for this setting */
-    struct tl_computed hook_load_lbf;       /* at most */
-    struct tl_computed energy_kftlb;        /* at most, thousand ft-lbf */
-    struct tl_computed margin_percent;      /* at least */
-    struct tl_computed stroke_in_x10;       /* at most */
-    struct tl_computed travel_apart_in_x10; /* last arrest, measured against computed; at most */
-};
-/* What the mechanics say of the recovery of one event; nothing else counts for another. */
-struct tl_computed_pass {
-    struct tl_event event; /* pass 0 = nothing is computed */
-    struct tl_computed_engine engine[TL_ENGINES_MAX];
-    struct tl_computed ramp_clearance_ft_x10; /* at least */
-    struct tl_computed touchdown_ft_x10;      /* off the target, at most */
-    struct tl_computed interval_s;            /* to the next aircraft, at least */
-};
-
 /* What the validator knows beside the stations. */
 struct tl_outside {
     bool recorder_lost; /* one is configured, and none is heard */
@@ -75,7 +52,10 @@ struct tl_outside {
     uint32_t notice_count;
     struct tl_notice notice[TL_NOTICES_MAX];
     uint32_t flood_places; /* stations that owe more alerts than can be read; bits of place */
-    struct tl_computed_pass predicted;
+    struct tl_predicted predicted; /* event pass 0 = nothing is computed */
+    uint64_t sea_late_ms; /* since when wind or motion is worse than it counts on; 0 = not */
+    uint32_t expected_count;
+    struct tl_expected expected[TL_ENGINES_MAX]; /* of the last trap of each engine */
 };
 
 struct tl_decision {
@@ -86,6 +66,7 @@ struct tl_decision {
     struct tl_cause cause[TL_CAUSES_MAX];
     bool clear_refused;
     uint32_t clear_refused_rule;
+    struct tl_ask ask; /* what should be computed */
 };
 
 /* Every output field is written. */

@@ -18,6 +18,7 @@ off(const struct tl_fold *fold, enum tl_rule rule)
 /* What is asked about: one moment, one event. */
 struct proof {
     const struct tl_fold *fold;
+    const struct tl_outside *outside;
     uint64_t now_ms;
     const struct tl_listed_event *current;
 };
@@ -424,32 +425,154 @@ manned(const struct proof *p)
     return true;
 }
 
-/* A computed figure of the current event is there for every rule that asks for one. */
+/* ---- what is computed ---- */
+
 static bool
-computed_proven(const struct tl_fold *fold, const struct tl_computed_pass *predicted,
-                struct tl_event event)
+is_fresh_enough(const struct proof *p, bool worse)
 {
-    bool any = false;
-    size_t count = 0;
-    const struct tl_rule_row *rows = tl_rule_rows(&count);
-    for (size_t i = 0; i < count; i++) {
-        any = any ||
-              (rows[i].computed && rows[i].effect != TL_EFFECT_NOTE && !off(fold, rows[i].rule));
+    uint64_t late_ms = p->outside->sea_late_ms;
+    return !worse || (late_ms != 0 && p->now_ms - late_ms <= TL_SEA_LATE_MS);
+}
+
+static bool
+setting_holds(const struct proof *p, const struct tl_aircraft_type *type, uint32_t set_lb)
+{
+    const struct tl_fold *fold = p->fold;
+    const struct tl_predicted_arrest *arrest = &p->outside->predicted.arrest;
+    for (uint32_t i = 0; i < arrest->would_count; i++) {
+        const struct tl_would *would = &arrest->would[i];
+        bool stops = !would->bottoms && !would->parts &&
+                     would->stroke_in_x10 <= fold->config->gear.limits.ram_travel_max_in_x10;
+        if (would->set_lb == set_lb) {
+            return (stops || off(fold, TL_RULE_STROKE_PREDICTED)) &&
+                   (would->hook_lbf <= type->hook_load_max_lbf || off(fold, TL_RULE_HOOK_LOAD));
+        }
     }
-    return !any || tl_event_equal(predicted->event, event);
+    return off(fold, TL_RULE_STROKE_PREDICTED) && off(fold, TL_RULE_HOOK_LOAD);
+}
+
+/* Every engine that takes part would stop this aircraft within its limits. */
+static bool
+settings_hold(const struct proof *p, const struct tl_aircraft_type *type)
+{
+    const struct tl_gear *gear = &p->fold->config->gear;
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        const struct tl_engine_gear *engine = &gear->engine[i];
+        const struct tl_told *told = tl_told_of(p->fold, TL_STATION_ENGINE, engine->unit);
+        const struct tl_held *set = said(p, told, TL_DATUM_SET, 0);
+        bool takes_part = !is_out(p, engine) && !is_stripped_for_barricade(p, engine);
+        if (takes_part && (set == NULL || !setting_holds(p, type, set->datum.as.set_lb))) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool
+energy_proven(const struct proof *p)
+{
+    const struct tl_fold *fold = p->fold;
+    const struct tl_predicted *predicted = &p->outside->predicted;
+    const struct tl_predicted_arrest *arrest = &predicted->arrest;
+    const struct tl_aircraft_type *type = tl_config_type(fold->config, p->current->order.type);
+    const struct tl_told *approach = tl_told_of(fold, TL_STATION_APPROACH, 0);
+    const struct tl_held *inbound = known(p, approach, TL_DATUM_INBOUND, p->current->order.side);
+    const struct tl_wind *wind = tl_wind_of(fold, p->now_ms);
+    bool blows = wind != NULL && wind->state == TL_WIND_KNOWN &&
+                 wind->headwind_kt_x10 >= arrest->headwind_kt_x10;
+    bool margin =
+        arrest->margin_percent >= (int64_t)fold->config->computed.energy_margin_least_percent;
+    bool energy = arrest->energy_kftlb <= fold->config->computed.capacity_kftlb;
+    return type != NULL && arrest->known && inbound != NULL &&
+           inbound->datum.as.inbound.weight_lb == predicted->weight_lb &&
+           predicted->weight_lb != 0 && is_fresh_enough(p, !blows) &&
+           (energy || off(fold, TL_RULE_ENERGY_OVER)) &&
+           (margin || off(fold, TL_RULE_ENERGY_THIN)) && settings_hold(p, type);
+}
+
+static bool
+ramp_proven(const struct proof *p)
+{
+    const struct tl_predicted_ramp *ramp = &p->outside->predicted.ramp;
+    const struct tl_told *told = tl_told_of(p->fold, TL_STATION_AID, 0);
+    const struct tl_held *aid = said(p, told, TL_DATUM_AID, 0);
+    const struct tl_motion *motion = tl_motion_of(p->fold, p->now_ms);
+    int64_t pitch = motion != NULL && motion->pitch_deg_x10.known ? motion->pitch_deg_x10.value
+                                                                  : TL_SEA_UNKNOWN;
+    bool level = pitch <= (int64_t)ramp->pitch_deg_x10 && -pitch <= (int64_t)ramp->pitch_deg_x10;
+    return ramp->known && aid != NULL && aid->datum.as.aid.state == TL_AID_WORKING &&
+           strncmp(aid->datum.as.aid.type, ramp->aid_type, TL_TYPE_CAP) == 0 &&
+           aid->datum.as.aid.angle_deg_x100 == ramp->angle_deg_x100 &&
+           aid->datum.as.aid.target_wire == ramp->target_wire && is_fresh_enough(p, !level) &&
+           ramp->clearance_ft_x10 >= (int64_t)p->fold->config->computed.ramp_clearance_least_ft_x10;
+}
+
+/* The last arrest of this recovery was as computed, or a named person has freed the engine. */
+static bool
+travel_proven(const struct proof *p, uint32_t unit)
+{
+    const struct tl_told *told = tl_told_of(p->fold, TL_STATION_ENGINE, unit);
+    const struct tl_held *held = known(p, told, TL_DATUM_ARREST, 0);
+    if (held == NULL || held->datum.as.arrest.event.recovery_ms != p->fold->list.recovery_ms) {
+        return true;
+    }
+    const struct tl_arrest *arrest = &held->datum.as.arrest;
+    const struct tl_told *officer = tl_told_of(p->fold, TL_STATION_GEAR_OFFICER, 0);
+    const struct tl_held *freed = known(p, officer, TL_DATUM_FREED, unit);
+    if (freed != NULL && tl_event_equal(freed->datum.as.freed.event, arrest->event)) {
+        return true;
+    }
+    for (uint32_t i = 0; i < p->outside->expected_count; i++) {
+        const struct tl_expected *expected = &p->outside->expected[i];
+        if (expected->unit == unit && tl_event_equal(expected->event, arrest->event)) {
+            uint64_t apart = tl_apart(expected->ram_in_x10, arrest->ram_in_x10);
+            uint64_t percent_x10 = p->fold->config->computed.travel_apart_percent_x10;
+            return apart * 1000 <= percent_x10 * expected->ram_in_x10;
+        }
+    }
+    return false;
+}
+
+static bool
+travels_proven(const struct proof *p)
+{
+    const struct tl_gear *gear = &p->fold->config->gear;
+    for (uint32_t i = 0; i < gear->engine_count; i++) {
+        bool takes_part =
+            !is_out(p, &gear->engine[i]) && !is_stripped_for_barricade(p, &gear->engine[i]);
+        if (takes_part && !travel_proven(p, gear->engine[i].unit)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* A figure computed for just this pass is there for every rule that asks for one, and is good. */
+static bool
+computed_proven(const struct proof *p)
+{
+    const struct tl_fold *fold = p->fold;
+    const struct tl_predicted *predicted = &p->outside->predicted;
+    bool this_pass = tl_event_equal(predicted->event, p->current->event) &&
+                     strncmp(predicted->type, p->current->order.type, TL_TYPE_CAP) == 0 &&
+                     predicted->barricade == p->current->order.barricade;
+    bool no_arrest = off(fold, TL_RULE_HOOK_LOAD) && off(fold, TL_RULE_ENERGY_OVER) &&
+                     off(fold, TL_RULE_ENERGY_THIN) && off(fold, TL_RULE_STROKE_PREDICTED);
+    return (no_arrest || (this_pass && energy_proven(p))) &&
+           (off(fold, TL_RULE_RAMP_CLEARANCE) || (this_pass && ramp_proven(p))) &&
+           (off(fold, TL_RULE_TRAVEL_DISAGREES) || travels_proven(p));
 }
 
 bool
 tl_is_proven(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t now_ms)
 {
     const struct tl_listed_event *current = tl_events_current(&fold->list);
-    const struct proof p = {.fold = fold, .now_ms = now_ms, .current = current};
+    const struct proof p = {.fold = fold, .outside = outside, .now_ms = now_ms, .current = current};
     return current != NULL && current->order_known && !current->ended &&
            current->order.state == TL_ORDER_ORDERED && fold->list.heard && fold->list.open &&
            !fold->list.restarted && stations_live(fold, now_ms) && engines_proven(&p) &&
            wires_proven(&p) && (off(fold, TL_RULE_TRACK_OPEN) || tracks_proven(&p)) &&
            aid_proven(&p) && barricade_as_needed(&p) &&
            (off(fold, TL_RULE_DECK_FOUL) || deck_proven(&p)) && final_proven(&p) &&
-           sea_proven(&p) && (off(fold, TL_RULE_NOT_MANNED) || manned(&p)) &&
-           computed_proven(fold, &outside->predicted, current->event);
+           sea_proven(&p) && (off(fold, TL_RULE_NOT_MANNED) || manned(&p)) && computed_proven(&p);
 }
