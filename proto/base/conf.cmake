@@ -10,12 +10,14 @@ tl_add_library(
             conf_ship.c
             conf_gear.c
             conf_figures.c
+            conf_mechanics.c
             conf_stations.c
             conf_bus.c
             conf_keys.c
             conf_cross.c
     LIBS tl_vocab
          tl_base
+         m
          PkgConfig::CYAML
          PkgConfig::YAML
          PkgConfig::SODIUM)

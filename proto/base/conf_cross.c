@@ -207,26 +207,6 @@ check_types(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct t
     return TL_OK;
 }
 
-/* A rule on a computed figure would hold NOT READY for ever: nothing computes it yet. */
-static enum tl_err
-check_computed(const struct tl_conf_file *const file[TL_CONF_FORMS], const struct tl_config *config,
-               struct tl_conf_fault *fault)
-{
-    struct tl_conf_item top = tl_conf_item_of(file[TL_CONF_SHIP], fault, NULL, 0);
-    size_t count = 0;
-    const struct tl_rule_row *rows = tl_rule_rows(&count);
-
-    for (size_t i = 0; i < count; i++) {
-        if (rows[i].computed && is_on(config, rows[i].rule)) {
-            return tl_conf_say(&top, "",
-                               "rule %s judges a figure that no program computes yet; list it, or "
-                               "all-of-mechanics, in rules_off with a reason",
-                               rows[i].name);
-        }
-    }
-    return TL_OK;
-}
-
 enum tl_err
 tl_conf_check_cross(const struct tl_conf_file *const file[TL_CONF_FORMS],
                     const struct tl_config *config, struct tl_conf_fault *fault)
@@ -249,7 +229,7 @@ tl_conf_check_cross(const struct tl_conf_file *const file[TL_CONF_FORMS],
         err = check_wind(file, config, fault);
     }
     if (err == TL_OK) {
-        err = check_computed(file, config, fault);
+        err = tl_conf_check_computed(file, config, fault);
     }
     return err;
 }

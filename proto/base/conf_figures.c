@@ -144,6 +144,9 @@ tl_conf_take_type_more(const struct tl_conf_item *item, const struct tl_conf_raw
                        const struct tl_gear *gear, struct tl_aircraft_type *type)
 {
     static const struct tl_conf_range wind = {100, 100000, "kt"};
+    static const struct tl_conf_range approach = {20000, 300000, "kt"};
+    static const struct tl_conf_range load = {1000, 2000000, "lbf"};
+    static const struct tl_conf_range thrust = {0, 100000, "lbf"};
     const struct tl_conf_range setting = {gear->selector_min_lb, gear->selector_max_lb, "lb"};
     const struct figure figures[] = {
         {{item, "min_headwind_kt", raw->min_headwind_kt}, &wind, &type->min_headwind_kt_x10, false},
@@ -151,9 +154,16 @@ tl_conf_take_type_more(const struct tl_conf_item *item, const struct tl_conf_raw
          &setting,
          &type->barricade_setting_lb,
          true},
+        {{item, "approach_kt", raw->approach_kt}, &approach, &type->approach_kt_x10, false},
+        {{item, "hook_load_max_lbf", raw->hook_load_max_lbf},
+         &load,
+         &type->hook_load_max_lbf,
+         true},
+        {{item, "thrust_lbf", raw->thrust_lbf}, &thrust, &type->thrust_lbf, true},
     };
-    type->min_headwind_kt_x10 = 0;
-    type->barricade_setting_lb = 0;
+    for (size_t i = 0; i < sizeof figures / sizeof figures[0]; i++) {
+        *figures[i].out = 0;
+    }
     return take_figures(figures, sizeof figures / sizeof figures[0]);
 }
 

@@ -182,6 +182,14 @@ tl_conf_take_gear(const struct tl_conf_file *file, struct tl_config *config,
     if (err == TL_OK) {
         err = tl_conf_take_wires(&top, raw, &config->gear);
     }
+    const struct tl_conf_figure_list list = {&top, raw->figures, raw->figures_count,
+                                             TL_FIGURE_OF_GEAR};
+    if (err == TL_OK) {
+        err = tl_conf_take_figures(&list, &config->figures);
+    }
+    if (err == TL_OK) {
+        err = tl_conf_check_gear_figures(&list, config);
+    }
     if (err == TL_OK) {
         err = check_source(&top, raw->source);
     }

@@ -77,6 +77,14 @@ static const cyaml_schema_field_t angle_fields[] = {
 };
 static const cyaml_schema_value_t angle_item = ITEM(tl_conf_raw_angle, angle_fields);
 
+static const cyaml_schema_field_t figure_fields[] = {
+    WORD(tl_conf_raw_figure, figure),
+    WORD(tl_conf_raw_figure, value),
+    WORD(tl_conf_raw_figure, source),
+    CYAML_FIELD_END,
+};
+static const cyaml_schema_value_t figure_item = ITEM(tl_conf_raw_figure, figure_fields);
+
 static const cyaml_schema_field_t motion_fields[] = {
     WORD(tl_conf_raw_motion, pitch_max_deg), WORD(tl_conf_raw_motion, heave_max_m),
     WORD(tl_conf_raw_motion, roll_max_deg),  WORD(tl_conf_raw_motion, turn_max_deg_min),
@@ -100,6 +108,7 @@ static const cyaml_schema_field_t ship_fields[] = {
     OPTIONAL_WORD(tl_conf_raw_ship, aid_angle_slack_kt),
     CYAML_FIELD_MAPPING_PTR("motion", CYAML_FLAG_POINTER | CYAML_FLAG_OPTIONAL,
                             struct tl_conf_raw_ship, motion, motion_fields),
+    OPTIONAL_LIST(tl_conf_raw_ship, figures, &figure_item, TL_FIGURES),
     CYAML_FIELD_END,
 };
 
@@ -149,6 +158,7 @@ static const cyaml_schema_field_t gear_fields[] = {
     OPTIONAL_LIST(tl_conf_raw_gear, target_of_usable, &id_item, TL_ENGINES_MAX),
     CYAML_FIELD_MAPPING_PTR("barricade", CYAML_FLAG_POINTER | CYAML_FLAG_OPTIONAL,
                             struct tl_conf_raw_gear, barricade, barricade_fields),
+    OPTIONAL_LIST(tl_conf_raw_gear, figures, &figure_item, TL_FIGURES),
     WORD(tl_conf_raw_gear, source),
     CYAML_FIELD_END,
 };
@@ -162,6 +172,9 @@ static const cyaml_schema_field_t type_fields[] = {
     OPTIONAL_WORD(tl_conf_raw_type, hook_to_eye_ft),
     OPTIONAL_WORD(tl_conf_raw_type, min_headwind_kt),
     OPTIONAL_WORD(tl_conf_raw_type, barricade_setting_lb),
+    OPTIONAL_WORD(tl_conf_raw_type, approach_kt),
+    OPTIONAL_WORD(tl_conf_raw_type, hook_load_max_lbf),
+    OPTIONAL_WORD(tl_conf_raw_type, thrust_lbf),
     WORD(tl_conf_raw_type, source),
     CYAML_FIELD_END,
 };

@@ -44,6 +44,12 @@ struct tl_conf_raw_angle {
     char from_kt[TL_CONF_WORD_CAP];
     char angle_deg[TL_CONF_WORD_CAP];
 };
+/* A measure that the mechanics compute with; see proto/vocab/figures.h. */
+struct tl_conf_raw_figure {
+    char figure[TL_CONF_WORD_CAP];
+    char value[TL_CONF_WORD_CAP];
+    char source[TL_CONF_LINE_CAP];
+};
 struct tl_conf_raw_motion {
     char pitch_max_deg[TL_CONF_WORD_CAP];
     char heave_max_m[TL_CONF_WORD_CAP];
@@ -71,6 +77,8 @@ struct tl_conf_raw_ship {
     uint32_t aid_angles_count;
     char aid_angle_slack_kt[TL_CONF_WORD_CAP]; /* optional */
     struct tl_conf_raw_motion *motion;         /* optional */
+    struct tl_conf_raw_figure *figures;        /* optional */
+    uint32_t figures_count;
 };
 
 struct tl_conf_raw_engine {
@@ -114,6 +122,8 @@ struct tl_conf_raw_gear {
     char **target_of_usable;           /* optional */
     uint32_t target_of_usable_count;
     struct tl_conf_raw_barricade *barricade; /* optional */
+    struct tl_conf_raw_figure *figures;      /* optional */
+    uint32_t figures_count;
     char source[TL_CONF_LINE_CAP];
 };
 
@@ -126,6 +136,9 @@ struct tl_conf_raw_type {
     char hook_to_eye_ft[TL_CONF_WORD_CAP];       /* optional */
     char min_headwind_kt[TL_CONF_WORD_CAP];      /* optional */
     char barricade_setting_lb[TL_CONF_WORD_CAP]; /* optional */
+    char approach_kt[TL_CONF_WORD_CAP];          /* optional */
+    char hook_load_max_lbf[TL_CONF_WORD_CAP];    /* optional */
+    char thrust_lbf[TL_CONF_WORD_CAP];           /* optional */
     char source[TL_CONF_LINE_CAP];
 };
 struct tl_conf_raw_aircraft {

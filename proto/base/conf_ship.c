@@ -295,6 +295,11 @@ tl_conf_take_ship(const struct tl_conf_file *file, struct tl_config *config,
     if (err == TL_OK) {
         err = tl_conf_take_sea(&top, raw, &config->ship);
     }
+    if (err == TL_OK) {
+        const struct tl_conf_figure_list list = {&top, raw->figures, raw->figures_count,
+                                                 TL_FIGURE_OF_SHIP};
+        err = tl_conf_take_figures(&list, &config->figures);
+    }
     tl_conf_schema_free(TL_CONF_SHIP, read);
     return err;
 }

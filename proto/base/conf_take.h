@@ -37,6 +37,18 @@ TL_MUST_USE enum tl_err tl_conf_take_type_more(const struct tl_conf_item *item,
                                                struct tl_aircraft_type *type);
 TL_MUST_USE enum tl_err tl_conf_take_sea(const struct tl_conf_item *top,
                                          const struct tl_conf_raw_ship *raw, struct tl_ship *ship);
+/* The list `figures` of gear.yaml or ship.yaml; clears what figures held of that file before. */
+struct tl_conf_figure_list {
+    const struct tl_conf_item *top;
+    const struct tl_conf_raw_figure *raw; /* NULL when count is 0 */
+    uint32_t count;
+    enum tl_figure_file of;
+};
+TL_MUST_USE enum tl_err tl_conf_take_figures(const struct tl_conf_figure_list *list,
+                                             struct tl_figures *figures);
+/* The figures of gear.yaml against each other and its limits, which are taken. */
+TL_MUST_USE enum tl_err tl_conf_check_gear_figures(const struct tl_conf_figure_list *list,
+                                                   const struct tl_config *config);
 
 /* Directories are resolved against config->dir. */
 TL_MUST_USE enum tl_err tl_conf_take_bus(const struct tl_conf_file *file, struct tl_config *config,
@@ -53,5 +65,9 @@ TL_MUST_USE enum tl_err tl_conf_check_keyed(const struct tl_conf_file *file,
 TL_MUST_USE enum tl_err tl_conf_check_cross(const struct tl_conf_file *const file[TL_CONF_FORMS],
                                             const struct tl_config *config,
                                             struct tl_conf_fault *fault);
+/* Its part that is about the mechanics: a computed rule that is on has the figures that it needs. */
+TL_MUST_USE enum tl_err tl_conf_check_computed(const struct tl_conf_file *const file[TL_CONF_FORMS],
+                                               const struct tl_config *config,
+                                               struct tl_conf_fault *fault);
 
 #endif

@@ -16,7 +16,8 @@
 enum {
     PATH_CAP = 3 * TL_CONF_KEY_CAP,
     DECIMALS = 3,
-    LIST_CAP = 160
+    LIST_CAP = 160,
+    REAL_SCALE_MAX = 10000 /* four digits after the point */
 };
 
 struct tl_conf_item
@@ -175,6 +176,54 @@ tl_conf_tenths(struct tl_conf_field field, const struct tl_conf_range *range, ui
             range->min % 1000 / 100, range->max / 1000, range->max % 1000 / 100, range->unit);
     }
     *out = value / 100;
+    return TL_OK;
+}
+
+/* The nearest double: both parts of the quotient are whole and below 2^53. */
+static bool
+read_real(const char *text, double *out)
+{
+    bool is_negative = *text == '-';
+    const char *at = text + (is_negative ? 1 : 0);
+    uint32_t whole = 0;
+    size_t len = read_whole(at, &whole);
+    uint32_t part = 0;
+    uint32_t scale = 1;
+
+    if (len == 0) {
+        return false;
+    }
+    at += len;
+    if (*at == '.') {
+        for (at++; is_digit(*at) && scale < REAL_SCALE_MAX; at++, scale *= 10) {
+            part = part * 10 + (uint32_t)(*at - '0');
+        }
+        if (scale == 1) {
+            return false;
+        }
+    }
+    double value = (double)((uint64_t)whole * scale + part) / scale;
+    *out = is_negative && value > 0.0 ? -value : value;
+    return *at == '\0';
+}
+
+enum tl_err
+tl_conf_real(struct tl_conf_field field, const struct tl_conf_span *span, double *out)
+{
+    double value = 0.0;
+
+    if (!read_real(field.text, &value)) {
+        return tl_conf_say(field.item, field.key,
+                           "%s " QUOTED " is not a number; write %.10g to %.10g in digits, at most "
+                           "four after a point",
+                           span->name, field.text, span->least, span->most);
+    }
+    if (value < span->least || value > span->most) {
+        return tl_conf_say(field.item, field.key,
+                           "%s " QUOTED " is out of range; write %.10g to %.10g", span->name,
+                           field.text, span->least, span->most);
+    }
+    *out = value;
     return TL_OK;
 }
 

@@ -37,6 +37,12 @@ struct tl_conf_range {
     const char *unit; /* "lb", "s", "" */
 };
 
+/* What is still believed of a measure, both ends allowed; its name, which ends in the unit. */
+struct tl_conf_span {
+    const char *name; /* "half_span_ft" */
+    double least, most;
+};
+
 /* The document (list NULL), or item number index of a list. */
 struct tl_conf_item tl_conf_item_of(const struct tl_conf_file *file, struct tl_conf_fault *fault,
                                     const char *list, size_t index);
@@ -63,6 +69,10 @@ TL_MUST_USE enum tl_err tl_conf_hundredths(struct tl_conf_field field,
 /* The same with at most one digit that counts after the point, as tenths. */
 TL_MUST_USE enum tl_err tl_conf_tenths(struct tl_conf_field field,
                                        const struct tl_conf_range *range, uint32_t *out);
+
+/* A measure: maybe -, 1 to 9 digits, and at most four after one point; in the span. */
+TL_MUST_USE enum tl_err tl_conf_real(struct tl_conf_field field, const struct tl_conf_span *span,
+                                     double *out);
 
 /* true or false, and no other word. */
 TL_MUST_USE enum tl_err tl_conf_bool(struct tl_conf_field field, bool *out);

@@ -57,7 +57,10 @@ static const char *const good_texts[FOLDER_FILES - 1] = {
     "  speed_valid_ms: 5000\n"
     "  keyed_valid_s: 300\n"
     "  disagree_deg: 15\n"
-    "  disagree_kt: 5.5\n",
+    "  disagree_kt: 5.5\n"
+    "figures:\n"
+    "  - {figure: air_temperature_c, value: -2.5, source: invented}\n"
+    "  - {figure: air_pressure_hpa, value: 1005, source: invented}\n",
 
     "engines:\n"
     "  - {unit: 1, wire: 2, in_service: true}\n"
@@ -66,7 +69,13 @@ static const char *const good_texts[FOLDER_FILES - 1] = {
     "selector_max_lb: 52000\n"
     "selector_step_lb: 500\n"
     "agree_tolerance_lb: 400\n"
-    "source: invented\n",
+    "source: invented\n"
+    "figures:\n"
+    "  - {figure: half_span_ft, value: 55, source: invented}\n"
+    "  - figure: accumulator_battery_psi\n"
+    "    value: 400.5\n"
+    "    source: from memory\n"
+    "  - {figure: accumulator_full_psi, value: 650, source: from memory}\n",
 
     "types:\n"
     "  - id: plover\n"

@@ -4,6 +4,7 @@
  */
 #include "tests/conf/sound.h"
 
+#include <math.h>
 #include <regex.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -113,6 +114,24 @@ gear_fault(const struct tl_config *config)
             HOLD(gear->engine[i].wire != gear->engine[j].wire);
         }
     }
+    return NULL;
+}
+
+static const char *
+figures_fault(const struct tl_figures *figures)
+{
+    size_t count = 0;
+    const struct tl_figure_row *rows = tl_figure_rows(&count);
+
+    for (size_t i = 0; i < count; i++) {
+        double value = figures->value[rows[i].figure];
+        bool is_believed = value >= rows[i].least && value <= rows[i].most;
+        HOLD(figures->given[rows[i].figure] ? is_believed : fabs(value) < 1e-9);
+    }
+    HOLD(!figures->given[TL_FIGURE_ACCUMULATOR_BATTERY_PSI] ||
+         !figures->given[TL_FIGURE_ACCUMULATOR_FULL_PSI] ||
+         figures->value[TL_FIGURE_ACCUMULATOR_FULL_PSI] >
+             figures->value[TL_FIGURE_ACCUMULATOR_BATTERY_PSI]);
     return NULL;
 }
 
@@ -239,6 +258,7 @@ sound_fault(const struct tl_config *config)
     const char *fault = ship_fault(&config->ship);
 
     fault = fault != NULL ? fault : gear_fault(config);
+    fault = fault != NULL ? fault : figures_fault(&config->figures);
     fault = fault != NULL ? fault : types_fault(config);
     fault = fault != NULL ? fault : nodes_fault(config);
     fault = fault != NULL ? fault : buses_fault(config);

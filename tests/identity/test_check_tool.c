@@ -89,7 +89,7 @@ check_of_a_good_folder_says_so_and_sums_up(void **state)
         "2 buses, 1 validators, 0 recorders, 1 viewers\n",
         "10 keys in use, 10 of them on this host\n",
         /* as computed by another implementation, see test_conf.c */
-        "judgement digest 4f2aef3eea5c50523e9e8353104aa3a5\n",
+        "judgement digest 7533ad0498690331b512bd971e562482\n",
         "rule off: wind-unknown (no wind sensor fitted)\n",
     };
 
