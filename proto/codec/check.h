@@ -41,6 +41,11 @@ enum {
     TL_CHECK_JOB_MAX = 999999,
     TL_CHECK_CODE_MAX = 9999,
     TL_CHECK_TRAVEL_X10_MAX = 20000,
+    TL_CHECK_LOAD_LBF_MAX = 9999999,
+    TL_CHECK_TENSION_PERCENT_MAX = 99999,
+    TL_CHECK_ENERGY_KFTLB_MAX = 9999999,
+    TL_CHECK_MARGIN_PERCENT_MAX = 99999, /* below 0; above it 100 */
+    TL_CHECK_TIME_S_X10_MAX = 36000,
     TL_CHECK_SLOT_MAX = 0x7FFFFFFF
 };
 
@@ -106,6 +111,7 @@ extern const struct tl_check_message tl_check_verdict;
 extern const struct tl_check_message tl_check_picture;
 extern const struct tl_check_message tl_check_alert_set;
 extern const struct tl_check_message tl_check_judged;
+extern const struct tl_check_message tl_check_would, tl_check_predicted, tl_check_expected;
 
 /* TOO_MANY when two of the data have the same kind, slot and voice_for. */
 enum tl_refusal tl_check_names_differ(wire_datum *const *data, size_t count);

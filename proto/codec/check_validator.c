@@ -65,11 +65,15 @@ static const struct tl_check_row cause_rows[] = {
     {.field = 5, .kind = TL_CHECK_MESSAGE, .sub = &check_cause_value}, /* reported */
     {.field = 6, .kind = TL_CHECK_MESSAGE, .sub = &check_cause_value}, /* needed */
     {.field = 7, .kind = TL_CHECK_ENUM},                               /* reason */
+    {.field = 8, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_would},
 };
 static const struct tl_check_message check_cause = {.descriptor = &trapline__v1__cause__descriptor,
                                                     TL_CHECK_ROWS(cause_rows)};
 
-/* READY has nothing against it; NOT READY says what, and of which kind. */
+/*
+ * READY has nothing against it; NOT READY says what, and of which kind. What a setting would do is
+ * in the picture: a verdict is small enough to be sent at once, whatever it says.
+ */
 static enum tl_refusal
 judge_verdict(const ProtobufCMessage *message)
 {
@@ -82,6 +86,9 @@ judge_verdict(const ProtobufCMessage *message)
     if (verdict->word == TRAPLINE__V1__VERDICT_WORD__VERDICT_WORD_READY) {
         bool against = verdict->first != NULL || verdict->cause_count != 0 || has_kind;
         return against ? TL_REFUSAL_RANGE : TL_FAULT_NONE;
+    }
+    if (verdict->first != NULL && verdict->first->would != NULL) {
+        return TL_REFUSAL_RANGE;
     }
     bool said = verdict->first != NULL && verdict->cause_count != 0 && has_kind;
     return said ? TL_FAULT_NONE : TL_REFUSAL_MISSING;
@@ -166,7 +173,21 @@ is_shown_before(const wire_picture *picture, size_t i)
     return false;
 }
 
-/* One entry a station: a reader that takes the first must see what one that takes the last sees. */
+static bool
+is_expected_before(const wire_picture *picture, size_t i)
+{
+    for (size_t j = 0; j < i; j++) {
+        if (picture->expected[j]->unit == picture->expected[i]->unit) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/*
+ * One entry a station, and an engine: a reader that takes the first must see what one that takes
+ * the last sees.
+ */
 static enum tl_refusal
 judge_picture(const ProtobufCMessage *message)
 {
@@ -174,6 +195,11 @@ judge_picture(const ProtobufCMessage *message)
 
     for (size_t i = 1; i < picture->n_station; i++) {
         if (is_shown_before(picture, i)) {
+            return TL_REFUSAL_TOO_MANY;
+        }
+    }
+    for (size_t i = 1; i < picture->n_expected; i++) {
+        if (is_expected_before(picture, i)) {
             return TL_REFUSAL_TOO_MANY;
         }
     }
@@ -197,6 +223,8 @@ static const struct tl_check_row picture_rows[] = {
      .kind = TL_CHECK_MESSAGE,
      .count_max = TL_OVERRIDES_MAX,
      .sub = &check_override_live},
+    {.field = 14, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_predicted},
+    {.field = 15, .kind = TL_CHECK_MESSAGE, .count_max = TL_ENGINES_MAX, .sub = &tl_check_expected},
 };
 const struct tl_check_message tl_check_picture = {.descriptor = &trapline__v1__picture__descriptor,
                                                   TL_CHECK_ROWS(picture_rows),
@@ -224,17 +252,36 @@ const struct tl_check_message tl_check_alert_set = {.descriptor =
                                                     TL_CHECK_ROWS(alert_set_rows),
                                                     .may_be_empty = true}; /* no alert is active */
 
-/* A refusal has its reason, and nothing else has one. */
+/* Has it, exactly when it owes it? */
+static enum tl_refusal
+judge_part(bool has, bool owes)
+{
+    if (has == owes) {
+        return TL_FAULT_NONE;
+    }
+    return owes ? TL_REFUSAL_MISSING : TL_REFUSAL_RANGE;
+}
+
+/* A refusal has its reason, a prediction its figures, and nothing else has one. */
 static enum tl_refusal
 judge_judged(const ProtobufCMessage *message)
 {
     const wire_judged *judged = (const wire_judged *)message;
-    bool has_reason = judged->reason != TRAPLINE__V1__REFUSAL_REASON__REFUSAL_REASON_UNKNOWN;
+    const enum tl_refusal parts[] = {
+        judge_part(judged->reason != TRAPLINE__V1__REFUSAL_REASON__REFUSAL_REASON_UNKNOWN,
+                   judged->kind == TRAPLINE__V1__JUDGED_KIND__JUDGED_KIND_REFUSED),
+        judge_part(judged->predicted != NULL,
+                   judged->kind == TRAPLINE__V1__JUDGED_KIND__JUDGED_KIND_PREDICTED),
+        judge_part(judged->expected != NULL,
+                   judged->kind == TRAPLINE__V1__JUDGED_KIND__JUDGED_KIND_EXPECTED),
+    };
 
-    if (judged->kind == TRAPLINE__V1__JUDGED_KIND__JUDGED_KIND_REFUSED) {
-        return has_reason ? TL_FAULT_NONE : TL_REFUSAL_MISSING;
+    for (size_t i = 0; i < sizeof parts / sizeof parts[0]; i++) {
+        if (parts[i] != TL_FAULT_NONE) {
+            return parts[i];
+        }
     }
-    return has_reason ? TL_REFUSAL_RANGE : TL_FAULT_NONE;
+    return TL_FAULT_NONE;
 }
 
 static const struct tl_check_row judged_rows[] = {
@@ -244,6 +291,8 @@ static const struct tl_check_row judged_rows[] = {
     {.field = 4, .kind = TL_CHECK_UINT, .max = UINT64_MAX}, /* sequence; 0 = the node */
     {.field = 5, .kind = TL_CHECK_ENUM, .required = true},  /* kind */
     {.field = 6, .kind = TL_CHECK_ENUM},                    /* reason */
+    {.field = 7, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_predicted},
+    {.field = 8, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_expected},
 };
 const struct tl_check_message tl_check_judged = {.descriptor = &trapline__v1__judged__descriptor,
                                                  TL_CHECK_ROWS(judged_rows),

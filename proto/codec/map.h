@@ -62,6 +62,15 @@ wire_sample **tl_map_samples_out(struct tl_writer *writer, const struct tl_sampl
 uint32_t tl_map_samples_in(wire_sample *const *wire, size_t n,
                            struct tl_sample samples[TL_SAMPLES_MAX]);
 
+/* map_predicted.c */
+wire_would *tl_map_would_out(struct tl_writer *writer, const struct tl_would *would);
+wire_predicted *tl_map_predicted_out(struct tl_writer *writer,
+                                     const struct tl_predicted *predicted);
+wire_expected *tl_map_expected_out(struct tl_writer *writer, const struct tl_expected *expected);
+void tl_map_would_in(const wire_would *wire, struct tl_would *would);
+void tl_map_predicted_in(const wire_predicted *wire, struct tl_predicted *predicted);
+void tl_map_expected_in(const wire_expected *wire, struct tl_expected *expected);
+
 /* map_validator.c */
 wire_receipt *tl_map_receipt_out(struct tl_writer *writer, const struct tl_receipt *receipt);
 wire_cause *tl_map_cause_out(struct tl_writer *writer, const struct tl_cause *cause);

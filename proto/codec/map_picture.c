@@ -134,6 +134,31 @@ read_people(const wire_picture *wire, struct tl_picture *picture)
     }
 }
 
+static void
+write_computed(struct tl_writer *writer, const struct tl_picture *picture, wire_picture *wire)
+{
+    if (tl_event_is(picture->predicted.event)) {
+        wire->predicted = tl_map_predicted_out(writer, &picture->predicted);
+    }
+    wire->expected =
+        tl_writer_list(writer, picture->expected_count, &wire->n_expected, TL_ENGINES_MAX);
+    for (size_t i = 0; i < wire->n_expected; i++) {
+        wire->expected[i] = tl_map_expected_out(writer, &picture->expected[i]);
+    }
+}
+
+static void
+read_computed(const wire_picture *wire, struct tl_picture *picture)
+{
+    if (wire->predicted != NULL) {
+        tl_map_predicted_in(wire->predicted, &picture->predicted);
+    }
+    picture->expected_count = tl_map_count_in(wire->n_expected, TL_ENGINES_MAX);
+    for (uint32_t i = 0; i < picture->expected_count; i++) {
+        tl_map_expected_in(wire->expected[i], &picture->expected[i]);
+    }
+}
+
 wire_picture *
 tl_map_picture_out(struct tl_writer *writer, const struct tl_picture *picture)
 {
@@ -160,6 +185,7 @@ tl_map_picture_out(struct tl_writer *writer, const struct tl_picture *picture)
     wire->highest_pass = picture->highest_pass;
     wire->highest_recovery_ms = picture->highest_recovery_ms;
     write_people(writer, picture, wire);
+    write_computed(writer, picture, wire);
     return wire;
 }
 
@@ -187,6 +213,7 @@ tl_map_picture_in(const wire_picture *wire, struct tl_picture *picture)
     picture->highest_pass = wire->highest_pass;
     picture->highest_recovery_ms = wire->highest_recovery_ms;
     read_people(wire, picture);
+    read_computed(wire, picture);
 }
 
 static wire_alert *

@@ -81,6 +81,7 @@ tl_map_cause_out(struct tl_writer *writer, const struct tl_cause *cause)
     wire->reported = write_cause_value(writer, &cause->reported);
     wire->needed = write_cause_value(writer, &cause->needed);
     wire->reason = tl_writer_enum(writer, TL_ENUM_REFUSAL_REASON, cause->reason);
+    wire->would = cause->would.set_lb != 0 ? tl_map_would_out(writer, &cause->would) : NULL;
     return wire;
 }
 
@@ -109,6 +110,9 @@ tl_map_cause_in(const wire_cause *wire, struct tl_cause *cause)
     read_cause_value(wire->reported, &cause->reported);
     read_cause_value(wire->needed, &cause->needed);
     cause->reason = tl_enum_from_wire(TL_ENUM_REFUSAL_REASON, wire->reason);
+    if (wire->would != NULL) {
+        tl_map_would_in(wire->would, &cause->would);
+    }
 }
 
 wire_verdict *
@@ -168,6 +172,12 @@ tl_map_judged_out(struct tl_writer *writer, const struct tl_judged *judged)
     wire->sequence = judged->sequence;
     wire->kind = tl_writer_enum(writer, TL_ENUM_JUDGED_KIND, judged->kind);
     wire->reason = tl_writer_enum(writer, TL_ENUM_REFUSAL_REASON, judged->reason);
+    if (tl_event_is(judged->predicted.event)) {
+        wire->predicted = tl_map_predicted_out(writer, &judged->predicted);
+    }
+    if (judged->expected.unit != 0) {
+        wire->expected = tl_map_expected_out(writer, &judged->expected);
+    }
     return wire;
 }
 
@@ -181,4 +191,10 @@ tl_map_judged_in(const wire_judged *wire, struct tl_judged *judged)
     judged->sequence = wire->sequence;
     judged->kind = tl_enum_from_wire(TL_ENUM_JUDGED_KIND, wire->kind);
     judged->reason = tl_enum_from_wire(TL_ENUM_REFUSAL_REASON, wire->reason);
+    if (wire->predicted != NULL) {
+        tl_map_predicted_in(wire->predicted, &judged->predicted);
+    }
+    if (wire->expected != NULL) {
+        tl_map_expected_in(wire->expected, &judged->expected);
+    }
 }

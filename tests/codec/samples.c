@@ -349,6 +349,7 @@ fill_picture(struct tl_envelope *envelope)
     picture->highest_pass = 9;
     picture->highest_recovery_ms = RECOVERY + 1;
     fill_people(picture);
+    sample_fill_computed(picture);
 }
 
 static void
@@ -398,6 +399,20 @@ fill_judged(struct tl_envelope *envelope)
                                              .sequence = 121,
                                              .kind = TL_JUDGED_REFUSED,
                                              .reason = TL_REFUSAL_TOO_OLD};
+}
+
+static void
+fill_judged_predicted(struct tl_envelope *envelope)
+{
+    fill_head(envelope, 992);
+    sample_fill_judged_predicted(&envelope->as.judged);
+}
+
+static void
+fill_judged_expected(struct tl_envelope *envelope)
+{
+    fill_head(envelope, 993);
+    sample_fill_judged_expected(&envelope->as.judged);
 }
 
 static void
@@ -512,6 +527,8 @@ static const struct sample samples[] = {
     {"alerts", TL_BODY_ALERTS, "validator-1", fill_alerts},
     {"refusals", TL_BODY_REFUSALS, "bus-a", fill_refusals},
     {"judged", TL_BODY_JUDGED, "validator-1", fill_judged},
+    {"judged-predicted", TL_BODY_JUDGED, "validator-1", fill_judged_predicted},
+    {"judged-expected", TL_BODY_JUDGED, "validator-1", fill_judged_expected},
     {"recorded", TL_BODY_RECORDED, "recorder-1", fill_recorded},
     {"counters", TL_BODY_COUNTERS, "bus-a", fill_counters},
 };

@@ -17,6 +17,11 @@ struct sample {
     void (*fill)(struct tl_envelope *envelope); /* of a cleared one; all but schema, node, body */
 };
 
+/* samples_computed.c: what the mechanics say */
+void sample_fill_computed(struct tl_picture *picture);
+void sample_fill_judged_predicted(struct tl_judged *judged);
+void sample_fill_judged_expected(struct tl_judged *judged);
+
 const struct sample *samples_all(size_t *count);
 
 /* Clear and fill the whole envelope. */

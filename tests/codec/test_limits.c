@@ -69,6 +69,9 @@ static const struct list_row lists[] = {
     {"samples of a station", TL_BODY_PICTURE, HEAD "20:{1:1 7:{" STATION, " 8:{1:# 17:{}}", "}}",
      2},
     {"causes", TL_BODY_PICTURE, HEAD "20:{1:1 ", "8:{1:9 3:1 5:{1:#}}", "}", 64},
+    {"settings computed", TL_BODY_PICTURE, HEAD "20:{1:1 14:{1:{1:9 2:1} 2:'a' 3:1 5:{2:1 3:1 ",
+     "5:{1:# 5:1 6:1 7:1 8:1 9:1}", "}}}", 17},
+    {"ram travels expected", TL_BODY_PICTURE, HEAD "20:{1:1 ", "15:{1:# 2:{1:9 2:1} 3:1}", "}", 8},
     {"alerts", TL_BODY_ALERTS, HEAD "21:{", "2:{1:{1:9 3:1} 3:2 4:# 5:1}", "}", 64},
     {"refusals", TL_BODY_REFUSALS, HEAD "22:{", "1:{2:4 3:#}", "}", 8},
 };
@@ -248,6 +251,38 @@ fill_cause(struct tl_cause *cause)
     cause->reason = TL_REFUSAL_NOT_OWNER;
 }
 
+/* As long as one can be that passes the check. */
+static void
+fill_would(struct tl_would *would, uint32_t index)
+{
+    *would = (struct tl_would){.set_lb = 200000 - TL_WOULDS_MAX + index,
+                               .bottoms = true,
+                               .parts = true,
+                               .end_kt_x10 = 2000,
+                               .hook_lbf = 9999999,
+                               .tension_percent = 99999,
+                               .stroke_in_x10 = 20000,
+                               .expect_in_x10 = 20000,
+                               .runout_ft_x10 = 20000};
+}
+
+static void
+fill_predicted(struct tl_predicted *predicted, struct tl_event event)
+{
+    *predicted = (struct tl_predicted){
+        .event = event,
+        .type = TYPE_15,
+        .weight_lb = 200000,
+        .barricade = true,
+        .arrest = {true, -2000, 2000, 9999999, -99999, .would_count = TL_WOULDS_MAX},
+        .ramp = {true, TYPE_15, 900, 8, 900, -20000, -100000},
+        .time = {true, 36000, 36000, 36000, 36000},
+    };
+    for (uint32_t i = 0; i < TL_WOULDS_MAX; i++) {
+        fill_would(&predicted->arrest.would[i], i);
+    }
+}
+
 /* Every field at its highest, so that no verdict which passes the check can be too large. */
 static void
 limits_the_largest_verdict_fits(void **state)
@@ -334,6 +369,12 @@ fill_picture(struct tl_picture *picture, const struct tl_beat *primary)
     picture->cause_count = TL_CAUSES_MAX;
     for (uint32_t i = 0; i < TL_CAUSES_MAX; i++) {
         fill_cause(&picture->cause[i]);
+        fill_would(&picture->cause[i].would, 0);
+    }
+    fill_predicted(&picture->predicted, (struct tl_event){RECOVERY, 16383});
+    picture->expected_count = TL_ENGINES_MAX;
+    for (uint32_t i = 0; i < TL_ENGINES_MAX; i++) {
+        picture->expected[i] = (struct tl_expected){i + 1, {RECOVERY, 16383}, 20000};
     }
 }
 
@@ -352,6 +393,8 @@ limits_a_full_picture_fits(void **state)
     assert_true(world->frame.len <= TL_FRAME_LARGE_MAX);
     assert_int_equal(world_receive(world), OK);
     assert_int_equal(world->envelope.as.picture.station_count, TL_STATIONS_MAX);
+    assert_int_equal(world->envelope.as.picture.predicted.arrest.would_count, TL_WOULDS_MAX);
+    assert_int_equal(world->envelope.as.picture.expected_count, TL_ENGINES_MAX);
 }
 
 static void
@@ -366,6 +409,7 @@ limits_a_full_set_of_alerts_fits(void **state)
     alerts->alert_count = TL_ALERTS_MAX;
     for (uint32_t i = 0; i < TL_ALERTS_MAX; i++) {
         fill_cause(&alerts->alert[i].cause);
+        fill_would(&alerts->alert[i].cause.would, 0);
         alerts->alert[i].event = (struct tl_event){RECOVERY, 16383};
         alerts->alert[i].severity = TL_SEVERITY_CAUTION;
         alerts->alert[i].raised_age_ms = UINT32_MAX;
@@ -377,6 +421,57 @@ limits_a_full_set_of_alerts_fits(void **state)
     world_build(world, &topic);
     print_message("full set of alerts: %zu of %d bytes\n", world->frame.len, TL_FRAME_LARGE_MAX);
     assert_int_equal(world_receive(world), OK);
+}
+
+/* Every field at its highest: the record must get whatever was taken. */
+static void
+limits_the_largest_judged_fits(void **state)
+{
+    struct world *world = *state;
+    struct tl_topic topic = topic_for(TL_BODY_JUDGED, ID_23);
+    struct tl_judged *judged = &world->envelope.as.judged;
+    const struct tl_event event = {UINT64_MAX, UINT32_MAX};
+
+    fill_head(&world->envelope, TL_BODY_JUDGED);
+    world->envelope.incarnation = UINT64_MAX;
+    world->envelope.sequence = UINT64_MAX;
+    world->envelope.wall_ms = UINT64_MAX;
+    world->envelope.event = event;
+    *judged = (struct tl_judged){.now_ms = UINT64_MAX,
+                                 .node = ID_23,
+                                 .incarnation = UINT64_MAX,
+                                 .sequence = UINT64_MAX,
+                                 .kind = TL_JUDGED_PREDICTED};
+    fill_predicted(&judged->predicted, event);
+    world_build(world, &topic);
+    print_message("largest judged: %zu of %d bytes\n", world->frame.len, TL_FRAME_SMALL_MAX);
+    assert_true(world->frame.len <= TL_FRAME_SMALL_MAX);
+    assert_int_equal(world_receive(world), OK);
+    assert_int_equal(world->envelope.as.judged.predicted.arrest.would_count, TL_WOULDS_MAX);
+}
+
+/* What a program holds beyond the limit is not sent. */
+static void
+limits_of_what_is_computed_hold_for_the_sender(void **state)
+{
+    struct world *world = *state;
+    struct tl_topic topic = topic_for(TL_BODY_PICTURE, ID_23);
+    struct tl_picture *picture = &world->envelope.as.picture;
+    enum tl_refusal reason;
+    size_t len;
+
+    for (int i = 0; i < 2; i++) {
+        fill_head(&world->envelope, TL_BODY_PICTURE);
+        picture->number = 1;
+        fill_predicted(&picture->predicted, (struct tl_event){RECOVERY, 1});
+        picture->predicted.arrest.would_count += i == 0 ? 1 : 0;
+        picture->expected_count = i == 1 ? TL_ENGINES_MAX + 1 : 0;
+        assert_int_equal(tl_frame_build(&world->codec, &world->signer, &topic, &world->envelope,
+                                        world->frame.bytes, sizeof world->frame.bytes, &len,
+                                        &reason),
+                         TL_BADARG);
+        assert_int_equal(reason, TL_REFUSAL_TOO_MANY);
+    }
 }
 
 static void
@@ -462,6 +557,8 @@ main(void)
         cmocka_unit_test(limits_the_largest_verdict_fits),
         cmocka_unit_test(limits_a_full_picture_fits),
         cmocka_unit_test(limits_a_full_set_of_alerts_fits),
+        cmocka_unit_test(limits_the_largest_judged_fits),
+        cmocka_unit_test(limits_of_what_is_computed_hold_for_the_sender),
         cmocka_unit_test(limits_a_full_receipt_and_full_refusals_fit),
         cmocka_unit_test(limits_the_arena_holds_the_fullest_picture),
     };

@@ -62,6 +62,7 @@ tl_publish_verdict(struct tl_judge *judge, bool is_tick, uint64_t now_ms)
     if (verdict->word != TL_WORD_READY) {
         verdict->kind = decision->kind;
         verdict->first = decision->cause[0];
+        verdict->first.would = (struct tl_would){0}; /* in the picture: a verdict stays small */
         verdict->cause_count = decision->forcing;
     }
     memcpy(verdict->judgement_digest, judge->config->judgement_digest, TL_DIGEST_LEN);
@@ -254,19 +255,26 @@ tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat
     send_on(judge, TL_TOPIC_RECEIPT, viewer);
 }
 
-void
-tl_publish_judged(struct tl_judge *judge, const struct tl_told *told, uint64_t sequence,
-                  enum tl_judged_kind kind, enum tl_refusal reason, uint64_t now_ms)
+static struct tl_judged *
+start_judged(struct tl_judge *judge, const char *node, enum tl_judged_kind kind, uint64_t now_ms)
 {
     struct tl_envelope *envelope =
         start(judge, TL_BODY_JUDGED, ++judge->judged_sequence, judge->fold.list.current);
     struct tl_judged *judged = &envelope->as.judged;
     memset(judged, 0, sizeof *judged);
     judged->now_ms = now_ms;
-    memcpy(judged->node, told->node->id, TL_ID_CAP);
+    memcpy(judged->node, node, strnlen(node, TL_ID_CAP - 1));
+    judged->kind = kind;
+    return judged;
+}
+
+void
+tl_publish_judged(struct tl_judge *judge, const struct tl_told *told, uint64_t sequence,
+                  enum tl_judged_kind kind, enum tl_refusal reason, uint64_t now_ms)
+{
+    struct tl_judged *judged = start_judged(judge, told->node->id, kind, now_ms);
     judged->incarnation = told->incarnation;
     judged->sequence = sequence;
-    judged->kind = kind;
     judged->reason = reason;
     send_on(judge, TL_TOPIC_JUDGED, NULL);
 }
@@ -275,17 +283,17 @@ void
 tl_publish_judged_predicted(struct tl_judge *judge, const struct tl_predicted *predicted,
                             uint64_t now_ms)
 {
-    (void)judge;
-    (void)predicted;
-    (void)now_ms;
+    struct tl_judged *judged = start_judged(judge, judge->me, TL_JUDGED_PREDICTED, now_ms);
+    judged->incarnation = judge->incarnation;
+    judged->predicted = *predicted;
+    send_on(judge, TL_TOPIC_JUDGED, NULL);
 }
 
 void
 tl_publish_judged_expected(struct tl_judge *judge, const char *from,
                            const struct tl_expected *expected, uint64_t now_ms)
 {
-    (void)judge;
-    (void)from;
-    (void)expected;
-    (void)now_ms;
+    struct tl_judged *judged = start_judged(judge, from, TL_JUDGED_EXPECTED, now_ms);
+    judged->expected = *expected;
+    send_on(judge, TL_TOPIC_JUDGED, NULL);
 }

@@ -16,8 +16,10 @@ void tl_publish_old(struct tl_judge *judge, struct tl_told *told,
 void tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat);
 void tl_publish_judged(struct tl_judge *judge, const struct tl_told *told, uint64_t sequence,
                        enum tl_judged_kind kind, enum tl_refusal reason, uint64_t now_ms);
+/* For replay: the answer of the mechanics that counts from now on; its event has a pass. */
 void tl_publish_judged_predicted(struct tl_judge *judge, const struct tl_predicted *predicted,
                                  uint64_t now_ms);
+/* The same for a ram travel taken from the picture of the validator `from`. */
 void tl_publish_judged_expected(struct tl_judge *judge, const char *from,
                                 const struct tl_expected *expected, uint64_t now_ms);
 

@@ -1,0 +1,173 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* test_publish - how a validator lays out what the mechanics say */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "broker/core/judge/publish.h"
+#include "tests/support/ship.h"
+
+enum {
+    NOW_MS = 100000,
+    LIFE = 7,
+    STALE = 0xA5 /* what an earlier message has left in the memory of the next */
+};
+
+static const struct tl_event event = {1764050400000, 7};
+static const struct tl_would bottoms = {.set_lb = 34000,
+                                        .bottoms = true,
+                                        .end_kt_x10 = 121,
+                                        .hook_lbf = 212000,
+                                        .tension_percent = 58,
+                                        .stroke_in_x10 = 1830,
+                                        .expect_in_x10 = 1829,
+                                        .runout_ft_x10 = 3300};
+
+struct room {
+    struct tl_config config;
+    struct tl_judge judge;
+    uint32_t count;
+    struct tl_topic topic;
+    struct tl_envelope sent; /* the last one but alerts */
+};
+
+static void
+take(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope)
+{
+    struct room *room = ctx;
+    if (topic->kind == TL_TOPIC_ALERT) {
+        return;
+    }
+    room->count++;
+    room->topic = *topic;
+    memcpy(&room->sent, envelope, sizeof room->sent);
+}
+
+static int
+set_up(void **state)
+{
+    struct room *room = calloc(1, sizeof *room);
+    assert_non_null(room);
+    ship_config(&room->config, 2);
+    tl_judge_init(&room->judge, &room->config, "validator-1", LIFE, NOW_MS);
+    room->judge.port = (struct tl_port){room, take};
+    memset(&room->judge.scratch.as, STALE, sizeof room->judge.scratch.as);
+    *state = room;
+    return 0;
+}
+
+static int
+tear_down(void **state)
+{
+    free(*state);
+    return 0;
+}
+
+static void
+add_cause(struct room *room)
+{
+    struct tl_decision *decision = &room->judge.decision;
+    *decision = (struct tl_decision){
+        .word = TL_WORD_NOT_READY, .kind = TL_CAUSE_SHIP, .forcing = 1, .cause_count = 1};
+    decision->cause[0] = (struct tl_cause){.rule = TL_RULE_SETTING_NOT_ORDERED,
+                                           .station = "engine-3",
+                                           .state = TL_CAUSE_WRONG,
+                                           .would = bottoms};
+}
+
+static void
+a_verdict_names_its_cause_without_the_consequence(void **state)
+{
+    struct room *room = *state;
+    static const struct tl_would none;
+    add_cause(room);
+    tl_publish_verdict(&room->judge, true, NOW_MS);
+    assert_int_equal(room->topic.kind, TL_TOPIC_VERDICT);
+    assert_int_equal(room->sent.as.verdict.first.rule, TL_RULE_SETTING_NOT_ORDERED);
+    assert_memory_equal(&room->sent.as.verdict.first.would, &none, sizeof none);
+    assert_memory_equal(&room->judge.decision.cause[0].would, &bottoms, sizeof bottoms);
+}
+
+static void
+a_picture_tells_the_consequence(void **state)
+{
+    struct room *room = *state;
+    add_cause(room);
+    tl_publish_picture(&room->judge, NOW_MS);
+    assert_int_equal(room->topic.kind, TL_TOPIC_PICTURE);
+    assert_int_equal(room->sent.as.picture.cause_count, 1);
+    assert_memory_equal(&room->sent.as.picture.cause[0].would, &bottoms, sizeof bottoms);
+}
+
+/* The memory of the message held another one before. */
+static void
+a_picture_without_mechanics_predicts_nothing(void **state)
+{
+    struct room *room = *state;
+    static const struct tl_predicted none;
+    tl_publish_picture(&room->judge, NOW_MS);
+    assert_memory_equal(&room->sent.as.picture.predicted, &none, sizeof none);
+    assert_int_equal(room->sent.as.picture.expected_count, 0);
+}
+
+static void
+what_was_predicted_is_told_for_the_record(void **state)
+{
+    struct room *room = *state;
+    const struct tl_judged *judged = &room->sent.as.judged;
+    struct tl_predicted predicted = {.event = event, .type = "plover", .weight_lb = 33400};
+    predicted.arrest.known = true;
+    predicted.arrest.would_count = 1;
+    predicted.arrest.would[0] = bottoms;
+    tl_publish_judged_predicted(&room->judge, &predicted, NOW_MS);
+    assert_int_equal(room->topic.kind, TL_TOPIC_JUDGED);
+    assert_int_equal(room->sent.body, TL_BODY_JUDGED);
+    assert_int_equal(room->sent.sequence, 1);
+    assert_int_equal(judged->kind, TL_JUDGED_PREDICTED);
+    assert_string_equal(judged->node, "validator-1");
+    assert_int_equal(judged->incarnation, LIFE);
+    assert_int_equal(judged->now_ms, NOW_MS);
+    assert_int_equal(judged->reason, TL_REFUSAL_UNKNOWN);
+    assert_memory_equal(&judged->predicted, &predicted, sizeof predicted);
+    assert_int_equal(judged->expected.unit, 0);
+}
+
+static void
+what_was_expected_is_told_with_who_gave_it(void **state)
+{
+    struct room *room = *state;
+    const struct tl_judged *judged = &room->sent.as.judged;
+    const struct tl_expected expected = {3, event, 1744};
+    tl_publish_judged_predicted(&room->judge, &(struct tl_predicted){.event = event}, NOW_MS);
+    tl_publish_judged_expected(&room->judge, "validator-2", &expected, NOW_MS + 1);
+    assert_int_equal(room->count, 2);
+    assert_int_equal(room->sent.sequence, 2);
+    assert_int_equal(judged->kind, TL_JUDGED_EXPECTED);
+    assert_string_equal(judged->node, "validator-2");
+    assert_int_equal(judged->incarnation, 0);
+    assert_int_equal(judged->now_ms, NOW_MS + 1);
+    assert_int_equal(judged->expected.unit, 3);
+    assert_int_equal(judged->expected.ram_in_x10, 1744);
+    assert_int_equal(judged->expected.event.pass, 7);
+    assert_false(tl_event_is(judged->predicted.event));
+}
+
+#define CASE(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
+
+int
+main(void)
+{
+    const struct CMUnitTest tests[] = {
+        CASE(a_verdict_names_its_cause_without_the_consequence),
+        CASE(a_picture_tells_the_consequence),
+        CASE(a_picture_without_mechanics_predicts_nothing),
+        CASE(what_was_predicted_is_told_for_the_record),
+        CASE(what_was_expected_is_told_with_who_gave_it),
+    };
+    return cmocka_run_group_tests_name("publish", tests, NULL, NULL);
+}
