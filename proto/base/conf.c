@@ -150,6 +150,7 @@ take_files(struct work *work, bool has_keys, struct tl_conf_fault *fault)
     if (err == TL_OK) {
         err = tl_conf_check_cross(files, &work->config, fault);
     }
+    tl_conf_set_bounds(&work->config);
     if (err == TL_OK && has_keys) {
         err = tl_conf_take_keys(&work->file[TL_CONF_KEYS], &work->config, fault);
     }

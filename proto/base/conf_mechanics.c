@@ -340,6 +340,33 @@ check_type_needs(const struct tl_conf_file *const file[TL_CONF_FORMS],
     return TL_OK;
 }
 
+/* A bound in whole units of the judgement, rounded so that it asks for more, never for less. */
+static uint32_t
+at_least(double value)
+{
+    return (uint32_t)ceil(value - 1e-9 * fabs(value));
+}
+
+static uint32_t
+at_most(double value)
+{
+    return (uint32_t)floor(value + 1e-9 * fabs(value));
+}
+
+void
+tl_conf_set_bounds(struct tl_config *config)
+{
+    const double *value = config->figures.value; /* 0 where it is not given */
+
+    config->computed = (struct tl_computed_limits){
+        .capacity_kftlb = at_most(value[TL_FIGURE_CAPACITY_FTLB] / 1000.0),
+        .energy_margin_least_percent = at_least(value[TL_FIGURE_ENERGY_MARGIN_LEAST_PERCENT]),
+        .travel_apart_percent_x10 = at_most(value[TL_FIGURE_TRAVEL_APART_PERCENT] * 10.0),
+        .ramp_clearance_least_ft_x10 = at_least(value[TL_FIGURE_RAMP_CLEARANCE_LEAST_FT] * 10.0),
+        .touchdown_band_ft_x10 = at_most(value[TL_FIGURE_TOUCHDOWN_BAND_FT] * 10.0),
+    };
+}
+
 enum tl_err
 tl_conf_check_computed(const struct tl_conf_file *const file[TL_CONF_FORMS],
                        const struct tl_config *config, struct tl_conf_fault *fault)

@@ -65,6 +65,8 @@ TL_MUST_USE enum tl_err tl_conf_check_keyed(const struct tl_conf_file *file,
 TL_MUST_USE enum tl_err tl_conf_check_cross(const struct tl_conf_file *const file[TL_CONF_FORMS],
                                             const struct tl_config *config,
                                             struct tl_conf_fault *fault);
+/* The bounds of the computed rules, from the figures. */
+void tl_conf_set_bounds(struct tl_config *config);
 /* Its part that is about the mechanics: a computed rule that is on has the figures that it needs. */
 TL_MUST_USE enum tl_err tl_conf_check_computed(const struct tl_conf_file *const file[TL_CONF_FORMS],
                                                const struct tl_config *config,
