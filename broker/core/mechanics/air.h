@@ -23,7 +23,12 @@ struct tl_air {
  */
 TL_MUST_USE enum tl_err tl_air_density_ratio(const struct tl_air *air, double *sigma);
 
-/* The standard atmosphere at a height of -1000..36000 ft (ISO 2533, troposphere). */
+/*
+ * The standard atmosphere at a height of -1000..36000 ft (ISO 2533, troposphere).
+ *
+ * The height is geopotential, at 10,000 ft less than 5 ft below the one on the tape. From 18,288 ft
+ * on the pressure is below what the functions here take for the air at a deck.
+ */
 TL_MUST_USE enum tl_err tl_air_standard(double height_ft, struct tl_air *air);
 
 struct tl_engaging_in {
@@ -33,10 +38,9 @@ struct tl_engaging_in {
     double glide_deg;   /* flight path below level, 0..10; 0 = all of the speed is forward */
 };
 struct tl_engaging_out {
-    double
-        true_airspeed_kt; /* calibrated / sqrt(sigma); compressibility is left out at these speeds */
-    double closure_kt;    /* true airspeed less headwind: how fast the ramp comes nearer */
-    double engaging_kt;   /* along the deck: true airspeed * cos(glide) less headwind */
+    double true_airspeed_kt; /* calibrated / sqrt(sigma); compressibility is left out */
+    double closure_kt;       /* true airspeed less headwind: how fast the ramp comes nearer */
+    double engaging_kt;      /* along the deck: true airspeed * cos(glide) less headwind */
     double sigma;
 };
 
@@ -47,11 +51,15 @@ struct tl_engaging_out {
  */
 TL_MUST_USE enum tl_err tl_engaging(const struct tl_engaging_in *in, struct tl_engaging_out *out);
 
+struct tl_approach_in {
+    double approach_kt; /* at at_lb, 20..300 */
+    double at_lb;       /* 1000..200000 */
+    double weight_lb;   /* asked for, 1000..200000 */
+};
 /*
  * Approach speed at a weight, from the one at another: the same angle of attack carries twice the
  * weight at the root of two times the speed (textbook lift equation).
  */
-TL_MUST_USE enum tl_err tl_approach_at(double approach_kt, double at_lb, double weight_lb,
-                                       double *out_kt);
+TL_MUST_USE enum tl_err tl_approach_at(const struct tl_approach_in *in, double *approach_kt);
 
 #endif
