@@ -11,7 +11,11 @@
 
 #include "proto/base/err.h"
 
-/* Seconds to go range_ft at closure_kt (above 0). */
+/*
+ * Seconds to go range_ft (0..1e6) at closure_kt (above 0..600).
+ *
+ * TL_BADARG: out of range or not finite, the answer too; seconds is then untouched. So below.
+ */
 TL_MUST_USE enum tl_err tl_timing_to_ramp(double range_ft, double closure_kt, double *seconds);
 
 struct tl_wave_off_in {
@@ -33,27 +37,28 @@ TL_MUST_USE enum tl_err tl_wave_off(const struct tl_wave_off_in *in, struct tl_w
 struct tl_reset_in {
     double arrest_s, hook_s, retract_s, taxi_s, weight_s, check_s; /* 0..600 each */
 };
-/* arrest + hook + the longest of retract, taxi and weight + check. */
+/* arrest + hook + check + the longest of retract, taxi and weight, which go side by side. */
 TL_MUST_USE enum tl_err tl_reset_mean(const struct tl_reset_in *in, double *seconds);
 
 struct tl_interval_in {
-    double reset_s;    /* mean of the reset */
-    double spread_s;   /* its standard deviation, above 0 */
-    double wave_off_s; /* the deck must be ready so long before touchdown */
-    double interval_s; /* between two aircraft */
+    double reset_s;    /* mean of the reset, 0..3600 */
+    double spread_s;   /* its standard deviation, above 0..600 */
+    double wave_off_s; /* the deck must be ready so long before touchdown, 0..600 */
+    double interval_s; /* between two aircraft, 1..3600 */
 };
 struct tl_interval_out {
     double foul_chance;  /* of a wave-off for a foul deck, 0..1: 1 - Phi((T - t_wo - mean) / sd) */
     double suggested_s;  /* reset + wave-off + 2 spread */
     uint32_t trap_every; /* with fixed times only each n-th pass can trap: the others go round */
 };
+/* The reset is taken for normally distributed, which is ours. */
 TL_MUST_USE enum tl_err tl_interval(const struct tl_interval_in *in, struct tl_interval_out *out);
 
 struct tl_passes_out {
     double passes;
     double time_s;
 };
-/* Passes, and time, for so many aircraft at a boarding rate above 0..1. */
+/* Passes, and time, for so many aircraft at a boarding rate above 0..1, interval_s 1..3600. */
 TL_MUST_USE enum tl_err tl_passes(uint32_t aircraft, double boarding_rate, double interval_s,
                                   struct tl_passes_out *out);
 
