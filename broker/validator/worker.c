@@ -104,9 +104,9 @@ tl_worker_open(const struct tl_config *config, struct tl_worker **out, const cha
 }
 
 void
-tl_worker_close(struct tl_worker **handle)
+tl_worker_close(struct tl_worker **closing)
 {
-    struct tl_worker *worker = *handle;
+    struct tl_worker *worker = *closing;
     if (worker == NULL) {
         return;
     }
@@ -124,7 +124,7 @@ tl_worker_close(struct tl_worker **handle)
     (void)pthread_cond_destroy(&worker->asked);
     (void)pthread_mutex_destroy(&worker->lock);
     free(worker);
-    *handle = NULL;
+    *closing = NULL;
 }
 
 int

@@ -20,7 +20,7 @@ struct tl_worker;
 TL_MUST_USE enum tl_err tl_worker_open(const struct tl_config *config, struct tl_worker **worker,
                                        const char **why);
 /* Waits for the question that is being computed; accepts NULL, nulls the caller's pointer. */
-void tl_worker_close(struct tl_worker **worker);
+void tl_worker_close(struct tl_worker **closing);
 
 int tl_worker_fd(const struct tl_worker *worker);
 /* Never blocks longer than it takes to copy. */

@@ -140,10 +140,6 @@ spoil_otherwise(bool *seen)
     scene->fold.list.trap[1] = (struct tl_event){4000, 3};
     expect_waiting(scene, seen);
 
-    scene = scene_ready_full(); /* nothing is computed */
-    memset(scene->config.ship.rule_off, 0, sizeof scene->config.ship.rule_off);
-    expect_waiting(scene, seen);
-
     scene = scene_ready_full();
     scene->fold.list.event[0].order.barricade = true;
     scene_drop(scene, "barricade", TL_DATUM_BARRICADE, 0);
@@ -153,6 +149,22 @@ spoil_otherwise(bool *seen)
     scene_held(scene, "deck", TL_DATUM_DECK, 0)->datum.as.deck =
         (struct tl_deck){TL_DECK_FOUL, TL_FOUL_AIRCRAFT, 0, false};
     expect_waiting(scene, seen);
+}
+
+/* Nothing is computed: each rule on such a figure by itself, as they tell of it once together. */
+static void
+spoil_what_is_computed(bool *seen)
+{
+    size_t count = 0;
+    const struct tl_rule_row *rows = tl_rule_rows(&count);
+    for (size_t i = 0; i < count; i++) {
+        struct scene *scene = scene_ready_full();
+        struct tl_held *arrest = scene_held(scene, "engine-1", TL_DATUM_ARREST, 0);
+        arrest->datum.known = true;
+        arrest->datum.as.arrest.event = scene_event();
+        scene->config.ship.rule_off[rows[i].rule] = false;
+        expect_waiting(scene, seen);
+    }
 }
 
 static void
@@ -167,6 +179,7 @@ what_waits_is_what_the_checks_let_wait(void **state)
     free(scene);
     drop_each_word(seen);
     spoil_otherwise(seen);
+    spoil_what_is_computed(seen);
     for (size_t i = 0; i < count; i++) {
         const struct tl_rule_why *why = tl_rule_why((uint32_t)rows[i].rule);
         if (why != NULL && why->waits != NULL && !seen[rows[i].rule]) {

@@ -32,7 +32,8 @@ ALL_STATIONS = STATIONS + ["wires", "gear-officer", "tracks", "aid", "barricade"
 SMALL_OFF = ["all-of-wires", "all-of-tracks", "all-of-aid", "all-of-gear-officer",
              "all-of-barricade", "accumulator-pressure", "crosshead-gap", "over-trap-weight",
              "setting-light", "service-unknown", "engine-fault", "fluid-level", "arrest-unread",
-             "wind-low", "crosswind-over", "deck-motion", "ship-not-steady", "not-manned"]
+             "wind-low", "crosswind-over", "deck-motion", "ship-not-steady", "not-manned",
+             "all-of-mechanics"]
 # What an engine room says once of its engine beside its gauges.
 ENGINE_STATE = ("service in", "fluid battery", "fault none")
 # A sanitizer build on two cores is slower; deadlines of the design are asserted by the programs'
@@ -172,15 +173,19 @@ def make_small(folder):
             lines.append(re.sub(r", (voice_by: \[[^]]*\]|may_stop: true)", "", line))
     path.write_text("\n".join(lines) + "\n")
     path = folder / "ship.yaml"
-    off = "".join("\n  - {rule: %s, reason: not fitted}" % rule for rule in SMALL_OFF)
-    path.write_text(path.read_text().replace("rules_off:", "rules_off:" + off))
+    switch_off(path, SMALL_OFF, "not fitted")
+
+
+def switch_off(path, rules, reason):
+    """Put rules on the list of ship.yaml that are not judged."""
+    off = "".join("\n  - {rule: %s, reason: %s}" % (rule, reason) for rule in rules)
+    text = path.read_text().replace("rules_off: []", "rules_off:")
+    path.write_text(text.replace("rules_off:", "rules_off:" + off))
 
 
 def without_advice(ship):
     """For tests that are not about the last seconds: no advice to wave off."""
-    path = ship.dir / "ship.yaml"
-    path.write_text(path.read_text().replace(
-        "rules_off:", "rules_off:\n  - {rule: wave-off-advised, reason: not under test}"))
+    switch_off(ship.dir / "ship.yaml", ["wave-off-advised"], "not under test")
 
 
 class Ship:

@@ -5,7 +5,7 @@ import json
 import subprocess
 import unittest
 
-from ship import Ship
+from ship import Ship, switch_off
 
 PASSES = 50
 CRAFT = [(204, "plover", 34000), (117, "curlew", 44000), (331, "dunlin", 14500)]
@@ -67,7 +67,7 @@ class Passes(unittest.TestCase):
         at["platform"].say("trap %d" % (1 + number % 4), safeward=True)
 
     def test_fifty_clean_passes_raise_no_alert(self):
-        with Ship(full=True, edit=self.without_recorder) as ship:
+        with Ship(full=True, edit=self.with_no_recorder_and_no_interval) as ship:
             ship.brokers()
             ship.validators()
             watch = ship.watch()
@@ -85,10 +85,12 @@ class Passes(unittest.TestCase):
                 self.assertEqual((name, said), (name, []))
 
     @staticmethod
-    def without_recorder(ship):
+    def with_no_recorder_and_no_interval(ship):
         path = ship.dir / "stations.yaml"
         path.write_text("".join(line for line in path.read_text().splitlines(True)
                                 if "kind: recorder" not in line))
+        # Here the passes follow one another as fast as a program can type.
+        switch_off(ship.dir / "ship.yaml", ["interval-short"], "no pass here takes its time")
 
 
 if __name__ == "__main__":

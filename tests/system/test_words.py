@@ -29,7 +29,7 @@ ROWS = [
     ("engine-2", "service in 12", ["not-signed-off:engine-2"], ["service in"]),
     ("engine-2", "service out", ["inactive-rigged:wires"], ["service in"]),
     ("engine-2", "withdraw service", ["service-unknown:engine-2"], ["service in"]),
-    ("engine-2", "arrest 187.1 for 1", ["ram-travel:engine-2"], ["arrest 187.0 for 1"]),
+    ("engine-2", "arrest 190.1 for 1", ["ram-travel:engine-2"], ["arrest 190.0 for 1"]),
     ("engine-2", "arrest 180 20.1 for 1", ["off-centre:engine-2"], ["arrest 180 20 for 1"]),
     ("engine-2", "arrest 180 0 4.1 for 1", ["sides-unequal:engine-2"], ["arrest 180 0 4 for 1"]),
     ("gear-officer", "inspected 2 found Rowan", ["inspection-overdue:gear-officer"],

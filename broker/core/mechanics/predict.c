@@ -209,21 +209,20 @@ predict_ramp(const struct tl_config *config, const struct tl_ask *ask,
     const struct tl_aircraft_type *type = tl_config_type(config, ask->type);
     const struct tl_aircraft_type *set_for = tl_config_type(config, ask->aid_type);
     const char *missing = NULL;
-    double first_ft = 0.0;
-    double spacing_ft = 0.0;
+    struct tl_aid_wires wires;
     double arm_ft = 0.0;
     struct tl_aid_hook_out hook;
 
     if (type == NULL || set_for == NULL || ask->angle_deg_x100 == 0 || ask->target_wire == 0 ||
         type->hook_to_eye_ft_x100 == 0 || set_for->hook_to_eye_ft_x100 == 0 ||
         ask->pitch_deg_x10 == TL_SEA_UNKNOWN ||
-        tl_setup_figure(config, TL_FIGURE_FIRST_WIRE_FT, &first_ft, &missing) != TL_OK ||
-        tl_setup_figure(config, TL_FIGURE_WIRE_SPACING_FT, &spacing_ft, &missing) != TL_OK ||
+        tl_setup_figure(config, TL_FIGURE_FIRST_WIRE_FT, &wires.first_ft, &missing) != TL_OK ||
+        tl_setup_figure(config, TL_FIGURE_WIRE_SPACING_FT, &wires.spacing_ft, &missing) != TL_OK ||
         tl_setup_figure(config, TL_FIGURE_PITCH_ARM_FT, &arm_ft, &missing) != TL_OK) {
         return;
     }
     const struct tl_aid_hook_in in = {
-        .touchdown_ft = tl_aid_touchdown_of_wire(first_ft, spacing_ft, ask->target_wire),
+        .touchdown_ft = tl_aid_touchdown_of_wire(&wires, ask->target_wire),
         .angle_deg = ask->angle_deg_x100 / 100.0,
         .set_hook_to_eye_ft = set_for->hook_to_eye_ft_x100 / 100.0,
         .hook_to_eye_ft = type->hook_to_eye_ft_x100 / 100.0,

@@ -110,6 +110,7 @@ tl_ask_same_words(const struct tl_ask *a, const struct tl_ask *b)
 }
 
 bool
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): what is, then what it is held against */
 tl_ask_sea_worse(const struct tl_ask *now, const struct tl_ask *counted)
 {
     return now->less_headwind_kt > counted->less_headwind_kt ||

@@ -64,16 +64,36 @@ tl_final_approach_ms(const struct tl_check *check)
     return time != NULL ? 100ull * time->ramp_s_x10 : 1000ull * check->type->final_approach_s;
 }
 
+static bool
+is_on(const struct tl_check *check, enum tl_rule rule)
+{
+    return !check->fold->config->ship.rule_off[rule];
+}
+
 static void
 not_computed(struct tl_check *check)
 {
     tl_key_by_order(check, tl_cause_add(check, NULL, tl_due_state(check)));
 }
 
+/* The word that the arrest waits for is asked for by a rule of its own. */
+static bool
+is_told_of_arrest(const struct tl_check *check)
+{
+    const struct tl_told *approach = NULL;
+    bool said = tl_inbound_of_current(check, &approach) != NULL;
+    enum tl_rule weight = said ? TL_RULE_TYPE_CALLED_DIFFERS : TL_RULE_OVER_TRAP_WEIGHT;
+    return (check->ask->weight_lb == 0 && is_on(check, weight)) ||
+           (check->ask->less_headwind_kt == TL_SEA_UNKNOWN && is_on(check, TL_RULE_WIND_UNKNOWN));
+}
+
 /* Energy, stroke and hook load are of one computation: that it is missing is told once. */
 static void
 arrest_not_computed(struct tl_check *check)
 {
+    if (check->type == NULL || is_told_of_arrest(check)) {
+        return; /* an order that is not known, or a type, is told of too */
+    }
     for (uint32_t i = 0; i < check->out->cause_count; i++) {
         const struct tl_cause *cause = &check->out->cause[i];
         if (cause->rule >= TL_RULE_HOOK_LOAD && cause->rule <= TL_RULE_STROKE_PREDICTED &&
@@ -134,7 +154,8 @@ judge_settings(struct tl_check *check, is_beyond_fn *is_beyond)
             arrest != NULL && set != NULL ? tl_would_at(arrest, set->datum.as.set_lb) : NULL;
         int64_t is_and_needed[2] = {0, 0};
         if (would == NULL) {
-            missing = true;
+            bool told_of = set == NULL && is_on(check, TL_RULE_SETTING_NOT_ORDERED);
+            missing = missing || !told_of;
         } else if (is_beyond(check, would, is_and_needed) &&
                    !is_told_of_setting(check, told->node)) {
             add_bound(check, told->node, TL_CAUSE_WRONG, is_and_needed)->would = *would;
@@ -257,13 +278,27 @@ tl_check_travel(struct tl_check *check)
 
 /* ---- ramp and time ---- */
 
+/* Likewise for the ramp: the aid and the motion. */
+static bool
+is_told_of_ramp(const struct tl_check *check)
+{
+    const struct tl_ask *ask = check->ask;
+    bool aid = ask->aid_type[0] == '\0' && is_on(check, TL_RULE_AID_NOT_FOR_TYPE) &&
+               is_on(check, TL_RULE_AID_FAULT);
+    bool angle = ask->angle_deg_x100 == 0 && is_on(check, TL_RULE_AID_ANGLE);
+    bool pitch = ask->pitch_deg_x10 == TL_SEA_UNKNOWN && is_on(check, TL_RULE_DECK_MOTION);
+    return aid || angle || pitch;
+}
+
 void
 tl_check_ramp_clearance(struct tl_check *check)
 {
     const struct tl_predicted_ramp *ramp = ramp_of(check);
     int64_t least = check->fold->config->computed.ramp_clearance_least_ft_x10;
     if (check->current != NULL && ramp == NULL) {
-        not_computed(check);
+        if (check->type != NULL && !is_told_of_ramp(check)) {
+            not_computed(check);
+        }
     } else if (check->current != NULL && ramp->clearance_ft_x10 < least) {
         (void)add_bound(check, NULL, TL_CAUSE_WRONG, (int64_t[]){ramp->clearance_ft_x10, least});
     }

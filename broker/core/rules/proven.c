@@ -484,6 +484,7 @@ energy_proven(const struct proof *p)
         arrest->margin_percent >= (int64_t)fold->config->computed.energy_margin_least_percent;
     bool energy = arrest->energy_kftlb <= fold->config->computed.capacity_kftlb;
     return type != NULL && arrest->known && inbound != NULL &&
+           strncmp(inbound->datum.as.inbound.type, predicted->type, TL_TYPE_CAP) == 0 &&
            inbound->datum.as.inbound.weight_lb == predicted->weight_lb &&
            predicted->weight_lb != 0 && is_fresh_enough(p, !blows) &&
            (energy || off(fold, TL_RULE_ENERGY_OVER)) &&
