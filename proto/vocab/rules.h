@@ -186,8 +186,10 @@ bool tl_alert_is_listed(const struct tl_alert *set, uint32_t count, const struct
 const char *tl_severity_name(enum tl_severity severity);
 
 /*
- * One sentence for a person: what, with figures, and who acts. `event` may be pass 0. Writes at
- * most cap bytes with the final NUL; the text has no control bytes. Returns dst.
+ * One sentence for a person: what, with figures, the consequence where one is computed, and who
+ * acts. `event` may be pass 0. Writes at most cap bytes with the final NUL; TL_TEXT_CAP holds
+ * whatever the codec lets pass for weights and computed figures. The text has no control bytes.
+ * Returns dst.
  */
 const char *tl_cause_text(const struct tl_cause *cause, struct tl_event event, char *dst,
                           size_t cap);
@@ -195,6 +197,18 @@ const char *tl_cause_text(const struct tl_cause *cause, struct tl_event event, c
 const char *tl_node_spoken(const char *id, char *dst, size_t cap);
 /* 40000 -> "40,000 lb". Returns dst. */
 const char *tl_pounds_text(int64_t pounds, char *dst, size_t cap);
+/* 1234567, "lbf" -> "1,234,567 lbf"; below a thousand million. Returns dst. */
+const char *tl_grouped_text(uint32_t number, const char *unit, char *dst, size_t cap);
+
+/*
+ * What a setting would do, without the setting: "stops in 312 ft, hook load to 98,000 lbf", "ram
+ * bottoms with 12 kn left, hook load to 212,000 lbf", "cable past its strength with 21 kn left".
+ * Speed and run-out rounded up to whole ones. `would` is a computed one (set_lb above 0). Writes at
+ * most cap bytes with the final NUL. Returns dst.
+ */
+const char *tl_would_text(const struct tl_would *would, char *dst, size_t cap);
+/* The same, how it ends alone: without the hook load. */
+const char *tl_would_end_text(const struct tl_would *would, char *dst, size_t cap);
 
 /* "set 40,000 lb", "in battery", "foul: person over the line", ...; never empty. Returns dst. */
 const char *tl_datum_text(const struct tl_datum *datum, char *dst, size_t cap);

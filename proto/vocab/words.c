@@ -416,21 +416,95 @@ state_suffix(enum tl_cause_state state)
     return "";
 }
 
+/* NULL: it has been said, or the rule's own words do for a pending cause too. */
+static const char *
+unstated_text(const struct tl_cause *cause)
+{
+    bool not_stated = cause->state == TL_CAUSE_PENDING || cause->state == TL_CAUSE_OVERDUE;
+    return not_stated ? pending_text(cause->rule) : NULL;
+}
+
+struct weights_words {
+    const char *before, *between; /* the two weights of the cause */
+};
+
+/* Nulls: the rule is not about the weight of a setting. */
+static struct weights_words
+weights_words_of(uint32_t rule)
+{
+    switch ((int)rule) {
+    case TL_RULE_SETTING_OTHER_AIRCRAFT:
+    case TL_RULE_SETTING_NOT_ORDERED:
+    case TL_RULE_SETTING_LIGHT:
+        return (struct weights_words){"set ", " for "};
+    case TL_RULE_REPEATER_DIFFERS:
+        return (struct weights_words){"repeater ", ", set "};
+    default:
+        return (struct weights_words){NULL, NULL};
+    }
+}
+
+/*
+ * "set 40,000 lb for 50,000 lb: ram bottoms with 12 kn left, ...": one line has no room for the
+ * words of the rule too, and these say it. False where the consequence is not that of the weight
+ * that the cause reports; dst is then untouched.
+ */
+static bool
+weights_and_would(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    const struct weights_words words = weights_words_of(cause->rule);
+    char a[POUNDS_CAP];
+    char b[POUNDS_CAP];
+    char would[TL_TEXT_CAP];
+    if (words.before == NULL || unstated_text(cause) != NULL || cause->would.set_lb == 0 ||
+        !cause->reported.known || !cause->needed.known ||
+        cause->reported.number != (int64_t)cause->would.set_lb) {
+        return false;
+    }
+    (void)snprintf(dst, cap, "%s%s%s%s: %s", words.before,
+                   tl_pounds_text(cause->reported.number, a, sizeof a), words.between,
+                   tl_pounds_text(cause->needed.number, b, sizeof b),
+                   tl_would_text(&cause->would, would, sizeof would));
+    return true;
+}
+
+/* What the rule says, with its figures; with a consequence only those that leave room for it. */
+static void
+rule_and_would(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    const struct tl_rule_row *row = tl_rule_row(cause->rule);
+    const char *what = row != NULL ? row->short_text : "a rule that this program does not know";
+    const char *pending = unstated_text(cause);
+    char figures[TL_TEXT_CAP] = "";
+    char would[TL_TEXT_CAP] = "";
+    what = pending != NULL ? pending : what;
+    if (pending == NULL || cause->reported.known || cause->needed.known) {
+        figures_text(cause, figures, sizeof figures);
+    }
+    if (cause->would.set_lb == 0) {
+        (void)snprintf(dst, cap, "%s%s", what, figures);
+    } else if (pending != NULL || weights_words_of(cause->rule).before != NULL) {
+        (void)snprintf(dst, cap, "%s; at %s: %s", what,
+                       tl_pounds_text(cause->would.set_lb, figures, sizeof figures),
+                       pending != NULL ? tl_would_text(&cause->would, would, sizeof would)
+                                       : tl_would_end_text(&cause->would, would, sizeof would));
+    } else {
+        (void)snprintf(dst, cap, "%s%s; %s", what, figures,
+                       tl_would_end_text(&cause->would, would, sizeof would));
+    }
+}
+
 const char *
 tl_cause_text(const struct tl_cause *cause, struct tl_event event, char *dst, size_t cap)
 {
     const struct tl_rule_row *row = tl_rule_row(cause->rule);
-    const char *what = row != NULL ? row->short_text : "a rule that this program does not know";
+    const char *joint = " ";
     char spoken[SPOKEN_CAP] = "";
-    char figures[TL_TEXT_CAP] = "";
+    char said[TL_TEXT_CAP];
     char of[SPOKEN_CAP] = "";
-    bool not_stated = (cause->state == TL_CAUSE_PENDING || cause->state == TL_CAUSE_OVERDUE);
-    const char *pending = not_stated ? pending_text(cause->rule) : NULL;
-    if (pending != NULL) {
-        what = pending;
-    }
-    if (pending == NULL || cause->reported.known || cause->needed.known) {
-        figures_text(cause, figures, sizeof figures);
+    if (!weights_and_would(cause, said, sizeof said)) {
+        rule_and_would(cause, said, sizeof said);
+        joint = ": ";
     }
     if (cause->station[0] != '\0') {
         (void)tl_node_spoken(cause->station, spoken, sizeof spoken);
@@ -438,7 +512,7 @@ tl_cause_text(const struct tl_cause *cause, struct tl_event event, char *dst, si
     if (event.pass != 0 && row != NULL && row->kind == TL_CAUSE_SHIP) {
         (void)snprintf(of, sizeof of, " (event %" PRIu32 ")", event.pass);
     }
-    (void)snprintf(dst, cap, "%s%s%s%s%s%s", spoken, spoken[0] != '\0' ? ": " : "", what, figures,
+    (void)snprintf(dst, cap, "%s%s%s%s%s", spoken, spoken[0] != '\0' ? joint : "", said,
                    state_suffix(cause->state), of);
     return dst;
 }
