@@ -10,86 +10,21 @@
 #include <sys/stat.h>
 
 #include "broker/recorder/columns.h"
+#include "broker/recorder/row.h"
+#include "broker/recorder/sql.h"
 
 enum {
     WHY_CAP = TL_PATH_CAP + 200,
     BUSY_MS = 200 /* somebody looks at the file with a tool that locks it */
 };
 
-enum statement {
-    PUT_CHANGE = 0,
-    PUT_JUDGED,
-    PUT_VERDICT,
-    PUT_ALERT,
-    PUT_GAP,
-    STATEMENTS
-};
-
 struct tl_store {
     sqlite3 *db;
-    sqlite3_stmt *statement[STATEMENTS];
+    sqlite3_stmt *statement[TL_SQL_STATEMENTS];
     bool began;
     char path[TL_PATH_CAP];
     char why[WHY_CAP];
 };
-
-static const char schema_sql[] =
-    "BEGIN IMMEDIATE;"
-    "CREATE TABLE change (id INTEGER PRIMARY KEY, node TEXT NOT NULL, incarnation INTEGER NOT NULL,"
-    " sequence INTEGER NOT NULL, wall_ms INTEGER NOT NULL, event_recovery_ms INTEGER NOT NULL,"
-    " event_pass INTEGER NOT NULL, kind TEXT NOT NULL, slot INTEGER NOT NULL,"
-    " voice_for TEXT NOT NULL, known INTEGER NOT NULL, stated_for TEXT NOT NULL,"
-    " word TEXT NOT NULL, number INTEGER, side INTEGER, type TEXT, weight_lb INTEGER,"
-    " fuel_lb INTEGER, state INTEGER, outcome INTEGER, wire INTEGER,"
-    " UNIQUE (node, incarnation, sequence));"
-    "CREATE TABLE judged (id INTEGER PRIMARY KEY, validator TEXT NOT NULL,"
-    " validator_incarnation INTEGER NOT NULL, sequence INTEGER NOT NULL, now_ms INTEGER NOT NULL,"
-    " node TEXT NOT NULL, incarnation INTEGER NOT NULL, change_sequence INTEGER NOT NULL,"
-    " kind TEXT NOT NULL, reason TEXT NOT NULL,"
-    " UNIQUE (validator, validator_incarnation, sequence));"
-    "CREATE INDEX judged_change ON judged (node, incarnation, change_sequence);"
-    "CREATE TABLE verdict (id INTEGER PRIMARY KEY, validator TEXT NOT NULL,"
-    " validator_incarnation INTEGER NOT NULL, sequence INTEGER NOT NULL, wall_ms INTEGER NOT NULL,"
-    " event_recovery_ms INTEGER NOT NULL, event_pass INTEGER NOT NULL, tick INTEGER NOT NULL,"
-    " word TEXT NOT NULL, rule TEXT NOT NULL, station TEXT NOT NULL, state TEXT NOT NULL,"
-    " text TEXT NOT NULL, drill INTEGER NOT NULL,"
-    " UNIQUE (validator, validator_incarnation, sequence));"
-    "CREATE TABLE alert (id INTEGER PRIMARY KEY, validator TEXT NOT NULL,"
-    " validator_incarnation INTEGER NOT NULL, sequence INTEGER NOT NULL, wall_ms INTEGER NOT NULL,"
-    " step TEXT NOT NULL, rule TEXT NOT NULL, station TEXT NOT NULL, severity TEXT NOT NULL,"
-    " event_recovery_ms INTEGER NOT NULL, event_pass INTEGER NOT NULL, subject_node TEXT NOT NULL,"
-    " subject_incarnation INTEGER NOT NULL, subject_sequence INTEGER NOT NULL);"
-    "CREATE TABLE gap (id INTEGER PRIMARY KEY, node TEXT NOT NULL, incarnation INTEGER NOT NULL,"
-    " first INTEGER NOT NULL, last INTEGER NOT NULL, wall_ms INTEGER NOT NULL,"
-    " UNIQUE (node, incarnation, first));"
-    "PRAGMA user_version = 1;"
-    "COMMIT;";
-
-static const char *const statement_sql[STATEMENTS] = {
-    [PUT_CHANGE] =
-        "INSERT INTO change (node, incarnation, sequence, wall_ms, event_recovery_ms, event_pass,"
-        " kind, slot, voice_for, known, stated_for, word, number, side, type, weight_lb, fuel_lb,"
-        " state, outcome, wire) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)"
-        " ON CONFLICT DO NOTHING",
-    [PUT_JUDGED] = "INSERT INTO judged (validator, validator_incarnation, sequence, now_ms, node,"
-                   " incarnation, change_sequence, kind, reason) VALUES (?,?,?,?,?,?,?,?,?)"
-                   " ON CONFLICT DO NOTHING",
-    [PUT_VERDICT] = "INSERT INTO verdict (validator, validator_incarnation, sequence, wall_ms,"
-                    " event_recovery_ms, event_pass, tick, word, rule, station, state, text, drill)"
-                    " VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO NOTHING",
-    [PUT_ALERT] = "INSERT INTO alert (validator, validator_incarnation, sequence, wall_ms, step,"
-                  " rule, station, severity, event_recovery_ms, event_pass, subject_node,"
-                  " subject_incarnation, subject_sequence) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
-    [PUT_GAP] = "INSERT INTO gap (node, incarnation, first, last, wall_ms) VALUES (?,?,?,?,?)"
-                " ON CONFLICT DO NOTHING",
-};
-
-static const char load_sql[] =
-    "WITH row AS (SELECT node, incarnation, sequence AS first, sequence AS last, 0 AS is_gap"
-    " FROM change UNION ALL SELECT node, incarnation, first, last, 1 FROM gap),"
-    " newest AS (SELECT node, max(incarnation) AS incarnation FROM row GROUP BY node)"
-    " SELECT row.node, row.incarnation, first, last, is_gap FROM row JOIN newest"
-    " ON row.node = newest.node AND row.incarnation = newest.incarnation ORDER BY 1, 3";
 
 /* ---- errors ---- */
 
@@ -115,53 +50,14 @@ tl_store_why(const struct tl_store *store)
 
 /* ---- rows ---- */
 
-/* Values of one row, bound from left to right; the texts are borrowed until put() returns. */
-struct row {
-    sqlite3_stmt *statement;
-    int at;
-    int code; /* first failure */
-};
-
-static struct row
-row_for(struct tl_store *store, enum statement which)
+static struct tl_row
+row_for(struct tl_store *store, enum tl_sql which)
 {
-    return (struct row){store->statement[which], 0, SQLITE_OK};
-}
-
-static void
-note_code(struct row *row, int code)
-{
-    row->code = row->code == SQLITE_OK ? code : row->code;
-}
-
-static void
-add_number(struct row *row, uint64_t number)
-{
-    sqlite3_int64 value = number > INT64_MAX ? INT64_MAX : (sqlite3_int64)number;
-    note_code(row, sqlite3_bind_int64(row->statement, ++row->at, value));
-}
-
-static void
-add_signed(struct row *row, int64_t number)
-{
-    note_code(row, sqlite3_bind_int64(row->statement, ++row->at, number));
-}
-
-static void
-add_text(struct row *row, const char *text)
-{
-    note_code(row, sqlite3_bind_text(row->statement, ++row->at, text, -1, SQLITE_STATIC));
-}
-
-static void
-add_event(struct row *row, struct tl_event event)
-{
-    add_number(row, event.recovery_ms);
-    add_number(row, event.pass);
+    return (struct tl_row){store->statement[which], 0, SQLITE_OK};
 }
 
 static enum tl_err
-put(struct tl_store *store, struct row *row, const char *what)
+put(struct tl_store *store, struct tl_row *row, const char *what)
 {
     enum tl_err err = TL_OK;
     if (!store->began) {
@@ -190,17 +86,6 @@ tl_store_can_hold(const struct tl_envelope *envelope)
     return fits;
 }
 
-/* An unbound column is NULL. */
-static void
-add_column(struct row *row, int64_t value)
-{
-    if (value < 0) {
-        row->at++;
-    } else {
-        add_signed(row, value);
-    }
-}
-
 enum tl_err
 tl_store_change(struct tl_store *store, const struct tl_envelope *envelope)
 {
@@ -208,54 +93,88 @@ tl_store_change(struct tl_store *store, const struct tl_envelope *envelope)
     struct tl_columns columns;
     char events[TL_EVENTS_CAP];
     char word[TL_TEXT_CAP];
-    struct row row = row_for(store, PUT_CHANGE);
+    struct tl_row row = row_for(store, TL_SQL_PUT_CHANGE);
     tl_columns_events(datum, events);
     tl_columns_fill(datum, &columns);
-    add_text(&row, envelope->node);
-    add_number(&row, envelope->incarnation);
-    add_number(&row, envelope->sequence);
-    add_number(&row, envelope->wall_ms);
-    add_event(&row, envelope->event);
-    add_text(&row, tl_datum_kind_name(datum->kind));
-    add_number(&row, datum->slot);
-    add_text(&row, datum->voice_for);
-    add_number(&row, datum->known ? 1 : 0);
-    add_text(&row, events);
-    add_text(&row, tl_datum_text(datum, word, sizeof word));
-    add_column(&row, columns.number);
-    add_column(&row, columns.side);
-    add_text(&row, columns.type); /* NULL binds NULL */
-    add_column(&row, columns.weight_lb);
-    add_column(&row, columns.fuel_lb);
-    add_column(&row, columns.state);
-    add_column(&row, columns.outcome);
-    add_column(&row, columns.wire);
+    tl_row_text(&row, envelope->node);
+    tl_row_number(&row, envelope->incarnation);
+    tl_row_number(&row, envelope->sequence);
+    tl_row_number(&row, envelope->wall_ms);
+    tl_row_event(&row, envelope->event);
+    tl_row_text(&row, tl_datum_kind_name(datum->kind));
+    tl_row_number(&row, datum->slot);
+    tl_row_text(&row, datum->voice_for);
+    tl_row_number(&row, datum->known ? 1 : 0);
+    tl_row_text(&row, events);
+    tl_row_text(&row, tl_datum_text(datum, word, sizeof word));
+    tl_row_column(&row, columns.number);
+    tl_row_column(&row, columns.side);
+    tl_row_text(&row, columns.type); /* NULL binds NULL */
+    tl_row_column(&row, columns.weight_lb);
+    tl_row_column(&row, columns.fuel_lb);
+    tl_row_column(&row, columns.state);
+    tl_row_column(&row, columns.outcome);
+    tl_row_column(&row, columns.wire);
     return put(store, &row, "cannot write a change");
 }
 
 static const char *
 judged_name(enum tl_judged_kind kind)
 {
-    static const char *const names[] = {"unknown", "applied", "refused", "lost", "heard", "beat"};
+    static const char *const names[] = {
+        [TL_JUDGED_UNKNOWN] = "unknown",     [TL_JUDGED_APPLIED] = "applied",
+        [TL_JUDGED_REFUSED] = "refused",     [TL_JUDGED_LOST] = "lost",
+        [TL_JUDGED_HEARD] = "heard",         [TL_JUDGED_BEAT] = "beat",
+        [TL_JUDGED_PREDICTED] = "predicted", [TL_JUDGED_EXPECTED] = "expected"};
     return (size_t)kind < sizeof names / sizeof names[0] ? names[kind] : names[0];
+}
+
+/* The row of the prediction, and one of each setting in it. */
+static enum tl_err
+put_predicted(struct tl_store *store, const struct tl_envelope *envelope)
+{
+    const struct tl_predicted_arrest *arrest = &envelope->as.judged.predicted.arrest;
+    struct tl_row row = row_for(store, TL_SQL_PUT_PREDICTED);
+    tl_row_predicted(&row, envelope);
+    enum tl_err err = put(store, &row, "cannot write a prediction");
+    for (uint32_t i = 0; err == TL_OK && arrest->known && i < arrest->would_count; i++) {
+        row = row_for(store, TL_SQL_PUT_SETTING);
+        tl_row_setting(&row, envelope, &arrest->would[i]);
+        err = put(store, &row, "cannot write a predicted setting");
+    }
+    return err;
+}
+
+static enum tl_err
+put_expected(struct tl_store *store, const struct tl_envelope *envelope)
+{
+    struct tl_row row = row_for(store, TL_SQL_PUT_EXPECTED);
+    tl_row_expected(&row, envelope);
+    return put(store, &row, "cannot write an expected ram travel");
 }
 
 enum tl_err
 tl_store_judged(struct tl_store *store, const struct tl_envelope *envelope)
 {
     const struct tl_judged *judged = &envelope->as.judged;
-    struct row row = row_for(store, PUT_JUDGED);
+    struct tl_row row = row_for(store, TL_SQL_PUT_JUDGED);
     bool refused = judged->kind == TL_JUDGED_REFUSED;
-    add_text(&row, envelope->node);
-    add_number(&row, envelope->incarnation);
-    add_number(&row, envelope->sequence);
-    add_number(&row, judged->now_ms);
-    add_text(&row, judged->node);
-    add_number(&row, judged->incarnation);
-    add_number(&row, judged->sequence);
-    add_text(&row, judged_name(judged->kind));
-    add_text(&row, refused ? tl_refusal_name(judged->reason) : "");
-    return put(store, &row, "cannot write what was judged");
+    tl_row_text(&row, envelope->node);
+    tl_row_number(&row, envelope->incarnation);
+    tl_row_number(&row, envelope->sequence);
+    tl_row_number(&row, judged->now_ms);
+    tl_row_text(&row, judged->node);
+    tl_row_number(&row, judged->incarnation);
+    tl_row_number(&row, judged->sequence);
+    tl_row_text(&row, judged_name(judged->kind));
+    tl_row_text(&row, refused ? tl_refusal_name(judged->reason) : "");
+    enum tl_err err = put(store, &row, "cannot write what was judged");
+    if (err == TL_OK && judged->kind == TL_JUDGED_PREDICTED) {
+        err = put_predicted(store, envelope);
+    } else if (err == TL_OK && judged->kind == TL_JUDGED_EXPECTED) {
+        err = put_expected(store, envelope);
+    }
+    return err;
 }
 
 static const char *
@@ -301,22 +220,22 @@ tl_store_verdict(struct tl_store *store, const struct tl_envelope *envelope)
     const struct tl_verdict *verdict = &envelope->as.verdict;
     bool has_cause = verdict->first.rule != TL_RULE_NONE;
     char text[TL_TEXT_CAP] = "";
-    struct row row = row_for(store, PUT_VERDICT);
+    struct tl_row row = row_for(store, TL_SQL_PUT_VERDICT);
     if (has_cause) {
         (void)tl_cause_text(&verdict->first, envelope->event, text, sizeof text);
     }
-    add_text(&row, envelope->node);
-    add_number(&row, envelope->incarnation);
-    add_number(&row, envelope->sequence);
-    add_number(&row, envelope->wall_ms);
-    add_event(&row, envelope->event);
-    add_number(&row, verdict->tick);
-    add_text(&row, word_name(verdict->word));
-    add_text(&row, rule_name(rule_of(&verdict->first)));
-    add_text(&row, verdict->first.station);
-    add_text(&row, has_cause ? cause_state_name(verdict->first.state) : "");
-    add_text(&row, text);
-    add_number(&row, verdict->drill ? 1 : 0);
+    tl_row_text(&row, envelope->node);
+    tl_row_number(&row, envelope->incarnation);
+    tl_row_number(&row, envelope->sequence);
+    tl_row_number(&row, envelope->wall_ms);
+    tl_row_event(&row, envelope->event);
+    tl_row_number(&row, verdict->tick);
+    tl_row_text(&row, word_name(verdict->word));
+    tl_row_text(&row, rule_name(rule_of(&verdict->first)));
+    tl_row_text(&row, verdict->first.station);
+    tl_row_text(&row, has_cause ? cause_state_name(verdict->first.state) : "");
+    tl_row_text(&row, text);
+    tl_row_number(&row, verdict->drill ? 1 : 0);
     return put(store, &row, "cannot write a verdict");
 }
 
@@ -325,19 +244,19 @@ tl_store_alert(struct tl_store *store, const struct tl_envelope *envelope,
                const struct tl_alert_step *step)
 {
     const struct tl_cause *cause = &step->alert.cause;
-    struct row row = row_for(store, PUT_ALERT);
-    add_text(&row, envelope->node);
-    add_number(&row, envelope->incarnation);
-    add_number(&row, envelope->sequence);
-    add_number(&row, envelope->wall_ms);
-    add_text(&row, step->raised ? "raised" : "gone");
-    add_text(&row, rule_name(cause->rule));
-    add_text(&row, cause->station);
-    add_text(&row, tl_severity_name(step->alert.severity));
-    add_event(&row, step->alert.event);
-    add_text(&row, cause->subject.node);
-    add_number(&row, cause->subject.incarnation);
-    add_number(&row, cause->subject.sequence);
+    struct tl_row row = row_for(store, TL_SQL_PUT_ALERT);
+    tl_row_text(&row, envelope->node);
+    tl_row_number(&row, envelope->incarnation);
+    tl_row_number(&row, envelope->sequence);
+    tl_row_number(&row, envelope->wall_ms);
+    tl_row_text(&row, step->raised ? "raised" : "gone");
+    tl_row_text(&row, rule_name(cause->rule));
+    tl_row_text(&row, cause->station);
+    tl_row_text(&row, tl_severity_name(step->alert.severity));
+    tl_row_event(&row, step->alert.event);
+    tl_row_text(&row, cause->subject.node);
+    tl_row_number(&row, cause->subject.incarnation);
+    tl_row_number(&row, cause->subject.sequence);
     return put(store, &row, "cannot write an alert");
 }
 
@@ -345,12 +264,12 @@ enum tl_err
 tl_store_gap(struct tl_store *store, const struct tl_watermark *mark, const struct tl_gap *gap,
              uint64_t wall_ms)
 {
-    struct row row = row_for(store, PUT_GAP);
-    add_text(&row, mark->node);
-    add_number(&row, mark->incarnation);
-    add_number(&row, gap->first);
-    add_number(&row, gap->last);
-    add_number(&row, wall_ms);
+    struct tl_row row = row_for(store, TL_SQL_PUT_GAP);
+    tl_row_text(&row, mark->node);
+    tl_row_number(&row, mark->incarnation);
+    tl_row_number(&row, gap->first);
+    tl_row_number(&row, gap->last);
+    tl_row_number(&row, wall_ms);
     return put(store, &row, "cannot write a gap");
 }
 
@@ -391,7 +310,7 @@ enum tl_err
 tl_store_load(struct tl_store *store, struct tl_watermarks *marks)
 {
     sqlite3_stmt *statement = NULL;
-    if (sqlite3_prepare_v2(store->db, load_sql, -1, &statement, NULL) != SQLITE_OK) {
+    if (sqlite3_prepare_v2(store->db, tl_sql_load, -1, &statement, NULL) != SQLITE_OK) {
         return fail(store, "cannot be read");
     }
     int code = SQLITE_ROW;
@@ -473,7 +392,10 @@ take_schema(struct tl_store *store)
         err = run(store, "PRAGMA synchronous = FULL", "cannot be written");
     }
     if (err == TL_OK && version == 0) {
-        err = run(store, schema_sql, "its tables cannot be made");
+        err = run(store, tl_sql_schema, "its tables cannot be made");
+    }
+    if (err == TL_OK && version < 2) {
+        err = run(store, tl_sql_to_schema_2, "its new tables cannot be made");
     }
     return err;
 }
@@ -491,8 +413,8 @@ open_file(struct tl_store *store)
     }
     (void)sqlite3_busy_timeout(store->db, BUSY_MS);
     err = take_schema(store);
-    for (int i = 0; i < STATEMENTS && err == TL_OK; i++) {
-        if (sqlite3_prepare_v3(store->db, statement_sql[i], -1, SQLITE_PREPARE_PERSISTENT,
+    for (int i = 0; i < TL_SQL_STATEMENTS && err == TL_OK; i++) {
+        if (sqlite3_prepare_v3(store->db, tl_sql_statements[i], -1, SQLITE_PREPARE_PERSISTENT,
                                &store->statement[i], NULL) != SQLITE_OK) {
             err = fail(store, "has other tables than a record");
         }
@@ -530,7 +452,7 @@ tl_store_close(struct tl_store **store)
     if (*store == NULL) {
         return;
     }
-    for (int i = 0; i < STATEMENTS; i++) {
+    for (int i = 0; i < TL_SQL_STATEMENTS; i++) {
         (void)sqlite3_finalize((*store)->statement[i]);
     }
     (void)sqlite3_close((*store)->db); /* rolls back what is open */

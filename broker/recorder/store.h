@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /*
- * store.h - the record as a file: the only place of the recorder that knows SQL
+ * store.h - the record as a file: with sql.h and row.h the only place that knows its SQL
  *
  * SQLite with a write-ahead log and synchronous=FULL: what tl_store_commit has returned TL_OK for
  * is on the disk. Rows are put into one transaction, which the first of them begins.
@@ -11,6 +11,7 @@
  *  2. A row that is there already is left as it is.
  *  3. Numbers above 2^63 - 1 do not fit the file; the caller drops such frames
  *     (tl_store_can_hold).
+ *  4. A file of an older schema gets the tables that it lacks; its rows stay as they are.
  *
  * Blocks on the disk. docs/record.md describes the tables.
  */
@@ -21,7 +22,7 @@
 #include "broker/recorder/watermark.h"
 #include "proto/base/err.h"
 
-#define TL_STORE_SCHEMA 1
+#define TL_STORE_SCHEMA 2
 
 struct tl_store;
 
@@ -48,7 +49,7 @@ const char *tl_store_why(const struct tl_store *store);
 /* False when a number by which the frame is found again does not fit the file. */
 bool tl_store_can_hold(const struct tl_envelope *envelope);
 
-/* Each puts one row into the transaction. TL_IO: see invariant 1. */
+/* Each puts one row into the transaction, a prediction several. TL_IO: see invariant 1. */
 TL_MUST_USE enum tl_err tl_store_change(struct tl_store *store, const struct tl_envelope *envelope);
 TL_MUST_USE enum tl_err tl_store_judged(struct tl_store *store, const struct tl_envelope *envelope);
 TL_MUST_USE enum tl_err tl_store_verdict(struct tl_store *store,

@@ -11,7 +11,8 @@
 #include "proto/base/text.h"
 
 enum {
-    SCHEMA = 1,
+    SCHEMA_FIRST = 1, /* the tables read here are in every one of these */
+    SCHEMA_LAST = 2,
     BUSY_MS = 2000
 };
 
@@ -198,7 +199,7 @@ check_schema(sqlite3 *db, int *version)
     if (sqlite3_prepare_v2(db, "PRAGMA user_version", -1, &row, NULL) == SQLITE_OK &&
         sqlite3_step(row) == SQLITE_ROW) {
         *version = sqlite3_column_int(row, 0);
-        err = *version == SCHEMA ? TL_OK : TL_REFUSED;
+        err = *version >= SCHEMA_FIRST && *version <= SCHEMA_LAST ? TL_OK : TL_REFUSED;
     }
     (void)sqlite3_finalize(row);
     return err;
@@ -237,7 +238,7 @@ tl_record_passes(const char *path, struct tl_passes *passes, char *why, size_t w
     }
     if (err == TL_REFUSED) {
         (void)snprintf(why, why_cap, "record %s has schema %d, this program knows %d", path,
-                       version, SCHEMA);
+                       version, SCHEMA_LAST);
     } else if (err != TL_OK) {
         (void)snprintf(why, why_cap, "record %s cannot be read: %.120s", path,
                        err == TL_IO && db != NULL ? sqlite3_errmsg(db) : tl_err_text(err));

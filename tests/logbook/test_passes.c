@@ -8,6 +8,7 @@
 
 #include <cmocka.h>
 #include <jansson.h>
+#include <sqlite3.h>
 
 #include "clients/logbook/log.h"
 #include "tests/identity/tool.h"
@@ -147,6 +148,36 @@ passes_leave_out_what_was_refused(void **state)
 }
 
 static void
+set_schema(const struct paper *paper, const char *sql)
+{
+    sqlite3 *db = NULL;
+    assert_int_equal(sqlite3_open(paper->path, &db), SQLITE_OK);
+    assert_int_equal(sqlite3_exec(db, sql, NULL, NULL, NULL), SQLITE_OK);
+    assert_int_equal(sqlite3_close(db), SQLITE_OK);
+}
+
+/* Schema 1 has no predictions; the passes are where they were. */
+static void
+passes_are_read_from_every_schema_that_holds_them(void **state)
+{
+    struct paper *paper = *state;
+    struct tool tool;
+    const char *const words[] = {"log", "passes", "--record", paper->path, NULL};
+    ready_pass(paper);
+    expect_printed(paper, "set 34,000 all");
+    set_schema(paper, "DROP TABLE predicted; DROP TABLE predicted_setting; DROP TABLE expected;"
+                      " PRAGMA user_version = 1");
+    expect_printed(paper, "set 34,000 all");
+    static const char *const others[] = {"PRAGMA user_version = 0", "PRAGMA user_version = 3"};
+    for (size_t i = 0; i < sizeof others / sizeof others[0]; i++) {
+        set_schema(paper, others[i]);
+        tool_run(&tool, tl_log_main, words);
+        assert_int_not_equal(tool.code, 0);
+        assert_non_null(strstr(tool.err, "this program knows 2"));
+    }
+}
+
+static void
 passes_take_the_later_result_and_mark_it(void **state)
 {
     struct paper *paper = *state;
@@ -263,6 +294,7 @@ main(void)
         ON_PAPER(passes_print_each_engine_when_a_repeater_differs),
         ON_PAPER(passes_print_each_engine_when_all_repeaters_read_another_weight),
         ON_PAPER(passes_leave_out_what_was_refused),
+        ON_PAPER(passes_are_read_from_every_schema_that_holds_them),
         ON_PAPER(passes_take_the_later_result_and_mark_it),
         ON_PAPER(passes_said_twice_are_not_corrected),
         ON_PAPER(passes_give_the_cause_of_a_wave_off),

@@ -126,6 +126,16 @@ paper_judged(struct paper *paper, const char *node, uint64_t sequence, bool refu
 }
 
 void
+paper_computed(struct paper *paper, const struct tl_judged *judged)
+{
+    struct tl_envelope *envelope =
+        new_envelope("validator-1", ++paper->validator_sequence, TL_BODY_JUDGED);
+    envelope->as.judged = *judged;
+    assert_int_equal(tl_store_judged(paper->store, envelope), TL_OK);
+    free(envelope);
+}
+
+void
 paper_verdict(struct paper *paper, uint32_t pass, uint32_t rule, const char *station)
 {
     struct tl_envelope *envelope =

@@ -30,6 +30,8 @@ struct tl_datum paper_datum(enum tl_datum_kind kind, uint32_t slot, uint32_t pas
 void paper_change(struct paper *paper, const char *node, uint64_t sequence, struct tl_datum datum);
 /* The validator refused (or applied) it. */
 void paper_judged(struct paper *paper, const char *node, uint64_t sequence, bool refused);
+/* A prediction, or an expected ram travel, that it took. */
+void paper_computed(struct paper *paper, const struct tl_judged *judged);
 /* A verdict for the event; rule 0 = READY. */
 void paper_verdict(struct paper *paper, uint32_t pass, uint32_t rule, const char *station);
 void paper_commit(struct paper *paper);

@@ -113,6 +113,145 @@ store_keeps_what_was_judged_and_the_verdict(void **state)
                "1|NOT READY|deck-foul|deck|wrong");
 }
 
+static struct tl_judged
+prediction(void)
+{
+    return (struct tl_judged){
+        .now_ms = 500,
+        .node = "validator-1",
+        .incarnation = PAPER_LIFE,
+        .kind = TL_JUDGED_PREDICTED,
+        .predicted = {.event = paper_event(7),
+                      .type = "plover",
+                      .weight_lb = 33400,
+                      .barricade = true,
+                      .arrest = {.known = true,
+                                 .headwind_kt_x10 = -15,
+                                 .engaging_kt_x10 = 1040,
+                                 .energy_kftlb = 17001,
+                                 .margin_percent = -2,
+                                 .would_count = 2,
+                                 .would = {{34000, false, false, 0, 92000, 31, 1741, 1740, 3095},
+                                           {36000, true, true, 121, 212000, 58, 1830, 1829, 3300}}},
+                      .ramp = {true, "dunlin", 350, 3, 8, -4, -35},
+                      .time = {true, 181, 37, 120, 425}}};
+}
+
+static void
+store_keeps_a_prediction_whole(void **state)
+{
+    struct paper *paper = *state;
+    struct tl_judged judged = prediction();
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper,
+               "SELECT validator, validator_incarnation, sequence, now_ms, node, incarnation,"
+               " change_sequence, kind, reason FROM judged",
+               "validator-1|7|1|500|validator-1|7|0|predicted|");
+    expect_row(paper,
+               "SELECT validator, validator_incarnation, sequence, event_recovery_ms, event_pass,"
+               " type, weight_lb, barricade, headwind_kt_x10, engaging_kt_x10, energy_kftlb,"
+               " margin_percent, aid_type, angle_deg_x100, target_wire, pitch_deg_x10,"
+               " clearance_ft_x10, touchdown_ft_x10, ramp_s_x10, wave_off_gear_s_x10,"
+               " wave_off_people_s_x10, reset_s_x10 FROM predicted",
+               "validator-1|7|1|1700000000000|7|plover|33400|1|-15|1040|17001|-2|dunlin|350|3|8|-4|"
+               "-35|181|37|120|425");
+    static const char settings[] =
+        "SELECT validator, validator_incarnation, sequence, set_lb, bottoms, parts, end_kt_x10,"
+        " hook_lbf, tension_percent, stroke_in_x10, expect_in_x10, runout_ft_x10"
+        " FROM predicted_setting ORDER BY set_lb";
+    char second[LINE_CAP];
+    expect_row(paper, settings, "validator-1|7|1|34000|0|0|0|92000|31|1741|1740|3095");
+    (void)snprintf(second, sizeof second, "%s LIMIT 1 OFFSET 1", settings);
+    expect_row(paper, second, "validator-1|7|1|36000|1|1|121|212000|58|1830|1829|3300");
+    expect_row(paper, "SELECT count(*) FROM predicted_setting", "2");
+}
+
+/* A measure of 0 is one; a part that is not known is none. */
+static void
+store_tells_a_part_that_is_not_known_from_zero(void **state)
+{
+    struct paper *paper = *state;
+    struct tl_judged judged = prediction();
+    static const char parts[] =
+        "SELECT weight_lb, barricade, headwind_kt_x10, engaging_kt_x10, energy_kftlb,"
+        " margin_percent, aid_type, angle_deg_x100, target_wire, pitch_deg_x10, clearance_ft_x10,"
+        " touchdown_ft_x10, ramp_s_x10, wave_off_gear_s_x10, wave_off_people_s_x10, reset_s_x10,"
+        " type FROM predicted ORDER BY id DESC";
+    judged.predicted.arrest.known = false;
+    judged.predicted.ramp.known = false;
+    judged.predicted.time.known = false;
+    judged.predicted.weight_lb = 0;
+    judged.predicted.barricade = false;
+    judged.predicted.type[0] = '\0';
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper, parts, "-|0|-|-|-|-|-|-|-|-|-|-|-|-|-|-|");
+    expect_row(paper, "SELECT count(*) FROM predicted_setting", "0");
+    judged = prediction();
+    judged.predicted.arrest.headwind_kt_x10 = 0;
+    judged.predicted.arrest.margin_percent = 0;
+    judged.predicted.ramp = (struct tl_predicted_ramp){.known = true, .aid_type = "dunlin"};
+    judged.predicted.time = (struct tl_predicted_time){.known = true, .reset_s_x10 = 425};
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper, parts, "33400|1|0|1040|17001|0|dunlin|0|-|0|0|0|-|-|-|425|plover");
+}
+
+static void
+store_keeps_an_expected_travel(void **state)
+{
+    struct paper *paper = *state;
+    const struct tl_judged judged = {.now_ms = 501,
+                                     .node = "validator-2",
+                                     .kind = TL_JUDGED_EXPECTED,
+                                     .expected = {3, paper_event(6), 1744}};
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper, "SELECT now_ms, node, incarnation, kind, reason FROM judged",
+               "501|validator-2|0|expected|");
+    expect_row(paper,
+               "SELECT validator, validator_incarnation, sequence, unit, event_recovery_ms,"
+               " event_pass, ram_in_x10 FROM expected",
+               "validator-1|7|1|3|1700000000000|6|1744");
+    expect_row(paper, "SELECT (SELECT count(*) FROM expected), count(*) FROM predicted", "1|0");
+}
+
+/* The other bus brings the same frame. */
+static void
+store_keeps_a_prediction_once(void **state)
+{
+    struct paper *paper = *state;
+    struct tl_judged judged = prediction();
+    paper_computed(paper, &judged);
+    paper->validator_sequence--;
+    judged.predicted.weight_lb = 1;
+    judged.predicted.arrest.would[0].hook_lbf = 1;
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper, "SELECT count(*), max(weight_lb) FROM predicted", "1|33400");
+    expect_row(paper, "SELECT count(*), min(hook_lbf) FROM predicted_setting", "2|92000");
+    expect_row(paper, "SELECT count(*) FROM judged", "1");
+}
+
+static void
+store_gives_an_older_file_the_tables_that_it_lacks(void **state)
+{
+    struct paper *paper = *state;
+    struct tl_judged judged = prediction();
+    paper_change(paper, "engine-1", 1, setting(34000));
+    paper_commit(paper);
+    tl_store_close(&paper->store);
+    run_sql(paper->path, "DROP TABLE predicted; DROP TABLE predicted_setting; DROP TABLE expected;"
+                         " PRAGMA user_version = 1");
+    paper_reopen(paper);
+    expect_row(paper, "PRAGMA user_version", "2");
+    assert_int_equal(paper_through(paper, "engine-1"), 1);
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper, "SELECT count(*) FROM predicted_setting", "2");
+}
+
 static void
 store_leaves_the_first_of_two_changes_with_one_number(void **state)
 {
@@ -165,11 +304,11 @@ store_of_a_newer_schema_is_refused_in_words(void **state)
 {
     struct paper *paper = *state;
     tl_store_close(&paper->store);
-    run_sql(paper->path, "PRAGMA user_version = 2");
+    run_sql(paper->path, "PRAGMA user_version = 3");
     assert_int_equal(tl_store_open(paper->path, &paper->store, paper->why, sizeof paper->why),
                      TL_REFUSED);
     assert_null(paper->store);
-    assert_non_null(strstr(paper->why, "schema 2"));
+    assert_non_null(strstr(paper->why, "schema 3"));
     assert_non_null(strstr(paper->why, "newer trapline-recorder"));
 }
 
@@ -275,6 +414,11 @@ main(void)
         ON_PAPER(store_keeps_a_change_as_it_was_said),
         ON_PAPER(store_keeps_a_result_and_a_word_taken_back),
         ON_PAPER(store_keeps_what_was_judged_and_the_verdict),
+        ON_PAPER(store_keeps_a_prediction_whole),
+        ON_PAPER(store_tells_a_part_that_is_not_known_from_zero),
+        ON_PAPER(store_keeps_an_expected_travel),
+        ON_PAPER(store_keeps_a_prediction_once),
+        ON_PAPER(store_gives_an_older_file_the_tables_that_it_lacks),
         ON_PAPER(store_leaves_the_first_of_two_changes_with_one_number),
         ON_PAPER(store_without_rows_commits_at_once),
         ON_PAPER(store_gives_the_marks_back_after_a_restart),

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* row.c - see row.h. */
+#include "broker/recorder/row.h"
+
+static void
+note_code(struct tl_row *row, int code)
+{
+    row->code = row->code == SQLITE_OK ? code : row->code;
+}
+
+void
+tl_row_number(struct tl_row *row, uint64_t number)
+{
+    sqlite3_int64 value = number > INT64_MAX ? INT64_MAX : (sqlite3_int64)number;
+    note_code(row, sqlite3_bind_int64(row->statement, ++row->at, value));
+}
+
+void
+tl_row_signed(struct tl_row *row, int64_t number)
+{
+    note_code(row, sqlite3_bind_int64(row->statement, ++row->at, number));
+}
+
+void
+tl_row_text(struct tl_row *row, const char *text)
+{
+    note_code(row, sqlite3_bind_text(row->statement, ++row->at, text, -1, SQLITE_STATIC));
+}
+
+void
+tl_row_event(struct tl_row *row, struct tl_event event)
+{
+    tl_row_number(row, event.recovery_ms);
+    tl_row_number(row, event.pass);
+}
+
+/* An unbound column is NULL. */
+static void
+add_maybe(struct tl_row *row, bool known, int64_t value)
+{
+    if (known) {
+        tl_row_signed(row, value);
+    } else {
+        row->at++;
+    }
+}
+
+void
+tl_row_column(struct tl_row *row, int64_t value)
+{
+    add_maybe(row, value >= 0, value);
+}
+
+/* What names a judged message. */
+static void
+add_name(struct tl_row *row, const struct tl_envelope *envelope)
+{
+    tl_row_text(row, envelope->node);
+    tl_row_number(row, envelope->incarnation);
+    tl_row_number(row, envelope->sequence);
+}
+
+static void
+add_ramp(struct tl_row *row, const struct tl_predicted_ramp *ramp)
+{
+    tl_row_text(row, ramp->known ? ramp->aid_type : NULL);
+    add_maybe(row, ramp->known, ramp->angle_deg_x100);
+    add_maybe(row, ramp->known && ramp->target_wire != 0, ramp->target_wire);
+    add_maybe(row, ramp->known, ramp->pitch_deg_x10);
+    add_maybe(row, ramp->known, ramp->clearance_ft_x10);
+    add_maybe(row, ramp->known, ramp->touchdown_ft_x10);
+}
+
+void
+tl_row_predicted(struct tl_row *row, const struct tl_envelope *envelope)
+{
+    const struct tl_predicted *predicted = &envelope->as.judged.predicted;
+    const struct tl_predicted_arrest *arrest = &predicted->arrest;
+    const struct tl_predicted_time *time = &predicted->time;
+    const uint32_t times[] = {time->ramp_s_x10, time->wave_off_gear_s_x10,
+                              time->wave_off_people_s_x10, time->reset_s_x10};
+    add_name(row, envelope);
+    tl_row_event(row, predicted->event);
+    tl_row_text(row, predicted->type);
+    add_maybe(row, predicted->weight_lb != 0, predicted->weight_lb);
+    tl_row_number(row, predicted->barricade ? 1 : 0);
+    add_maybe(row, arrest->known, arrest->headwind_kt_x10);
+    add_maybe(row, arrest->known, arrest->engaging_kt_x10);
+    add_maybe(row, arrest->known, arrest->energy_kftlb);
+    add_maybe(row, arrest->known, arrest->margin_percent);
+    add_ramp(row, &predicted->ramp);
+    for (size_t i = 0; i < sizeof times / sizeof times[0]; i++) {
+        add_maybe(row, time->known && times[i] != 0, times[i]);
+    }
+}
+
+void
+tl_row_setting(struct tl_row *row, const struct tl_envelope *envelope, const struct tl_would *would)
+{
+    add_name(row, envelope);
+    tl_row_number(row, would->set_lb);
+    tl_row_number(row, would->bottoms ? 1 : 0);
+    tl_row_number(row, would->parts ? 1 : 0);
+    tl_row_number(row, would->end_kt_x10);
+    tl_row_number(row, would->hook_lbf);
+    tl_row_number(row, would->tension_percent);
+    tl_row_number(row, would->stroke_in_x10);
+    tl_row_number(row, would->expect_in_x10);
+    tl_row_number(row, would->runout_ft_x10);
+}
+
+void
+tl_row_expected(struct tl_row *row, const struct tl_envelope *envelope)
+{
+    const struct tl_expected *expected = &envelope->as.judged.expected;
+    add_name(row, envelope);
+    tl_row_number(row, expected->unit);
+    tl_row_event(row, expected->event);
+    tl_row_number(row, expected->ram_in_x10);
+}
