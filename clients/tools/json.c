@@ -56,18 +56,25 @@ kind_name(enum tl_cause_kind kind)
     return kind == TL_CAUSE_SHIP ? "ship" : (kind == TL_CAUSE_PICTURE ? "picture" : "unknown");
 }
 
+static json_t *
+consequence_json(const struct tl_would *would)
+{
+    char text[TL_TEXT_CAP];
+    return would->set_lb != 0 ? json_string(tl_would_text(would, text, sizeof text)) : json_null();
+}
+
 json_t *
 tl_json_cause(const struct tl_cause *cause, struct tl_event event)
 {
     const struct tl_rule_row *row = tl_rule_row(cause->rule);
     char text[TL_TEXT_CAP];
-    return json_pack("{s:s,s:s,s:s,s:s,s:o,s:s,s:o,s:o}", "rule",
-                     row != NULL ? row->name : "unknown", "severity",
-                     tl_severity_name(row != NULL ? row->severity : TL_SEVERITY_UNKNOWN), "kind",
-                     kind_name(row != NULL ? row->kind : TL_CAUSE_KIND_UNKNOWN), "state",
-                     state_name(cause->state), "station", text_or_null(cause->station), "text",
-                     tl_cause_text(cause, event, text, sizeof text), "reported",
-                     value_json(&cause->reported), "needed", value_json(&cause->needed));
+    return json_pack(
+        "{s:s,s:s,s:s,s:s,s:o,s:s,s:o,s:o,s:o}", "rule", row != NULL ? row->name : "unknown",
+        "severity", tl_severity_name(row != NULL ? row->severity : TL_SEVERITY_UNKNOWN), "kind",
+        kind_name(row != NULL ? row->kind : TL_CAUSE_KIND_UNKNOWN), "state",
+        state_name(cause->state), "station", text_or_null(cause->station), "text",
+        tl_cause_text(cause, event, text, sizeof text), "reported", value_json(&cause->reported),
+        "needed", value_json(&cause->needed), "consequence", consequence_json(&cause->would));
 }
 
 /* What forces NOT READY: the picture's causes without notes, or what the screen itself says. */
@@ -484,7 +491,7 @@ tl_json_picture(struct tl_seat *seat, const struct tl_ui_state *state, uint64_t 
 {
     const struct tl_view *view = state->view;
     return json_pack(
-        "{s:s,s:s,s:o,s:b,s:b,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:n,s:o,s:o,s:o,s:o,s:o,"
+        "{s:s,s:s,s:o,s:b,s:b,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,"
         "s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
         "verdict", view->word == TL_WORD_READY ? "READY" : "NOT READY", "kind",
         view->word == TL_WORD_READY ? "none" : kind_name(view->kind), "event",
@@ -492,6 +499,7 @@ tl_json_picture(struct tl_seat *seat, const struct tl_ui_state *state, uint64_t 
         state->picture == NULL || state->picture_old, "causes", causes_json(view, state->picture),
         "engines", engines_json(state), "wires", wires_json(state), "deck", deck_json(state), "aid",
         aid_json(state), "aircraft", aircraft_json(state), "wind", wind_json(state), "predicted",
+        state->picture != NULL ? tl_json_predicted(&state->picture->predicted) : json_null(),
         "alerts", alerts_json(state), "stations", stations_json(state->picture), "validators",
         validators_json(&seat->member.hear, now_ms), "buses", buses_json(seat->join.link),
         "configuration", digest_json(state->config), "last_pass", last_json(state->picture),

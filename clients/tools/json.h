@@ -17,6 +17,9 @@ json_t *tl_json_alert(const struct tl_config *config, const struct tl_alert *ale
 json_t *tl_json_cause(const struct tl_cause *cause, struct tl_event event);
 json_t *tl_json_places(const struct tl_config *config, uint32_t places);
 
+/* A prediction; null when it is of no event. */
+json_t *tl_json_predicted(const struct tl_predicted *predicted);
+
 /* The causes that explain the verdict, each in full, notes too. */
 json_t *tl_json_why(const struct tl_ui_state *state);
 

@@ -41,6 +41,7 @@ struct watch {
     uint32_t cause_count;
     uint64_t picture;
     struct tl_event event;
+    struct tl_predicted predicted; /* as last told */
     struct tl_bell bell;
     enum tl_bus_state bus[TL_BUSES_MAX];
     uint64_t trouble_since_ms;
@@ -103,6 +104,21 @@ watch_verdict(struct watch *watch, const struct tl_ui_state *state)
     } else {
         say(watch, tl_ui_verdict(view, text, sizeof text));
     }
+}
+
+/* Told again when another end is to be expected, not when a figure drifts. */
+static void
+watch_predicted(struct watch *watch, const struct tl_ui_state *state)
+{
+    const struct tl_picture *picture = state->picture;
+    if (watch->look.json || picture == NULL || state->picture_old ||
+        !tl_event_equal(picture->predicted.event, state->view->event) ||
+        tl_ui_predicts_the_same(&watch->predicted, &picture->predicted)) {
+        return;
+    }
+    watch->predicted = picture->predicted;
+    tl_ui_print_predicted(state, stdout);
+    watch->broken = watch->broken || fflush(stdout) != 0;
 }
 
 static void
@@ -201,6 +217,7 @@ run(struct watch *watch)
         tl_look_state(&watch->look, now_ms, &view, alerts, &state);
         if (view.any_verdict || watch->ever) {
             watch_verdict(watch, &state);
+            watch_predicted(watch, &state);
             watch_alerts(watch, &state, now_ms);
         }
         watch_links(watch, now_ms);

@@ -371,6 +371,7 @@ tl_ui_print(const struct tl_ui_state *state, FILE *out)
     print_deck_words(state, out);
     print_final(state, out);
     print_wind(state, out);
+    tl_ui_print_predicted(state, out);
     tl_ui_print_gear(state, out);
     tl_ui_print_people(state, out);
     print_stations(state, out);

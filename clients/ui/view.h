@@ -78,6 +78,14 @@ const struct tl_listed *tl_ui_current(const struct tl_picture *picture, struct t
 /* The wind of the picture, or NULL when no bridge has one. */
 const struct tl_wind *tl_ui_wind(const struct tl_config *config, const struct tl_picture *picture);
 
+/*
+ * What the mechanics say of the current pass: two paragraphs, or that it is not computed yet; nothing
+ * where no event is current or no rule that is on asks for it.
+ */
+void tl_ui_print_predicted(const struct tl_ui_state *state, FILE *out);
+/* True when both tell of the same event, the same settings and the same ends of them. */
+bool tl_ui_predicts_the_same(const struct tl_predicted *a, const struct tl_predicted *b);
+
 /* The whole picture, a screen of lines. */
 void tl_ui_print(const struct tl_ui_state *state, FILE *out);
 

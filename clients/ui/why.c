@@ -317,7 +317,8 @@ take_needed(const struct tl_ui_state *state, struct tl_why *why)
     if (!plain.needed.known || !plain.reported.known) {
         return;
     }
-    plain.state = TL_CAUSE_WRONG; /* no suffix */
+    plain.state = TL_CAUSE_WRONG;       /* no suffix */
+    plain.would = (struct tl_would){0}; /* and no consequence, which takes the room of the figure */
     (void)tl_cause_text(&plain, (struct tl_event){0}, text, sizeof text);
     for (size_t i = 0; i < sizeof marks / sizeof marks[0]; i++) {
         const char *at = strstr(text, marks[i]);

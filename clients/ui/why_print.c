@@ -57,6 +57,20 @@ print_needed(const struct tl_why *why, FILE *out)
 }
 
 static void
+print_would(const struct tl_would *would, FILE *out)
+{
+    char line[LINE_CAP];
+    char pounds[TL_TEXT_CAP / 4];
+    char text[TL_TEXT_CAP];
+    if (would->set_lb != 0) {
+        (void)snprintf(line, sizeof line, "at %s: %s",
+                       tl_pounds_text(would->set_lb, pounds, sizeof pounds),
+                       tl_would_text(would, text, sizeof text));
+        tl_ui_print_wrapped("would", line, out);
+    }
+}
+
+static void
 print_who(const struct tl_why *why, FILE *out)
 {
     static const char *const ways[] = {
@@ -113,6 +127,7 @@ print_one(const struct tl_ui_state *state, const struct tl_cause *cause, uint32_
                   old ? " (old)" : "");
     print_reported(&why, out);
     print_needed(&why, out);
+    print_would(&cause->would, out);
     print_who(&why, out);
     print_ages(&why, out);
     (void)tl_places_text(state->config, why.acts, text, sizeof text);
