@@ -40,21 +40,24 @@ enum state {
 enum root {
     ROOT_STOP,
     ROOT_BOTTOM,
-    ROOT_PARTS,
-    ROOT_OFF_CENTRE,
     ROOTS
 };
 enum {
-    STEPS_MAX = 200000
+    STEPS_MAX = 200000,
+    LOOKS = 4 /* at each step */
 };
 
-static const double relative_tolerance = 1e-8;
+/* So that energy and closed forms are kept to a millionth. */
+static const double relative_tolerance = 2e-9;
 static const double absolute_tolerance = 1e-8;
 /* As good as stopped, m/s: 0.1 kn. */
 static const double creep_ms = 0.1 * TL_MS_PER_KT;
 /* The hook starts this far into the run-out: at 0 the cable has no hold on it. */
 static const double start_m = 1e-6;
-static const double time_max_s = 120.0;
+/* A top that falls off faster than this share is a corner of the schedule: no parabola there. */
+static const double flat_share = 3e-4;
+/* A ship's gear takes seconds; 1 kn on the longest gear that is let in takes an hour and a half. */
+static const double time_max_s = 7200.0;
 
 struct solver {
     void *cvode;
@@ -135,7 +138,7 @@ move(sunrealtype t, N_Vector state, N_Vector rate, void *user)
     return isfinite(dy[SPEED_MS]) ? 0 : 1;
 }
 
-/* Each falls through 0 when it happens. */
+/* Each falls through 0 when it happens, and is the end: the solver goes on from no root. */
 static int
 look_for_ends(sunrealtype t, N_Vector state, sunrealtype *root, void *user)
 {
@@ -146,10 +149,6 @@ look_for_ends(sunrealtype t, N_Vector state, sunrealtype *root, void *user)
     (void)t;
     root[ROOT_STOP] = y[SPEED_MS] - creep_ms;
     root[ROOT_BOTTOM] = machine->gear.stroke_max_m - f.ram.stroke_m;
-    root[ROOT_PARTS] = 1.0 - f.tension_n / machine->gear.break_n;
-    root[ROOT_OFF_CENTRE] = machine->gear.off_centre_max_m > 0.0
-                                ? machine->gear.off_centre_max_m - fabs(y[OFF_M])
-                                : 1.0;
     return 0;
 }
 
@@ -167,7 +166,7 @@ say_nothing(int code, const char *module, const char *function, char *message, v
 static bool
 open_solver(struct tl_arrest_machine *machine, struct solver *solver, bool stiff)
 {
-    int falling[ROOTS] = {-1, -1, -1, -1};
+    int falling[ROOTS] = {-1, -1};
     sunindextype states = stiff ? STATES : RIGID_STATES;
 
     solver->state = N_VNew_Serial(states, machine->context);
@@ -240,7 +239,7 @@ tl_arrest_open(const struct tl_arrest_gear *gear, struct tl_arrest_machine **out
 void
 tl_arrest_close(struct tl_arrest_machine **machine)
 {
-    if (*machine != NULL) {
+    if (machine != NULL && *machine != NULL) {
         close_solver(&(*machine)->rigid);
         close_solver(&(*machine)->stretched);
         (void)SUNContext_Free(&(*machine)->context);
@@ -304,17 +303,6 @@ moment_at(const struct tl_arrest_machine *machine, double time_s, const double *
     };
 }
 
-static void
-keep_peaks(struct tl_arrest_out *out, const struct tl_arrest_moment *now)
-{
-    if (now->hook_lbf > out->peak_hook_lbf) {
-        out->peak_hook_lbf = now->hook_lbf;
-        out->peak_hook_at_ft = now->runout_ft;
-    }
-    out->peak_g = fmax(out->peak_g, now->decel_g);
-    out->peak_tension_lbf = fmax(out->peak_tension_lbf, now->tension_lbf);
-}
-
 /* One end of a step. */
 struct knot {
     double time_s;
@@ -330,54 +318,121 @@ set_knot(const struct tl_arrest_machine *machine, struct knot *knot, double time
     rate_of(machine, knot->y, knot->dy);
 }
 
+/* What is kept while looking on: the two moments before the present one, for what lies between. */
+struct look {
+    const struct tl_arrest_machine *machine;
+    const struct tl_arrest_watch *watch;
+    struct tl_arrest_out *out;
+    struct tl_arrest_moment before[2]; /* older first */
+    int count;
+};
+
+/* The top of the parabola through three moments of which the middle one is highest, if it is flat. */
 static void
-look_at(const struct tl_arrest_machine *machine, const struct knot *knot,
-        const struct tl_arrest_watch *watch, struct tl_arrest_out *out)
+keep_hook_peak(struct look *look, const struct tl_arrest_moment *now)
 {
+    const struct tl_arrest_moment *older = &look->before[0];
+    const struct tl_arrest_moment *middle = &look->before[1];
+    struct tl_arrest_out *out = look->out;
+
+    if (now->hook_lbf > out->peak_hook_lbf) {
+        out->peak_hook_lbf = now->hook_lbf;
+        out->peak_hook_at_ft = now->runout_ft;
+    }
+    double behind_ft = middle->runout_ft - older->runout_ft;
+    double ahead_ft = now->runout_ft - middle->runout_ft;
+    double least_lbf = fmin(older->hook_lbf, now->hook_lbf);
+    bool is_top = middle->hook_lbf >= older->hook_lbf && middle->hook_lbf > now->hook_lbf;
+    bool is_flat = middle->hook_lbf - least_lbf < flat_share * middle->hook_lbf;
+
+    if (look->count < 2 || !is_top || !is_flat || behind_ft <= 0.0 || ahead_ft <= 0.0) {
+        return;
+    }
+    double rise = (middle->hook_lbf - older->hook_lbf) / behind_ft;
+    double fall = (middle->hook_lbf - now->hook_lbf) / ahead_ft;
+    double bend = (rise + fall) / (behind_ft + ahead_ft);
+    double slope = (rise * ahead_ft - fall * behind_ft) / (behind_ft + ahead_ft);
+    double top_lbf = middle->hook_lbf + 0.25 * slope * slope / bend;
+
+    if (top_lbf > out->peak_hook_lbf) {
+        out->peak_hook_lbf = top_lbf;
+        out->peak_hook_at_ft = middle->runout_ft + 0.5 * slope / bend;
+    }
+}
+
+/* Between two moments the tension is taken as straight. */
+static void
+note_parting(struct look *look, const struct tl_arrest_moment *now)
+{
+    const struct tl_arrest_moment *last = &look->before[1];
+    double break_lbf = look->machine->gear.break_n / TL_N_PER_LBF;
+
+    if (look->out->parts || now->tension_lbf <= break_lbf) {
+        return;
+    }
+    double rise = now->tension_lbf - last->tension_lbf;
+    double share = look->count > 0 && rise > 0.0 ? (break_lbf - last->tension_lbf) / rise : 1.0;
+
+    look->out->parts = true;
+    look->out->parts_kt = last->speed_kt * (1.0 - share) + now->speed_kt * share;
+}
+
+static void
+look_at(struct look *look, const struct knot *knot)
+{
+    const struct tl_arrest_machine *machine = look->machine;
+    struct tl_arrest_out *out = look->out;
+    double limit_m = machine->gear.off_centre_max_m;
     struct tl_arrest_moment now = moment_at(machine, knot->time_s, knot->y);
 
-    keep_peaks(out, &now);
-    if (watch != NULL) {
-        watch->moment(watch->ctx, &now);
+    keep_hook_peak(look, &now);
+    note_parting(look, &now);
+    out->peak_g = fmax(out->peak_g, now.decel_g);
+    out->peak_tension_lbf = fmax(out->peak_tension_lbf, now.tension_lbf);
+    out->off_centre_over =
+        out->off_centre_over || (limit_m > 0.0 && fabs(knot->y[OFF_M]) > limit_m);
+    if (look->watch != NULL) {
+        look->watch->moment(look->watch->ctx, &now);
     }
+    look->before[0] = look->before[1];
+    look->before[1] = now;
+    look->count++;
 }
 
-/* The end of a step, and its middle by the cubic through both ends: a peak may lie between. */
+/* The end of a step, and places on the cubic through both ends: a peak may lie between. */
 static void
-look_at_step(const struct tl_arrest_machine *machine, const struct knot ends[2],
-             const struct tl_arrest_watch *watch, struct tl_arrest_out *out)
+look_at_step(struct look *look, const struct knot ends[2])
 {
     double step_s = ends[1].time_s - ends[0].time_s;
-    struct knot middle = {.time_s = ends[0].time_s + 0.5 * step_s};
+    int states = look->machine->stretch ? STATES : RIGID_STATES;
 
-    for (int i = 0; i < (machine->stretch ? STATES : RIGID_STATES); i++) {
-        middle.y[i] =
-            0.5 * (ends[0].y[i] + ends[1].y[i]) + 0.125 * step_s * (ends[0].dy[i] - ends[1].dy[i]);
+    for (int place = 1; place < LOOKS; place++) {
+        double u = (double)place / LOOKS;
+        double back = 1.0 - u;
+        struct knot between = {.time_s = ends[0].time_s + u * step_s};
+
+        for (int i = 0; i < states; i++) {
+            between.y[i] = back * back * (1.0 + 2.0 * u) * ends[0].y[i] +
+                           u * u * (1.0 + 2.0 * back) * ends[1].y[i] +
+                           u * back * step_s * (back * ends[0].dy[i] - u * ends[1].dy[i]);
+        }
+        look_at(look, &between);
     }
-    look_at(machine, &middle, watch, out);
-    look_at(machine, &ends[1], watch, out);
+    look_at(look, &ends[1]);
 }
 
-/* Note what has happened; true when that is the end. */
-static bool
-take_roots(struct solver *solver, const double *y, struct tl_arrest_out *out)
+static enum tl_arrest_end
+end_of(struct solver *solver)
 {
     int found[ROOTS] = {0};
 
     if (CVodeGetRootInfo(solver->cvode, found) != CV_SUCCESS) {
-        return false;
+        return TL_ARREST_END_UNKNOWN;
     }
-    if (found[ROOT_PARTS] != 0 && !out->parts) {
-        out->parts = true;
-        out->parts_kt = y[SPEED_MS] / TL_MS_PER_KT;
-    }
-    out->off_centre_over = out->off_centre_over || found[ROOT_OFF_CENTRE] != 0;
     if (found[ROOT_BOTTOM] != 0) {
-        out->end = TL_ARREST_BOTTOMED;
-    } else if (found[ROOT_STOP] != 0) {
-        out->end = TL_ARREST_STOPPED;
+        return TL_ARREST_BOTTOMED;
     }
-    return out->end != TL_ARREST_END_UNKNOWN;
+    return found[ROOT_STOP] != 0 ? TL_ARREST_STOPPED : TL_ARREST_END_UNKNOWN;
 }
 
 static enum tl_err
@@ -386,9 +441,10 @@ integrate(struct tl_arrest_machine *machine, struct solver *solver,
 {
     const double *y = N_VGetArrayPointer(solver->state);
     struct knot ends[2] = {0};
+    struct look look = {.machine = machine, .watch = watch, .out = out};
 
     set_knot(machine, &ends[0], 0.0, y);
-    look_at(machine, &ends[0], watch, out);
+    look_at(&look, &ends[0]);
     for (long i = 0; i < STEPS_MAX && out->time_s < time_max_s; i++) {
         int done = CVode(solver->cvode, time_max_s, solver->state, &out->time_s, CV_ONE_STEP);
 
@@ -396,9 +452,10 @@ integrate(struct tl_arrest_machine *machine, struct solver *solver,
             return TL_REFUSED;
         }
         set_knot(machine, &ends[1], out->time_s, y);
-        look_at_step(machine, ends, watch, out);
-        if (done == CV_ROOT_RETURN && take_roots(solver, y, out)) {
-            return TL_OK;
+        look_at_step(&look, ends);
+        if (done == CV_ROOT_RETURN) {
+            out->end = end_of(solver);
+            return out->end == TL_ARREST_END_UNKNOWN ? TL_REFUSED : TL_OK;
         }
         ends[0] = ends[1];
     }
@@ -469,12 +526,7 @@ tl_arrest_run(struct tl_arrest_machine *machine, const struct tl_arrest_in *in,
     }
     double *y = N_VGetArrayPointer(solver->state);
     start(machine, in, y);
-    struct tl_arrest_moment begin = moment_at(machine, 0.0, y);
-    found.off_centre_over =
-        machine->gear.off_centre_max_m > 0.0 && fabs(y[OFF_M]) > machine->gear.off_centre_max_m;
-    found.parts = begin.tension_lbf * TL_N_PER_LBF > machine->gear.break_n;
-    found.parts_kt = found.parts ? in->engaging_kt : 0.0;
-    *why = "the solver gave up: these figures have no solution";
+    *why = "the solver gave up on these figures";
     if (CVodeReInit(solver->cvode, 0.0, solver->state) != CV_SUCCESS) {
         return TL_REFUSED;
     }

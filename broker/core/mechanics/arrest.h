@@ -34,8 +34,8 @@ struct tl_arrest_in {
     double weight_lb;     /* actual gross */
     double set_lb;        /* weight setting of the engine */
     double engaging_kt;   /* above 0 */
-    double off_centre_ft; /* of the hook from the middle, either side; below half_span_ft */
-    double drift_kt;      /* sideways at the engagement, + toward the side of off_centre */
+    double off_centre_ft; /* of the hook from the middle, + to one side; within 0.9 half_span_ft */
+    double drift_kt;      /* sideways at the engagement, + to the side where off_centre is + */
     double thrust_lbf;    /* held during the pull-out; 0 = idle */
     bool stretch;         /* let the cable stretch: the gear must have its figures */
 };
