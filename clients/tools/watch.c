@@ -138,6 +138,7 @@ say_alert(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
         [TL_BELL_GRAVER] = "alert-graver",
         [TL_BELL_ACKNOWLEDGED] = "alert-acknowledged",
         [TL_BELL_GONE] = "alert-gone",
+        [TL_BELL_COMPUTED] = "alert-computed",
     };
     struct watch *watch = ctx;
     char line[TL_UI_LINE_CAP];

@@ -95,7 +95,8 @@ edge_of(struct tl_belled *entry, const struct tl_alert *alert, int place, uint64
         entry->sound_ms = owed ? now_ms + TL_RESOUND_MS : UINT64_MAX;
         return TL_BELL_AGAIN;
     }
-    return TL_BELL_NONE;
+    bool computed = was->cause.would.set_lb == 0 && alert->cause.would.set_lb != 0;
+    return computed && tl_alert_is_active(alert) ? TL_BELL_COMPUTED : TL_BELL_NONE;
 }
 
 /* NULL when there is no place for one more; there are no more than can be listed. */

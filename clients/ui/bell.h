@@ -11,6 +11,7 @@
  *   GRAVER        its severity has risen: a warning that nobody acknowledged
  *   ACKNOWLEDGED  the last who owes it has acknowledged
  *   GONE          its cause is gone, whether acknowledged or not
+ *   COMPUTED      what the wrong setting would do has become known; it makes no sound of its own
  */
 #ifndef TL_UI_BELL_H
 #define TL_UI_BELL_H
@@ -23,7 +24,8 @@ enum tl_bell_edge {
     TL_BELL_AGAIN,
     TL_BELL_GRAVER,
     TL_BELL_ACKNOWLEDGED,
-    TL_BELL_GONE
+    TL_BELL_GONE,
+    TL_BELL_COMPUTED
 };
 
 struct tl_belled {

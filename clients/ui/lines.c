@@ -39,6 +39,7 @@ tl_ui_edge(const struct tl_config *config, enum tl_bell_edge edge, const struct 
         [TL_BELL_GRAVER] = "ALERT NOW",
         [TL_BELL_ACKNOWLEDGED] = "alert acknowledged,",
         [TL_BELL_GONE] = "alert gone,",
+        [TL_BELL_COMPUTED] = "ALERT computed,",
     };
     const struct tl_alert *alert = &entry->alert;
     char text[TL_TEXT_CAP];

@@ -31,8 +31,8 @@ struct heard {
 static void
 hear_edge(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
 {
-    static const char *const words[] = {"none",   "raised",       "again",
-                                        "graver", "acknowledged", "gone"};
+    static const char *const words[] = {"none",         "raised", "again",   "graver",
+                                        "acknowledged", "gone",   "computed"};
     struct heard *heard = ctx;
     size_t used = strlen(heard->told);
     (void)snprintf(heard->told + used, sizeof heard->told - used, "%s%s %u", used > 0 ? ", " : "",
@@ -163,6 +163,31 @@ an_alert_that_returns_is_gone_and_may_be_raised_again(void **state)
     free(heard);
 }
 
+/* The alert was out before the mechanics had answered; then their answer is told, once. */
+static void
+what_a_wrong_setting_would_do_is_told_when_it_is_known(void **state)
+{
+    (void)state;
+    struct heard *heard = listen(HERE);
+    struct tl_alert alert = alert_of(4, 1u << HERE);
+    expect(heard, &alert, 1, START_MS, "raised 1");
+    alert.cause.would = (struct tl_would){.set_lb = 34000, .bottoms = true};
+    expect(heard, &alert, 1, START_MS + 10, "computed 1");
+    alert.cause.would.hook_lbf = 90000;
+    expect(heard, &alert, 1, START_MS + 20, "");
+    alert.state = TL_ALERT_RETURNED;
+    alert.cause.would.set_lb = 0;
+    expect(heard, &alert, 1, START_MS + 30, "gone 1");
+    alert.cause.would.set_lb = 34000;
+    expect(heard, &alert, 1, START_MS + 40, "");
+    free(heard);
+    heard = listen(HERE);
+    alert.state = TL_ALERT_UNACKNOWLEDGED;
+    expect(heard, &alert, 1, START_MS, "raised 1"); /* known from the start: told with it */
+    expect(heard, &alert, 1, START_MS + 1, "");
+    free(heard);
+}
+
 static void
 a_graver_severity_is_told(void **state)
 {
@@ -221,6 +246,7 @@ main(void)
         cmocka_unit_test(the_thirty_seconds_count_from_when_it_was_raised),
         cmocka_unit_test(others_are_told_once_after_a_minute),
         cmocka_unit_test(an_alert_that_returns_is_gone_and_may_be_raised_again),
+        cmocka_unit_test(what_a_wrong_setting_would_do_is_told_when_it_is_known),
         cmocka_unit_test(a_graver_severity_is_told),
         cmocka_unit_test(alerts_are_told_each_by_itself),
         cmocka_unit_test(a_full_set_is_told_whole),
