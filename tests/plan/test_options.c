@@ -173,7 +173,7 @@ a_span_ends_with_its_end(void **state)
     } cases[] = {
         {{0, 30, 5}, 7, 25.0},
         {{0, 32, 5}, 8, 30.0},
-        {{0, 0.3, 0.1}, 4, 0.2}, /* three steps of 0.1 are not 0.3 in binary */
+        {{0, 2.1, 0.3}, 8, 1.8}, /* in binary 2.1 is more than seven of 0.3 */
         {{7, 7, 5}, 1, 7.0},
     };
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {

@@ -157,6 +157,10 @@ class Program(unittest.TestCase):
         for word in ("Deceleration (g)", "Cable tension (lbf)", "run-out (ft)", "xxx", "ooo",
                      "off the scale", "set 34,000 lb, right", "set 28,000 lb, given"):
             self.assertIn(word, out)
+        found = self.planner.json("arrest --type plover --headwind-kt 25 --set-lb 28000")
+        self.assertRegex(out, r"\n  x set 28,000 lb, given: peak %.2f, \^" % found["peak_g"])
+        self.assertRegex(out, r"\n  x set 28,000 lb, given: peak %s, \^"
+                         % format(round(found["peak_tension_lbf"]), ","))
 
     def test_a_picture_is_one_good_file(self):
         path = os.path.join(self.planner.home.name, "a.svg")
@@ -175,7 +179,9 @@ class Program(unittest.TestCase):
 
     def test_a_picture_that_cannot_be_written_is_no_plan(self):
         line = "arrest --type plover --headwind-kt 25 --svg "
-        for path in ("/nowhere/a.svg", self.planner.home.name, "/dev/null"):
+        pipe = os.path.join(self.planner.home.name, "pipe")
+        os.mkfifo(pipe)
+        for path in ("/nowhere/a.svg", self.planner.home.name, pipe):
             code, out, err = self.planner.call(line + path)
             self.assertEqual((code, out, err.count("\n")), (1, "", 1), path)
             self.assertIn("--svg", err)
@@ -233,6 +239,15 @@ class Program(unittest.TestCase):
         text = self.planner.text("interval --aircraft 12 --boarding-percent 90 --interval-s 45")
         self.assertIn("13.33", text)
         self.assertIn("600 s", text)
+
+    def test_the_longest_window_of_any_type_is_the_default(self):
+        types = {"dunlin": 15, "plover": 20, "sandpiper": 20, "curlew": 24, "godwit": 18,
+                 "whimbrel": 18}  # with the least headwind of aircraft.yaml
+        longest = max(self.planner.json("wave-off --type %s --headwind-kt %d" % item)
+                      ["people_before_s"] for item in types.items())
+        found = self.planner.json("interval")
+        self.expect(found, "wave_off_s", longest, 1e-6)
+        self.assertIn(found["wave_off_of"], types)
 
     def test_bulletin_names_what_rules(self):
         rows = self.planner.json("bulletin --type curlew")["rows"]
