@@ -19,7 +19,7 @@ enum {
     TL_REASON_CAP = 48, /* of an override */
     TL_TOPIC_CAP = 64,
     TL_PATH_CAP = 512,
-    TL_TEXT_CAP = 160, /* one line shown to a person */
+    TL_TEXT_CAP = 176, /* one line shown to a person */
     TL_ENDPOINT_CAP = 80,
 
     /* how many */

@@ -434,9 +434,11 @@ weights_words_of(uint32_t rule)
 {
     switch ((int)rule) {
     case TL_RULE_SETTING_OTHER_AIRCRAFT:
+        return (struct weights_words){"set for another aircraft: ", " for "};
     case TL_RULE_SETTING_NOT_ORDERED:
+        return (struct weights_words){"set not as ordered: ", " for "};
     case TL_RULE_SETTING_LIGHT:
-        return (struct weights_words){"set ", " for "};
+        return (struct weights_words){"set too light: ", " for "};
     case TL_RULE_REPEATER_DIFFERS:
         return (struct weights_words){"repeater ", ", set "};
     default:
@@ -445,8 +447,8 @@ weights_words_of(uint32_t rule)
 }
 
 /*
- * "set 40,000 lb for 50,000 lb: ram bottoms with 12 kn left, ...": one line has no room for the
- * words of the rule too, and these say it. False where the consequence is not that of the weight
+ * "set too light: 40,000 lb for 50,000 lb: ram bottoms with 12 kn left, ...": one line has no room
+ * for all the words of the rule too, and these say it. False where the consequence is not that of the weight
  * that the cause reports; dst is then untouched.
  */
 static bool

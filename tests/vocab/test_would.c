@@ -112,22 +112,36 @@ expect(const struct tl_cause *cause, const char *want)
 static void
 a_wrong_setting_says_the_weights_and_what_would_come_of_it(void **state)
 {
-    static const enum tl_rule rules[] = {TL_RULE_SETTING_OTHER_AIRCRAFT,
-                                         TL_RULE_SETTING_NOT_ORDERED, TL_RULE_SETTING_LIGHT};
+    static const struct {
+        enum tl_rule rule;
+        const char *words;
+    } rows[] = {{TL_RULE_SETTING_OTHER_AIRCRAFT, "set for another aircraft"},
+                {TL_RULE_SETTING_NOT_ORDERED, "set not as ordered"},
+                {TL_RULE_SETTING_LIGHT, "set too light"}};
 
     (void)state;
-    for (size_t i = 0; i < sizeof rules / sizeof rules[0]; i++) {
-        struct tl_cause cause = cause_of(rules[i], TL_CAUSE_WRONG, &bottoms);
-        expect(&cause, "engine 3 set 40,000 lb for 50,000 lb: ram bottoms with 13 kn left, hook "
-                       "load to 212,000 lbf (event 7)");
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        char want[TL_TEXT_CAP];
+        struct tl_cause cause = cause_of(rows[i].rule, TL_CAUSE_WRONG, &bottoms);
+        (void)snprintf(want, sizeof want,
+                       "engine 3 %s: 40,000 lb for 50,000 lb: ram bottoms with 13 kn left, hook "
+                       "load to 212,000 lbf (event 7)",
+                       rows[i].words);
+        expect(&cause, want);
         cause.would = stops;
         cause.state = TL_CAUSE_HOLDING;
-        expect(&cause, "engine 3 set 40,000 lb for 50,000 lb: stops in 312 ft, hook load to 98,000 "
-                       "lbf, back: held 3 s (event 7)");
+        (void)snprintf(want, sizeof want,
+                       "engine 3 %s: 40,000 lb for 50,000 lb: stops in 312 ft, hook load to "
+                       "98,000 lbf, back: held 3 s (event 7)",
+                       rows[i].words);
+        expect(&cause, want);
         cause.would = parts;
         cause.state = TL_CAUSE_OVERRIDDEN;
-        expect(&cause, "engine 3 set 40,000 lb for 50,000 lb: cable past its strength with 21 kn "
-                       "left, OVERRIDDEN (event 7)");
+        (void)snprintf(want, sizeof want,
+                       "engine 3 %s: 40,000 lb for 50,000 lb: cable past its strength with 21 kn "
+                       "left, OVERRIDDEN (event 7)",
+                       rows[i].words);
+        expect(&cause, want);
     }
     struct tl_cause dial = cause_of(TL_RULE_REPEATER_DIFFERS, TL_CAUSE_WRONG, &stops);
     expect(&dial, "engine 3 repeater 40,000 lb, set 50,000 lb: stops in 312 ft, hook load to "
@@ -194,7 +208,8 @@ without_a_consequence_nothing_is_added(void **state)
                    "curlew (event 7)");
     cause.would = stops;
     cause.station[0] = '\0';
-    expect(&cause, "set 40,000 lb for 50,000 lb: stops in 312 ft, hook load to 98,000 lbf (event "
+    expect(&cause, "set for another aircraft: 40,000 lb for 50,000 lb: stops in 312 ft, hook load "
+                   "to 98,000 lbf (event "
                    "7)");
 }
 
