@@ -486,13 +486,20 @@ digest_json(const struct tl_config *config)
     return json_string(hex);
 }
 
+static json_t *
+ramp_in_json(const struct tl_ui_state *state)
+{
+    int64_t seconds_x10 = 0;
+    return tl_ui_ramp_in(state, &seconds_x10) ? json_real((double)seconds_x10 / 10.0) : json_null();
+}
+
 json_t *
 tl_json_picture(struct tl_seat *seat, const struct tl_ui_state *state, uint64_t now_ms)
 {
     const struct tl_view *view = state->view;
     return json_pack(
         "{s:s,s:s,s:o,s:b,s:b,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o,"
-        "s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
+        "s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}",
         "verdict", view->word == TL_WORD_READY ? "READY" : "NOT READY", "kind",
         view->word == TL_WORD_READY ? "none" : kind_name(view->kind), "event",
         event_json(view->event), "drill", view->drill, "picture_old",
@@ -500,13 +507,14 @@ tl_json_picture(struct tl_seat *seat, const struct tl_ui_state *state, uint64_t 
         "engines", engines_json(state), "wires", wires_json(state), "deck", deck_json(state), "aid",
         aid_json(state), "aircraft", aircraft_json(state), "wind", wind_json(state), "predicted",
         state->picture != NULL ? tl_json_predicted(&state->picture->predicted) : json_null(),
-        "alerts", alerts_json(state), "stations", stations_json(state->picture), "validators",
-        validators_json(&seat->member.hear, now_ms), "buses", buses_json(seat->join.link),
-        "configuration", digest_json(state->config), "last_pass", last_json(state->picture),
-        "by_voice", voiced_json(state->picture), "overrides", overrides_json(state->picture),
-        "deck_edge", words_json(state, TL_STATION_WIRES), "tracks",
-        words_json(state, TL_STATION_TRACKS), "barricade", words_json(state, TL_STATION_BARRICADE),
-        "cables", words_json(state, TL_STATION_GEAR_OFFICER));
+        "ramp_in_s", ramp_in_json(state), "alerts", alerts_json(state), "stations",
+        stations_json(state->picture), "validators", validators_json(&seat->member.hear, now_ms),
+        "buses", buses_json(seat->join.link), "configuration", digest_json(state->config),
+        "last_pass", last_json(state->picture), "by_voice", voiced_json(state->picture),
+        "overrides", overrides_json(state->picture), "deck_edge",
+        words_json(state, TL_STATION_WIRES), "tracks", words_json(state, TL_STATION_TRACKS),
+        "barricade", words_json(state, TL_STATION_BARRICADE), "cables",
+        words_json(state, TL_STATION_GEAR_OFFICER));
 }
 
 bool

@@ -145,6 +145,34 @@ add_wave_off(const struct tl_predicted_time *time, struct paragraph *paragraph)
     add(paragraph, " before touchdown");
 }
 
+/* The call counts from when it was said, by the validator's clock; the picture may be a second old. */
+bool
+tl_ui_ramp_in(const struct tl_ui_state *state, int64_t *seconds_x10)
+{
+    const struct tl_predicted *predicted =
+        state->picture != NULL ? &state->picture->predicted : NULL;
+    const struct tl_node *platform = tl_config_station(state->config, TL_STATION_PLATFORM, 0);
+    if (predicted == NULL || platform == NULL || !predicted->time.known ||
+        !tl_event_equal(predicted->event, state->view->event)) {
+        return false;
+    }
+    const struct tl_datum *call = tl_ui_word(state->picture, platform->id, TL_DATUM_CALL, 0);
+    if (call == NULL || !tl_datum_is_for(call, predicted->event)) {
+        return false;
+    }
+    *seconds_x10 = (int64_t)predicted->time.ramp_s_x10 - (int64_t)(call->said_age_ms / 100);
+    return true;
+}
+
+static void
+add_countdown(const struct tl_ui_state *state, struct paragraph *paragraph)
+{
+    int64_t seconds_x10 = 0;
+    if (tl_ui_ramp_in(state, &seconds_x10) && seconds_x10 >= 0) {
+        add(paragraph, "ramp in %" PRId64 " s; ", seconds_x10 / TEN);
+    }
+}
+
 static bool
 any_computed_rule_is_on(const struct tl_config *config)
 {
@@ -175,6 +203,7 @@ tl_ui_print_predicted(const struct tl_ui_state *state, FILE *out)
     add_arrest(state, &paragraph);
     print_paragraph(&paragraph, out);
     paragraph = (struct paragraph){0};
+    add_countdown(state, &paragraph);
     add_ramp(&state->picture->predicted.ramp, &paragraph);
     add_wave_off(&state->picture->predicted.time, &paragraph);
     print_paragraph(&paragraph, out);

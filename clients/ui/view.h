@@ -83,6 +83,11 @@ const struct tl_wind *tl_ui_wind(const struct tl_config *config, const struct tl
  * where no event is current or no rule that is on asks for it.
  */
 void tl_ui_print_predicted(const struct tl_ui_state *state, FILE *out);
+/*
+ * Tenths of a second from now until the aircraft that has called is over the ramp, as computed;
+ * negative = it should be past it. False: nobody has called, or it is not computed.
+ */
+bool tl_ui_ramp_in(const struct tl_ui_state *state, int64_t *seconds_x10);
 /* True when both tell of the same event, the same settings and the same ends of them. */
 bool tl_ui_predicts_the_same(const struct tl_predicted *a, const struct tl_predicted *b);
 

@@ -107,6 +107,42 @@ a_prediction_is_two_paragraphs_with_units(void **state)
         "          (people) or 3.7 s (gear) before touchdown\n");
 }
 
+static void
+the_ramp_is_counted_down_from_the_call(void **state)
+{
+    struct shown *shown = *state;
+    int64_t seconds_x10 = 0;
+    struct tl_station_state *platform = &shown->picture.station[shown->picture.station_count++];
+    memcpy(platform->node, "platform", sizeof "platform");
+    platform->live = TL_LIVE_LIVE;
+    platform->datum_count = 1;
+    platform->data[0] = (struct tl_datum){.kind = TL_DATUM_CALL,
+                                          .sequence = 9,
+                                          .said_age_ms = 4050,
+                                          .known = true,
+                                          .stated_for_count = 1,
+                                          .stated_for = {event},
+                                          .as.call = {.side = 204, .type = "plover"}};
+    assert_true(tl_ui_ramp_in(&shown->state, &seconds_x10));
+    assert_int_equal(seconds_x10, 141);
+    expect_says(shown, "predicted ramp in 14 s; ramp clearance 14.0 ft");
+    platform->data[0].said_age_ms = 18200;
+    assert_true(tl_ui_ramp_in(&shown->state, &seconds_x10));
+    assert_int_equal(seconds_x10, -1);
+    expect_says(shown, "predicted ramp clearance 14.0 ft");
+    platform->data[0].stated_for[0].pass++;
+    assert_false(tl_ui_ramp_in(&shown->state, &seconds_x10));
+    platform->data[0].stated_for[0].pass--;
+    shown->picture.predicted.time.known = false;
+    assert_false(tl_ui_ramp_in(&shown->state, &seconds_x10));
+    shown->picture.predicted.time.known = true;
+    shown->picture.predicted.event.pass++;
+    assert_false(tl_ui_ramp_in(&shown->state, &seconds_x10));
+    shown->picture.predicted.event.pass--;
+    platform->datum_count = 0;
+    assert_false(tl_ui_ramp_in(&shown->state, &seconds_x10));
+}
+
 /* A tenth over is the next one where more is worse, and the one below for what may be taken. */
 static void
 what_is_rounded_goes_to_the_unfavourable_side(void **state)
@@ -295,6 +331,7 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         SHOWN(a_prediction_is_two_paragraphs_with_units),
+        SHOWN(the_ramp_is_counted_down_from_the_call),
         SHOWN(what_is_rounded_goes_to_the_unfavourable_side),
         SHOWN(each_setting_says_its_own_end),
         SHOWN(the_ramp_says_which_side),
