@@ -152,7 +152,7 @@ valve_closes_at_one_travel_whatever_the_setting(void **state)
         for (size_t i = 0; i < WEIGHTS; i++) {
             double set_lb = weights_lb[i];
             double last = INFINITY;
-            for (double travel = 60.0; travel < 192.9; travel += 1.0) {
+            for (int travel = 60; travel <= 192; travel++) {
                 double now = opening(&gears[g], (struct tl_arrest_ram){set_lb, travel});
                 assert_true(now < last && now > 0.0);
                 last = now;
@@ -174,8 +174,8 @@ opening_never_goes_below_its_least(void **state)
         assert_int_equal(tl_arrest_schedule(&gear, weights_lb[i], &schedule), TL_OK);
         double least = 0.02 * schedule.opening_in2;
         double widest = 0.0;
-        for (double travel = -1.0; travel < 196.0; travel += 0.25) {
-            double now = opening(&gear, (struct tl_arrest_ram){weights_lb[i], travel});
+        for (int quarter = -4; quarter < 4 * 196; quarter++) {
+            double now = opening(&gear, (struct tl_arrest_ram){weights_lb[i], 0.25 * quarter});
             assert_true(now >= least * (1.0 - 1e-12));
             widest = fmax(widest, now);
         }

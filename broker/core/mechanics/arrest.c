@@ -345,7 +345,10 @@ keep_hook_peak(struct look *look, const struct tl_arrest_moment *now)
     bool is_top = middle->hook_lbf >= older->hook_lbf && middle->hook_lbf > now->hook_lbf;
     bool is_flat = middle->hook_lbf - least_lbf < flat_share * middle->hook_lbf;
 
-    if (look->count < 2 || !is_top || !is_flat || behind_ft <= 0.0 || ahead_ft <= 0.0) {
+    /* Of uneven moments the top may lie far above all three. */
+    bool is_even = behind_ft > 0.0 && behind_ft < 2.0 * ahead_ft && ahead_ft < 2.0 * behind_ft;
+
+    if (look->count < 2 || !is_top || !is_flat || !is_even) {
         return;
     }
     double rise = (middle->hook_lbf - older->hook_lbf) / behind_ft;
