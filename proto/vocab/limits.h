@@ -98,7 +98,14 @@ enum {
     TL_PICTURE_MS = 1000,
     TL_RECORDER_LOST_MS = 3000,
 
-    /* predictions */
+    /* predictions: a figure beyond these is not believed, and then not said */
+    TL_COMPUTED_SPEED_KT_X10_MAX = 2000,
+    TL_COMPUTED_TRAVEL_X10_MAX = 20000, /* of the ram, in; of the hook, ft */
+    TL_COMPUTED_LOAD_LBF_MAX = 9999999,
+    TL_COMPUTED_TENSION_PERCENT_MAX = 99999,
+    TL_COMPUTED_ENERGY_KFTLB_MAX = 9999999,
+    TL_COMPUTED_MARGIN_PERCENT_MAX = 99999, /* below 0 */
+    TL_COMPUTED_TIME_S_X10_MAX = 36000,
     TL_SEA_LATE_MS = 500, /* wind or motion has grown worse than counted on: a new one is coming */
     TL_SEA_BETTER_MS = 5000, /* it has been better for so long: counted on anew */
 

@@ -112,12 +112,16 @@ a_figure_counts_for_its_own_inputs_only(void **state)
     assert_true(p->ramp.pitch_deg_x10 > 0);
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         p->event.pass += i == 0 ? 1 : 0;
-        p->type[0] = i == 1 ? 'x' : p->type[0];
+        if (i == 1) {
+            p->type[0] = 'x';
+        }
         p->barricade = i == 2;
         p->weight_lb += i == 3 ? 1 : 0;
         p->arrest.would_count = i == 4 ? 0 : p->arrest.would_count;
         p->arrest.known = i != 5;
-        p->ramp.aid_type[0] = i == 6 ? 'x' : p->ramp.aid_type[0];
+        if (i == 6) {
+            p->ramp.aid_type[0] = 'x';
+        }
         p->ramp.angle_deg_x100 += i == 7 ? 1 : 0;
         p->ramp.target_wire += i == 8 ? 1 : 0;
         p->ramp.known = i != 9;
@@ -225,7 +229,10 @@ what_is_asked_for_is_what_stands(void **state)
     for (uint32_t i = 0; i < bridge->sample_count; i++) {
         wind = bridge->samples[i].kind == TL_SAMPLE_WIND ? &bridge->samples[i].as.wind : wind;
     }
-    assert_non_null(wind);
+    if (wind == NULL) {
+        fail_msg("no wind");
+        return;
+    }
     const int32_t winds[][2] = {{249, -24}, {250, -25}, {9, 0},  {0, 0},
                                 {-1, 1},    {-10, 1},   {-11, 2}};
     for (size_t i = 0; i < sizeof winds / sizeof winds[0]; i++) {

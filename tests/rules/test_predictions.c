@@ -46,12 +46,16 @@ each_change_of_a_word_is_asked_at_once(void **state)
         struct tl_predictions predictions = asked_once();
         struct tl_ask ask = question();
         ask.event.pass += i == 0 ? 1 : 0;
-        ask.type[0] = i == 1 ? 'x' : ask.type[0];
+        if (i == 1) {
+            ask.type[0] = 'x';
+        }
         ask.barricade = i == 2;
         ask.weight_lb += i == 3 ? 1 : 0;
         ask.setting_count += i == 4 ? 1 : 0;
         ask.setting_lb[0] += i == 5 ? 500 : 0;
-        ask.aid_type[0] = i == 6 ? '\0' : ask.aid_type[0];
+        if (i == 6) {
+            ask.aid_type[0] = '\0';
+        }
         ask.angle_deg_x100 += i == 7 ? 25 : 0;
         ask.target_wire += i == 8 ? 1 : 0;
         ask.less_headwind_kt += i == 9 ? 1 : 0;
@@ -105,7 +109,8 @@ a_sea_that_stays_is_not_asked_again(void **state)
     (void)state;
     struct tl_predictions predictions = asked_once();
     struct tl_ask ask = question();
-    for (uint64_t now_ms = start_ms + 40; now_ms < start_ms + 4 * TL_SEA_BETTER_MS; now_ms += 20) {
+    for (uint64_t now_ms = start_ms + 40; now_ms < start_ms + 4ull * TL_SEA_BETTER_MS;
+         now_ms += 20) {
         assert_false(tl_predictions_ask(&predictions, &ask, now_ms));
     }
 }

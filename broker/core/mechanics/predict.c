@@ -94,6 +94,25 @@ tl_predictor_close(struct tl_predictor **predictor)
 
 /* ---- one arrestment ---- */
 
+/* From 1: a figure of 0 is one that is not there. */
+static bool
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): what is, then the most that it may be */
+is_believed(uint32_t figure, uint32_t most)
+{
+    return figure > 0 && figure <= most;
+}
+
+static bool
+is_would_believed(const struct tl_would *would)
+{
+    return is_believed(would->hook_lbf, TL_COMPUTED_LOAD_LBF_MAX) &&
+           is_believed(would->tension_percent, TL_COMPUTED_TENSION_PERCENT_MAX) &&
+           is_believed(would->stroke_in_x10, TL_COMPUTED_TRAVEL_X10_MAX) &&
+           is_believed(would->expect_in_x10, TL_COMPUTED_TRAVEL_X10_MAX) &&
+           is_believed(would->runout_ft_x10, TL_COMPUTED_TRAVEL_X10_MAX) &&
+           would->end_kt_x10 <= TL_COMPUTED_SPEED_KT_X10_MAX;
+}
+
 static bool
 solve(struct tl_predictor *predictor, const struct arrest_key *key, struct tl_would *would)
 {
@@ -107,19 +126,21 @@ solve(struct tl_predictor *predictor, const struct arrest_key *key, struct tl_wo
     if (tl_arrest_run(predictor->machine, &in, NULL, &out, &why) != TL_OK) {
         return false;
     }
+    bool fails = out.parts || out.end == TL_ARREST_BOTTOMED;
     double left_kt = out.parts ? out.parts_kt : out.end_speed_kt;
+    uint32_t left_kt_x10 = up(left_kt * 10.0);
     *would = (struct tl_would){
         .set_lb = key->set_lb,
         .bottoms = out.end == TL_ARREST_BOTTOMED,
         .parts = out.parts,
-        .end_kt_x10 = up(left_kt * 10.0),
+        .end_kt_x10 = fails && left_kt_x10 == 0 ? 1 : left_kt_x10,
         .hook_lbf = up(out.peak_hook_lbf),
         .tension_percent = up(out.tension_fraction * 100.0),
         .stroke_in_x10 = up(out.stroke_in * 10.0),
         .expect_in_x10 = (uint32_t)lround(out.stroke_in * 10.0),
         .runout_ft_x10 = up(out.runout_ft * 10.0),
     };
-    return true;
+    return is_would_believed(would);
 }
 
 static const struct kept *
@@ -183,11 +204,17 @@ predict_arrest(struct tl_predictor *predictor, const struct tl_ask *ask,
     if (tl_energy(&in, &energy) != TL_OK) {
         return;
     }
-    out->known = true;
     out->headwind_kt_x10 = -10 * ask->less_headwind_kt;
     out->engaging_kt_x10 = engaging_kt_x10;
     out->energy_kftlb = up(energy.energy_ftlb / 1000.0);
     out->margin_percent = down(energy.margin * 100.0);
+    out->known = is_believed(engaging_kt_x10, TL_COMPUTED_SPEED_KT_X10_MAX) &&
+                 is_believed(out->energy_kftlb, TL_COMPUTED_ENERGY_KFTLB_MAX) &&
+                 out->margin_percent >= -TL_COMPUTED_MARGIN_PERCENT_MAX;
+    if (!out->known) {
+        *out = (struct tl_predicted_arrest){0};
+        return;
+    }
     for (uint32_t i = 0; i < ask->setting_count; i++) {
         const struct arrest_key key = {.weight_lb = ask->weight_lb,
                                        .set_lb = ask->setting_lb[i],
@@ -221,13 +248,13 @@ predict_ramp(const struct tl_config *config, const struct tl_ask *ask,
         tl_setup_figure(config, TL_FIGURE_PITCH_ARM_FT, &arm_ft, &missing) != TL_OK) {
         return;
     }
-    const struct tl_aid_hook_in in = {
-        .touchdown_ft = tl_aid_touchdown_of_wire(&wires, ask->target_wire),
-        .angle_deg = ask->angle_deg_x100 / 100.0,
-        .set_hook_to_eye_ft = set_for->hook_to_eye_ft_x100 / 100.0,
-        .hook_to_eye_ft = type->hook_to_eye_ft_x100 / 100.0,
-        .pitch_deg = ask->pitch_deg_x10 / 10.0,
-        .pitch_arm_ft = arm_ft};
+    const struct tl_aid_hook_in in = {.touchdown_ft =
+                                          tl_aid_touchdown_of_wire(&wires, ask->target_wire),
+                                      .angle_deg = ask->angle_deg_x100 / 100.0,
+                                      .set_hook_to_eye_ft = set_for->hook_to_eye_ft_x100 / 100.0,
+                                      .hook_to_eye_ft = type->hook_to_eye_ft_x100 / 100.0,
+                                      .pitch_deg = ask->pitch_deg_x10 / 10.0,
+                                      .pitch_arm_ft = arm_ft};
     if (tl_aid_hook(&in, &hook) != TL_OK) {
         return;
     }
@@ -286,9 +313,15 @@ predict_time(const struct tl_config *config, const struct tl_ask *ask,
         !wave_off_s(config, in, TL_FIGURE_PEOPLE_WINDOW_FT, &time.wave_off_people_s_x10)) {
         return;
     }
-    time.ramp_s_x10 = (uint32_t)down(ramp_s * 10.0);
+    int32_t ramp_s_x10 = down(ramp_s * 10.0);
+    time.ramp_s_x10 = ramp_s_x10 > 0 ? (uint32_t)ramp_s_x10 : 0;
     time.reset_s_x10 = up(reset_s * 10.0);
-    *out = time;
+    if (is_believed(time.ramp_s_x10, TL_COMPUTED_TIME_S_X10_MAX) &&
+        is_believed(time.reset_s_x10, TL_COMPUTED_TIME_S_X10_MAX) &&
+        is_believed(time.wave_off_gear_s_x10, TL_COMPUTED_TIME_S_X10_MAX) &&
+        is_believed(time.wave_off_people_s_x10, TL_COMPUTED_TIME_S_X10_MAX)) {
+        *out = time;
+    }
 }
 
 void
