@@ -484,7 +484,7 @@ sum_up(const struct tl_arrest_machine *machine, const struct tl_arrest_in *in, c
 
     out->runout_ft = last[RUNOUT_M] / TL_M_PER_FT;
     out->stroke_in = f.ram.stroke_m / TL_M_PER_IN;
-    out->stroke_margin_in = (gear->stroke_max_m - f.ram.stroke_m) / TL_M_PER_IN;
+    out->stroke_margin_in = fmax(gear->stroke_max_m - f.ram.stroke_m, 0.0) / TL_M_PER_IN;
     out->end_speed_kt = out->end == TL_ARREST_BOTTOMED ? last[SPEED_MS] / TL_MS_PER_KT : 0.0;
     out->mean_hook_lbf = (along_j + thrust_j - left_j) / last[RUNOUT_M] / TL_N_PER_LBF;
     out->tension_fraction = out->peak_tension_lbf * TL_N_PER_LBF / gear->break_n;
