@@ -25,11 +25,11 @@ enum {
 };
 
 struct sum {
+    const struct tl_arrest_in *in;
     struct tl_arrest_moment last;
     bool begun;
     double work_ftlbf;
-    double time_s;
-    double peak_lbf, peak_tension_lbf, side_ft;
+    double peak_lbf, peak_tension_lbf, peak_g, side_ft;
     bool is_finite, in_order;
 };
 
@@ -49,6 +49,11 @@ add(void *ctx, const struct tl_arrest_moment *moment)
         sum->work_ftlbf += 0.5 * (moment->hook_lbf + sum->last.hook_lbf) * step_ft;
         sum->in_order = sum->in_order && moment->time_s >= sum->last.time_s && step_ft >= 0.0;
     }
+    double decel_g = (moment->hook_lbf - sum->in->thrust_lbf) / sum->in->weight_lb;
+
+    rig_is_near("deceleration",
+                (struct rig_near){moment->decel_g, decel_g, 1e-9 + 1e-12 * fabs(decel_g)});
+    sum->peak_g = fmax(sum->peak_g, decel_g);
     sum->peak_lbf = fmax(sum->peak_lbf, moment->hook_lbf);
     sum->peak_tension_lbf = fmax(sum->peak_tension_lbf, moment->tension_lbf);
     sum->side_ft = fmax(sum->side_ft, fabs(moment->off_centre_ft));
@@ -85,6 +90,7 @@ check_run(const struct tl_arrest_gear *gear, const struct tl_arrest_in *in,
     rig_is_near("margin", (struct rig_near){out->energy_margin,
                                             1.0 - out->energy_ftlbf / gear->capacity_ftlb, 1e-9});
     rig_is_near_share("peak", (struct rig_near){out->peak_hook_lbf, sum->peak_lbf, 1e-4});
+    rig_is_near_share("peak g", (struct rig_near){out->peak_g, sum->peak_g, 1e-9});
     rig_is_near_share("tension",
                       (struct rig_near){out->peak_tension_lbf, sum->peak_tension_lbf, 1e-12});
     rig_is_near_share("fraction", (struct rig_near){out->tension_fraction,
@@ -113,7 +119,7 @@ static void
 run_once(const struct tl_arrest_gear *gear, struct tl_arrest_machine *machine,
          const struct tl_arrest_in *in, struct tally *tally)
 {
-    struct sum sum = {.is_finite = true, .in_order = true};
+    struct sum sum = {.in = in, .is_finite = true, .in_order = true};
     struct tl_arrest_watch watch = {&sum, add};
     struct tl_arrest_out out;
     const char *why = NULL;

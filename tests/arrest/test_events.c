@@ -187,6 +187,43 @@ thrust_that_is_held_makes_the_run_out_and_the_energy_more(void **state)
     }
 }
 
+struct rope {
+    double least_lbf;
+    int slack;
+};
+
+static void
+look_for_slack(void *ctx, const struct tl_arrest_moment *moment)
+{
+    struct rope *rope = ctx;
+
+    rope->least_lbf = fmin(rope->least_lbf, moment->tension_lbf);
+    rope->slack += moment->tension_lbf == 0.0;
+}
+
+/* An absurdly heavy ram, reeved 4:1, runs ahead of the cable. */
+static void
+cable_that_stretches_goes_slack_and_never_pushes(void **state)
+{
+    (void)state;
+    struct rope rope = {.least_lbf = INFINITY};
+    struct tl_arrest_watch watch = {&rope, look_for_slack};
+    struct tl_arrest_gear gear = rig_gear();
+    struct tl_arrest_in in = rig_in();
+
+    gear.accumulator_battery_psi = 0.0;
+    gear.accumulator_full_psi = 0.0;
+    gear.reeve_ratio = 4.0;
+    gear.stroke_max_in = 1000.0;
+    gear.ram_mass_lb = 270000.0;
+    gear.cable_damping = 0.0;
+    gear.cable_stiffness_lbf = 3e7;
+    in.stretch = true;
+    (void)rig_run(&gear, &in, &watch);
+    assert_true(rope.least_lbf == 0.0);
+    assert_true(rope.slack > 100);
+}
+
 static void
 slow_engagement_is_run_to_its_stop_too(void **state)
 {
@@ -230,6 +267,7 @@ main(void)
         cmocka_unit_test(hook_off_the_middle_is_drawn_toward_it),
         cmocka_unit_test(two_sides_are_mirrors_of_each_other),
         cmocka_unit_test(thrust_that_is_held_makes_the_run_out_and_the_energy_more),
+        cmocka_unit_test(cable_that_stretches_goes_slack_and_never_pushes),
         cmocka_unit_test(slow_engagement_is_run_to_its_stop_too),
         cmocka_unit_test(close_accepts_nothing_and_nulls_what_it_closes),
     };
