@@ -329,7 +329,8 @@ any_answer_goes_over_the_bus_and_is_the_same_anew(void **state)
     struct room *room = *state;
     struct room *other = calloc(1, sizeof *other);
     void *world = NULL;
-    uint64_t seed = getenv("TL_SEED") != NULL ? strtoull(getenv("TL_SEED"), NULL, 10) : 5;
+    const char *given = getenv("TL_SEED");
+    uint64_t seed = given != NULL ? strtoull(given, NULL, 10) : 5;
     uint32_t known = 0;
     const struct sample *picture = NULL;
     size_t count = 0;
