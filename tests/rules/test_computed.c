@@ -382,6 +382,7 @@ the_interval_is_noted_when_the_deck_cannot_be_ready(void **state)
     struct scene *scene = computed_scene();
     struct tl_list *list = &scene->fold.list;
     uint64_t called_ms = scene_held(scene, "platform", TL_DATUM_CALL, 0)->said_ms;
+    scene_held(scene, "platform", TL_DATUM_HOOK, 0)->said_ms = called_ms + 3000;
     list->last_known = true;
     list->last.result = (struct tl_result){.outcome = TL_OUTCOME_TRAP, .wire = 2};
     list->last_ms = called_ms + 25700 - 44000; /* reset 32.0 and wave-off 12.0 s */

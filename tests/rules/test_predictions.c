@@ -81,6 +81,26 @@ nothing_is_asked_without_a_rule_or_an_aircraft(void **state)
     assert_true(tl_predictions_ask(&predictions, &ask, start_ms));
 }
 
+static void
+it_is_wanted_while_one_rule_on_a_computed_figure_is_on(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    struct tl_predictions predictions = asked_once();
+    tl_predictions_init(&predictions, &scene->config);
+    assert_false(predictions.wanted);
+    assert_int_equal(predictions.asked.event.pass, 0);
+    for (uint32_t rule = 1; rule < TL_RULES_MAX; rule++) {
+        const struct tl_rule_row *row = tl_rule_row(rule);
+        bool before = scene->config.ship.rule_off[rule];
+        scene->config.ship.rule_off[rule] = false;
+        tl_predictions_init(&predictions, &scene->config);
+        assert_int_equal(predictions.wanted, row != NULL && row->computed);
+        scene->config.ship.rule_off[rule] = before;
+    }
+    free(scene);
+}
+
 /* Waves come and go: the worst of the last seconds is counted on. */
 static void
 a_better_sea_is_counted_on_after_its_time(void **state)
@@ -115,7 +135,54 @@ a_sea_that_stays_is_not_asked_again(void **state)
     }
 }
 
+/* What is asked at once begins the wait anew. */
+static void
+a_question_ends_the_window(void **state)
+{
+    (void)state;
+    struct tl_predictions predictions = asked_once();
+    struct tl_ask ask = question();
+    ask.pitch_deg_x10 = 1;
+    assert_false(tl_predictions_ask(&predictions, &ask, start_ms + 40));
+    assert_int_equal(predictions.window_ms, start_ms + 40);
+    ask.weight_lb++;
+    ask.pitch_deg_x10 = 0;
+    assert_true(tl_predictions_ask(&predictions, &ask, start_ms + 4000));
+    assert_int_equal(predictions.window_ms, 0);
+    ask.less_headwind_kt--;
+    assert_false(tl_predictions_ask(&predictions, &ask, start_ms + 4040));
+    assert_false(tl_predictions_ask(&predictions, &ask, start_ms + 4039 + TL_SEA_BETTER_MS));
+    assert_true(tl_predictions_ask(&predictions, &ask, start_ms + 4040 + TL_SEA_BETTER_MS));
+    assert_int_equal(predictions.asked.less_headwind_kt, ask.less_headwind_kt);
+    assert_int_equal(predictions.asked.pitch_deg_x10, 0);
+    assert_int_equal(predictions.window_ms, 0);
+}
+
 /* ---- a sea that is worse than counted on ---- */
+
+/* What is not computed counts on nothing, so that no sea is worse than it. */
+static void
+a_sea_is_late_for_what_was_computed_only(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 4; i++) {
+        bool arrest = (i & 1) != 0;
+        bool ramp = (i & 2) != 0;
+        struct tl_outside outside = {
+            .predicted = {.event = question().event,
+                          .arrest = {.known = arrest, .headwind_kt_x10 = 260},
+                          .ramp = {.known = ramp, .pitch_deg_x10 = 3}}};
+        struct tl_ask ask = question();
+        assert_int_equal(tl_predictions_date_sea(&outside, &ask, 100), arrest);
+        assert_int_equal(outside.sea_late_ms, arrest ? 100 : 0);
+        ask.less_headwind_kt = -26;
+        (void)tl_predictions_date_sea(&outside, &ask, 120);
+        assert_int_equal(outside.sea_late_ms, 0);
+        ask.pitch_deg_x10 = TL_SEA_UNKNOWN;
+        assert_int_equal(tl_predictions_date_sea(&outside, &ask, 140), ramp);
+        assert_int_equal(outside.sea_late_ms, ramp ? 140 : 0);
+    }
+}
 
 static void
 the_moment_that_the_sea_grew_worse_is_dated_once(void **state)
@@ -191,6 +258,80 @@ a_trap_that_was_not_computed_is_not_kept(void **state)
     }
 }
 
+/* Each engine has a place of its own, the newest trap in it. */
+static void
+the_travels_of_two_engines_are_kept_side_by_side(void **state)
+{
+    (void)state;
+    struct scene *scene = trapped_scene();
+    struct tl_outside *outside = &scene->outside;
+    scene->fold.list.trap[3] = scene_event();
+    assert_true(tl_predictions_keep_traps(outside, &scene->fold));
+    assert_int_equal(outside->expected_count, 2);
+    assert_int_equal(outside->expected[0].unit, 2);
+    assert_int_equal(outside->expected[1].unit, 4);
+    scene->fold.list.trap[3].pass++;
+    outside->predicted.event.pass++;
+    outside->predicted.arrest.would[0].expect_in_x10 = 7;
+    assert_true(tl_predictions_keep_traps(outside, &scene->fold));
+    assert_int_equal(outside->expected_count, 2);
+    assert_int_equal(outside->expected[0].ram_in_x10, 1800);
+    assert_int_equal(outside->expected[1].ram_in_x10, 7);
+    assert_int_equal(outside->expected[1].event.pass, scene->fold.list.trap[3].pass);
+    free(scene);
+}
+
+static void
+what_has_no_place_changes_nothing(void **state)
+{
+    (void)state;
+    struct scene *scene = trapped_scene();
+    struct tl_outside *outside = &scene->outside;
+    outside->expected_count = TL_ENGINES_MAX;
+    for (uint32_t i = 0; i < TL_ENGINES_MAX; i++) {
+        outside->expected[i] = (struct tl_expected){.unit = 11 + i, .ram_in_x10 = 5};
+    }
+    (void)tl_predictions_keep_traps(outside, &scene->fold);
+    assert_int_equal(outside->expected_count, TL_ENGINES_MAX);
+    for (uint32_t i = 0; i < TL_ENGINES_MAX; i++) {
+        assert_int_equal(outside->expected[i].unit, 11 + i);
+    }
+    outside->expected[TL_ENGINES_MAX - 1].unit = 2;
+    assert_true(tl_predictions_keep_traps(outside, &scene->fold));
+    assert_int_equal(outside->expected[TL_ENGINES_MAX - 1].ram_in_x10, 1800);
+    free(scene);
+}
+
+/* An engine that never trapped has no event: it is not one to keep. */
+static void
+nothing_is_kept_for_no_event(void **state)
+{
+    (void)state;
+    struct scene *scene = trapped_scene();
+    const struct tl_expected none = {.unit = 3, .ram_in_x10 = 1800};
+    memset(&scene->fold.list.trap, 0, sizeof scene->fold.list.trap);
+    memset(&scene->outside.predicted.event, 0, sizeof scene->outside.predicted.event);
+    assert_false(tl_predictions_keep_traps(&scene->outside, &scene->fold));
+    assert_false(tl_predictions_adopt(&scene->outside, &scene->fold, &none));
+    assert_int_equal(scene->outside.expected_count, 0);
+    free(scene);
+}
+
+/* The ship has an engine in its gear that nobody stands at. */
+static void
+an_engine_without_a_room_has_no_travel(void **state)
+{
+    (void)state;
+    struct scene *scene = trapped_scene();
+    const struct tl_expected expected = {.unit = 9, .event = scene_event(), .ram_in_x10 = 3};
+    scene->config.gear.engine_count = 5; /* unit 9 stands in the fifth place */
+    scene->fold.list.trap[1] = (struct tl_event){0};
+    scene->fold.list.trap[4] = scene_event();
+    assert_false(tl_predictions_keep_traps(&scene->outside, &scene->fold));
+    assert_true(tl_predictions_adopt(&scene->outside, &scene->fold, &expected));
+    free(scene);
+}
+
 static void
 the_other_validators_travel_is_taken_where_it_is_missing(void **state)
 {
@@ -236,11 +377,18 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(each_change_of_a_word_is_asked_at_once),
         cmocka_unit_test(nothing_is_asked_without_a_rule_or_an_aircraft),
+        cmocka_unit_test(it_is_wanted_while_one_rule_on_a_computed_figure_is_on),
         cmocka_unit_test(a_better_sea_is_counted_on_after_its_time),
         cmocka_unit_test(a_sea_that_stays_is_not_asked_again),
+        cmocka_unit_test(a_question_ends_the_window),
+        cmocka_unit_test(a_sea_is_late_for_what_was_computed_only),
         cmocka_unit_test(the_moment_that_the_sea_grew_worse_is_dated_once),
         cmocka_unit_test(the_travel_of_a_trap_is_kept_for_its_engine),
         cmocka_unit_test(a_trap_that_was_not_computed_is_not_kept),
+        cmocka_unit_test(the_travels_of_two_engines_are_kept_side_by_side),
+        cmocka_unit_test(what_has_no_place_changes_nothing),
+        cmocka_unit_test(nothing_is_kept_for_no_event),
+        cmocka_unit_test(an_engine_without_a_room_has_no_travel),
         cmocka_unit_test(the_other_validators_travel_is_taken_where_it_is_missing),
         cmocka_unit_test(a_travel_is_taken_for_an_arrest_that_was_read),
     };
