@@ -9,6 +9,7 @@
 
 #include <cmocka.h>
 
+#include "broker/core/rules/check.h"
 #include "tests/rules/scene.h"
 #include "tests/rules/words.h"
 
@@ -59,6 +60,7 @@ a_figure_is_judged_at_its_bound(void **state)
         would->parts = i == 5;
         p->ramp.clearance_ft_x10 -= i == 6 ? 1 : 0;
         scene_expect(scene, expected[i], expected[i]);
+        assert_string_equal(scene->decision.cause[0].subject.node, "primary");
         assert_false(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
         *p = good;
         scene_expect(scene, "after", "");
@@ -81,6 +83,10 @@ the_touchdown_is_noted_beyond_its_band_either_way(void **state)
         scene_expect(scene, "on", "");
         assert_null(words_cause(scene, TL_RULE_TOUCHDOWN_OFF));
     }
+    scene->config.computed.touchdown_band_ft_x10 = 0;
+    scene->outside.predicted.ramp.known = false;
+    scene_expect(scene, "not computed", "ramp-clearance?");
+    assert_null(words_cause(scene, TL_RULE_TOUCHDOWN_OFF));
     free(scene);
 }
 
@@ -154,6 +160,23 @@ the_sea_may_be_late_for_half_a_second(void **state)
     scene->outside.sea_late_ms--;
     scene_expect(scene, "late by more", "energy-over? ramp-clearance?");
     assert_false(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS));
+    free(scene);
+}
+
+/* Half a second after a clock began, a sea that is not dated is not late: it is not counted on. */
+static void
+a_sea_that_is_not_dated_never_counts(void **state)
+{
+    (void)state;
+    struct scene *scene = computed_scene();
+    struct tl_ask ask = scene->decision.ask;
+    const struct tl_check check = {
+        .fold = &scene->fold, .outside = &scene->outside, .now_ms = 400, .ask = &ask};
+    assert_non_null(tl_predicted_arrest_of(&check));
+    ask.less_headwind_kt++;
+    assert_null(tl_predicted_arrest_of(&check));
+    scene->outside.sea_late_ms = 1;
+    assert_non_null(tl_predicted_arrest_of(&check));
     free(scene);
 }
 
@@ -345,6 +368,25 @@ the_travel_read_is_compared_with_the_one_computed(void **state)
     free(scene);
 }
 
+/* 0.2 percent of 1,500 is 3, of 1,499 a little less. */
+static void
+the_travel_may_differ_by_a_share_to_the_last_tenth(void **state)
+{
+    (void)state;
+    struct scene *scene = computed_scene();
+    scene->config.computed.travel_apart_percent_x10 = 2;
+    for (uint32_t expected = 1499; expected <= 1500; expected++) {
+        bool good = expected == 1500;
+        for (uint32_t i = 0; i < 2; i++) {
+            arrest(scene, expected + 3 - 6 * i);
+            scene->outside.expected[0].ram_in_x10 = expected;
+            scene_expect(scene, good ? "1500" : "1499", good ? "" : "travel-disagrees:engine-2");
+            assert_int_equal(tl_is_proven(&scene->fold, &scene->outside, SCENE_NOW_MS), good);
+        }
+    }
+    free(scene);
+}
+
 static void
 an_arrest_that_was_not_computed_is_not_compared_as_good(void **state)
 {
@@ -394,6 +436,22 @@ the_interval_is_noted_when_the_deck_cannot_be_ready(void **state)
     assert_non_null(cause);
     assert_int_equal(cause->reported.number, 43);
     assert_int_equal(cause->needed.number, 44);
+    list->last_ms--;
+    scene->outside.predicted.time.reset_s_x10++;
+    scene_expect(scene, "44 s, and 44.1 s needed", "");
+    assert_int_equal(words_cause(scene, TL_RULE_INTERVAL_SHORT)->reported.number, 44);
+    assert_int_equal(words_cause(scene, TL_RULE_INTERVAL_SHORT)->needed.number, 45);
+    scene_drop(scene, "platform", TL_DATUM_CALL, 0);
+    scene_expect(scene, "nobody has called", "type-called-differs:platform?");
+    assert_null(words_cause(scene, TL_RULE_INTERVAL_SHORT));
+    struct tl_call *call = &scene_held(scene, "platform", TL_DATUM_CALL, 0)->datum.as.call;
+    *call = (struct tl_call){.side = SCENE_SIDE, .type = "plover"};
+    scene_expect(scene, "called again", "");
+    assert_non_null(words_cause(scene, TL_RULE_INTERVAL_SHORT));
+    list->last_known = false;
+    scene_expect(scene, "no pass before", "");
+    assert_null(words_cause(scene, TL_RULE_INTERVAL_SHORT));
+    list->last_known = true;
     list->last.result.outcome = TL_OUTCOME_BOLTER;
     scene_expect(scene, "no wire was taken", "");
     assert_null(words_cause(scene, TL_RULE_INTERVAL_SHORT));
@@ -416,6 +474,16 @@ the_ramp_is_where_it_was_computed_to_be(void **state)
     scene->outside.predicted.time.ramp_s_x10--;
     (void)tl_decide(&scene->fold, &scene->outside, SCENE_NOW_MS, &scene->decision);
     assert_int_equal(words_cause(scene, TL_RULE_NOT_IN_BATTERY)->state, TL_CAUSE_OVERDUE);
+    scene->config.ship.due_before_ramp_s[TL_RULE_NOT_IN_BATTERY] = 19;
+    scene->outside.predicted.time.ramp_s_x10 = 240; /* the type's is 25 s, of which 5 are over */
+    for (int i = 0; i < 3; i++) {
+        scene->outside.predicted.event.pass += i == 1 ? 1 : 0;
+        scene->outside.predicted.time.known = i != 2;
+        (void)tl_decide(&scene->fold, &scene->outside, SCENE_NOW_MS, &scene->decision);
+        assert_int_equal(words_cause(scene, TL_RULE_NOT_IN_BATTERY)->state,
+                         i == 0 ? TL_CAUSE_OVERDUE : TL_CAUSE_PENDING);
+        scene->outside.predicted.event.pass -= i == 1 ? 1 : 0;
+    }
     free(scene);
 }
 
@@ -427,11 +495,13 @@ main(void)
         cmocka_unit_test(the_touchdown_is_noted_beyond_its_band_either_way),
         cmocka_unit_test(a_figure_counts_for_its_own_inputs_only),
         cmocka_unit_test(the_sea_may_be_late_for_half_a_second),
+        cmocka_unit_test(a_sea_that_is_not_dated_never_counts),
         cmocka_unit_test(a_missing_input_is_never_computed_with),
         cmocka_unit_test(what_is_asked_for_is_what_stands),
         cmocka_unit_test(a_wrong_setting_carries_its_consequence),
         cmocka_unit_test(only_what_takes_part_has_to_be_computed),
         cmocka_unit_test(the_travel_read_is_compared_with_the_one_computed),
+        cmocka_unit_test(the_travel_may_differ_by_a_share_to_the_last_tenth),
         cmocka_unit_test(an_arrest_that_was_not_computed_is_not_compared_as_good),
         cmocka_unit_test(the_interval_is_noted_when_the_deck_cannot_be_ready),
         cmocka_unit_test(the_ramp_is_where_it_was_computed_to_be),

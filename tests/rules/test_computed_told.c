@@ -111,6 +111,23 @@ a_missing_arrest_is_told_by_the_first_rule_that_is_on(void **state)
     free(scene);
 }
 
+/* What nobody asked for is no answer, also when both name no event. */
+static void
+an_answer_to_no_question_counts_for_nothing(void **state)
+{
+    (void)state;
+    struct scene *scene = computed_scene();
+    struct tl_predicted *predicted = &scene->outside.predicted;
+    memset(predicted, 0, sizeof *predicted);
+    predicted->ramp = (struct tl_predicted_ramp){
+        .known = true, .pitch_deg_x10 = INT32_MAX, .clearance_ft_x10 = -1};
+    memcpy(scene->fold.list.event[0].order.type, "stint", sizeof "stint");
+    char causes[512];
+    assert_non_null(strstr(scene_causes(scene, causes, sizeof causes), "type-unknown"));
+    assert_null(words_cause(scene, TL_RULE_RAMP_CLEARANCE));
+    free(scene);
+}
+
 /* An aircraft of no weight is none that an arrest was computed for. */
 static void
 a_weight_of_nothing_is_never_computed_with(void **state)
@@ -130,6 +147,11 @@ a_missing_arrest_is_told_beside_what_else_is_wrong(void **state)
 {
     (void)state;
     struct scene *scene = computed_scene();
+    scene->outside.predicted.arrest.known = false;
+    scene_drop(scene, "engine-1", TL_DATUM_BATTERY, 0);
+    scene_expect(scene, "a battery unsaid", "not-in-battery:engine-1? energy-over?");
+    scene_held(scene, "engine-1", TL_DATUM_BATTERY, 0)->datum.as.battery = TL_BATTERY_IN;
+    scene->outside.predicted.arrest.known = true;
     scene->outside.predicted.arrest.energy_kftlb++;
     scene_expect(scene, "energy over", "energy-over");
     scene->outside.predicted.arrest.would_count = 0;
@@ -150,26 +172,26 @@ a_missing_arrest_is_told_beside_what_else_is_wrong(void **state)
 
 /* ---- what hangs on a wrong setting ---- */
 
-/* Engine 3 alone is wrong, and would bottom: one cause, with that. */
+/* One engine alone is wrong, and would bottom: one cause, with that. */
 static void
 each_rule_of_the_setting_tells_its_consequence(void **state)
 {
     (void)state;
     const struct {
-        uint32_t set_lb, inbound_lb;
+        uint32_t unit, set_lb, inbound_lb;
         enum tl_rule rule;
         const char *causes;
     } rows[] = {
-        {40000, 33500, TL_RULE_SETTING_OTHER_AIRCRAFT, "setting-other-aircraft:engine-3"},
-        {34600, 33500, TL_RULE_SETTING_NOT_ORDERED, "setting-not-ordered:engine-3"},
-        {33500, 34000, TL_RULE_SETTING_LIGHT, "setting-light:engine-3"},
+        {1, 40000, 33500, TL_RULE_SETTING_OTHER_AIRCRAFT, "setting-other-aircraft:engine-1"},
+        {2, 34600, 33500, TL_RULE_SETTING_NOT_ORDERED, "setting-not-ordered:engine-2"},
+        {3, 33500, 34000, TL_RULE_SETTING_LIGHT, "setting-light:engine-3"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         struct scene *scene = computed_scene();
         scene->config.gear.agree_tolerance_lb = i == 2 ? 499 : 500;
         scene_held(scene, "approach", TL_DATUM_INBOUND, SCENE_SIDE)->datum.as.inbound.weight_lb =
             rows[i].inbound_lb;
-        set_engine(scene, 3, rows[i].set_lb);
+        set_engine(scene, rows[i].unit, rows[i].set_lb);
         scene_compute(scene);
         scene->config.ship.rule_off[TL_RULE_SETTING_NOT_ORDERED] = i == 2;
         would_of(scene, rows[i].set_lb)->bottoms = true;
@@ -209,6 +231,43 @@ a_setting_of_another_engine_excuses_nothing(void **state)
     free(scene);
 }
 
+/* A figure that happens to be that of a setting is still none. */
+static void
+what_is_no_setting_has_no_consequence(void **state)
+{
+    (void)state;
+    struct scene *scene = computed_scene();
+    scene_held(scene, "engine-1", TL_DATUM_ACCUMULATOR, 0)->datum.as.accumulator_psi = SCENE_LB;
+    scene_expect(scene, "34,000 psi", "accumulator-pressure:engine-1");
+    const struct tl_cause *cause = words_cause(scene, TL_RULE_ACCUMULATOR);
+    assert_int_equal(cause->reported.number, SCENE_LB);
+    assert_int_equal(cause->would.set_lb, 0);
+    set_engine(scene, 3, 1);
+    scene_compute(scene);
+    scene_expect(scene, "and engine 3 at 1 lb",
+                 "setting-other-aircraft:engine-3 accumulator-pressure:engine-1");
+    assert_int_equal(words_cause(scene, TL_RULE_ACCUMULATOR)->would.set_lb, 0);
+    free(scene);
+}
+
+/* The last engine's missing word is told of, and the outcome that the first lacks beside it. */
+static void
+an_outcome_that_one_engine_lacks_is_told_beside_a_setting_unsaid(void **state)
+{
+    (void)state;
+    for (uint32_t unit = 1; unit <= 4; unit++) {
+        struct scene *scene = computed_scene();
+        char id[] = "engine-0";
+        char expected[128];
+        id[sizeof id - 2] = (char)('0' + unit);
+        scene->outside.predicted.arrest.would_count = 0;
+        scene_drop(scene, id, TL_DATUM_SET, 0);
+        (void)snprintf(expected, sizeof expected, "setting-not-ordered:%s? stroke-predicted?", id);
+        scene_expect(scene, id, expected);
+        free(scene);
+    }
+}
+
 /* Nothing is what no outcome is for. */
 static void
 a_setting_of_nothing_has_no_outcome(void **state)
@@ -222,6 +281,10 @@ a_setting_of_nothing_has_no_outcome(void **state)
     set_engine(scene, 3, 0);
     scene_expect(scene, "set to 0", "setting-other-aircraft:engine-3 stroke-predicted?");
     assert_int_equal(words_cause(scene, TL_RULE_SETTING_OTHER_AIRCRAFT)->would.set_lb, 0);
+    set_engine(scene, 3, 1);
+    scene_compute(scene);
+    scene_expect(scene, "set to 1", "setting-other-aircraft:engine-3");
+    assert_int_equal(words_cause(scene, TL_RULE_SETTING_OTHER_AIRCRAFT)->would.set_lb, 1);
     free(scene);
 }
 
@@ -247,6 +310,9 @@ a_missing_ramp_is_told_unless_the_rule_of_its_input_is_on(void **state)
     off[TL_RULE_AID_ANGLE] = false;
     *aid = good;
     scene_expect(scene, "after", "");
+    memcpy(aid->type, "x", sizeof "x");
+    scene_expect(scene, "set for no type", "aid-not-for-type:aid ramp-clearance?");
+    *aid = good;
     aid->angle_deg_x100 = 0;
     scene_expect(scene, "angle unsaid", "aid-angle:aid?");
     off[TL_RULE_AID_ANGLE] = true;
@@ -260,10 +326,13 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_type_or_an_order_that_is_not_known_is_told_of_alone),
         cmocka_unit_test(a_missing_arrest_is_told_by_the_first_rule_that_is_on),
+        cmocka_unit_test(an_answer_to_no_question_counts_for_nothing),
         cmocka_unit_test(a_weight_of_nothing_is_never_computed_with),
         cmocka_unit_test(a_missing_arrest_is_told_beside_what_else_is_wrong),
         cmocka_unit_test(each_rule_of_the_setting_tells_its_consequence),
         cmocka_unit_test(a_setting_of_another_engine_excuses_nothing),
+        cmocka_unit_test(what_is_no_setting_has_no_consequence),
+        cmocka_unit_test(an_outcome_that_one_engine_lacks_is_told_beside_a_setting_unsaid),
         cmocka_unit_test(a_setting_of_nothing_has_no_outcome),
         cmocka_unit_test(a_missing_ramp_is_told_unless_the_rule_of_its_input_is_on),
     };
