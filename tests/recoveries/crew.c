@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "tests/recoveries/crew.h"
+#include "tests/recoveries/figures.h"
 
 enum {
     THINK_MIN_MS = 160,
@@ -350,32 +351,69 @@ void
 crew_say_wind(struct recovery *r, bool known)
 {
     if (crew_is_live(r, AT_BRIDGE)) {
-        sim_wind(r->sim, known ? TL_WIND_KNOWN : TL_WIND_DISAGREE);
-        truth_wind(&r->truth, known);
-        tell(r, "bridge: wind %s", known ? "known" : "not known");
+        struct tl_sample sample = {.kind = TL_SAMPLE_WIND};
+        sample.as.wind.state = known ? TL_WIND_KNOWN : TL_WIND_DISAGREE;
+        sample.as.wind.headwind_kt_x10 = 10 * r->headwind_kt + (int32_t)draw(&r->sea, 10);
+        tl_member_samples(node_at(r, AT_BRIDGE)->member, &sample, 1);
+        truth_wind(&r->truth, (struct truth_sea){known, r->headwind_kt}, r->sim->now_ms);
+        tell(r, "bridge: wind %s, %d kn", known ? "known" : "not known", r->headwind_kt);
+    }
+}
+
+static void
+draw_wind(struct recovery *r)
+{
+    r->headwind_kt = FIGURES_WIND_LEAST_KT + (int32_t)draw(&r->sea, 9);
+    r->next_wind_ms = r->sim->now_ms + 3000 + draw(&r->sea, 9000);
+}
+
+/* So little that it is not enough for every aircraft. */
+void
+crew_little_wind(struct recovery *r)
+{
+    if (crew_is_live(r, AT_BRIDGE)) {
+        r->headwind_kt = 12 + (int32_t)draw(&r->mistakes, FIGURES_WIND_LEAST_KT - 12);
+        crew_say_wind(r, true);
     }
 }
 
 static void
 act_bridge(struct recovery *r)
 {
-    if (!r->truth.wind && r->sim->now_ms >= r->wind_back_ms) {
+    bool little = r->headwind_kt < FIGURES_WIND_LEAST_KT;
+    bool other = little || r->sim->now_ms >= r->next_wind_ms;
+    if (r->sim->now_ms >= r->wind_back_ms && (!r->truth.sea.known || other)) {
+        if (other) {
+            draw_wind(r);
+        }
         crew_say_wind(r, true);
     }
+}
+
+/* By approach; the aircraft on final may be heard to have another weight than it has. */
+static uint32_t
+heard_lb(const struct recovery *r, const struct aircraft *a)
+{
+    bool other = a->pass != 0 && a->pass == r->truth.current && r->weighs_lb != 0 &&
+                 r->sim->now_ms < r->weighs_until_ms;
+    return other ? r->weighs_lb : a->weight_lb;
 }
 
 static void
 say_inbound(struct recovery *r, uint32_t plane, uint32_t type, bool diverted)
 {
     const struct aircraft *a = &r->aircraft[plane];
+    bool slip = !diverted && crew_slips(r, FAULT_WRONG_ACTUAL, 4);
     struct tl_datum datum = {.kind = TL_DATUM_INBOUND, .slot = a->side, .known = true};
     struct truth_inbound inbound = {.pending = true, .type = type, .diverted = diverted};
+    inbound.weight_lb = slip ? a->weight_lb + 500 + 500 * draw(&r->mistakes, 7) : heard_lb(r, a);
     datum.as.inbound.side = a->side;
-    datum.as.inbound.weight_lb = a->weight_lb;
+    datum.as.inbound.weight_lb = inbound.weight_lb;
     datum.as.inbound.diverted = diverted;
     (void)snprintf(datum.as.inbound.type, sizeof datum.as.inbound.type, "%s", CREW_TYPE[type]);
     if (crew_say(r, AT_APPROACH, datum, &inbound.sequence)) {
         truth_inbound(&r->truth, a->side % TRUTH_SIDES, inbound);
+        tell(r, "  weighs %u lb", inbound.weight_lb);
     }
 }
 
@@ -386,6 +424,24 @@ crew_say_diverted(struct recovery *r, bool diverted)
         uint32_t plane = r->plane_of[r->truth.current];
         say_inbound(r, plane, r->aircraft[plane].type, diverted);
     }
+}
+
+/* A step more or less, within every bound, or so much more that it is beyond one. */
+void
+crew_weighs_other(struct recovery *r)
+{
+    if (r->truth.current == 0) {
+        return;
+    }
+    uint32_t plane = r->plane_of[r->truth.current];
+    const struct aircraft *a = &r->aircraft[plane];
+    bool step = chance(&r->mistakes, 60);
+    bool book = a->weight_lb <= TYPE_SETTING_LB[a->type];
+    r->weighs_lb = !step  ? a->weight_lb + 1500 + 500 * draw(&r->mistakes, 5)
+                   : book ? a->weight_lb + 500
+                          : a->weight_lb - 500;
+    r->weighs_until_ms = r->sim->now_ms + 1000 + draw(&r->mistakes, 4000);
+    say_inbound(r, plane, a->type, false);
 }
 
 static void
@@ -402,7 +458,7 @@ act_approach(struct recovery *r)
             say_inbound(r, i, slip ? 1 + a->type % 3 : a->type, false);
             return;
         }
-        if (inbound->as.inbound.diverted ||
+        if (inbound->as.inbound.diverted || inbound->as.inbound.weight_lb != heard_lb(r, a) ||
             strcmp(inbound->as.inbound.type, CREW_TYPE[a->type]) != 0) {
             say_inbound(r, i, a->type, false);
             return;
@@ -479,6 +535,7 @@ void
 crew_begin(struct recovery *r)
 {
     r->recovery_ms = 5000 + r->seed % 1000;
+    draw_wind(r);
     r->aircraft_wanted = 3 + draw(&r->people, 2);
     r->aircraft_count = r->faulty ? 12 : r->aircraft_wanted;
     for (uint32_t i = 0; i < AIRCRAFT_MAX; i++) {

@@ -28,11 +28,14 @@ fault_name(enum fault kind)
         [FAULT_VALIDATOR_FREEZE] = "validator-freeze",
         [FAULT_CUT] = "cut-off",
         [FAULT_SLOW_NODE] = "slow-node",
+        [FAULT_HANG] = "mechanics-hang",
+        [FAULT_LATE_ANSWERS] = "late-answers",
         [FAULT_CLOCK_SKEW] = "clock-skew",
         [FAULT_WRONG_WEIGHT] = "wrong-weight",
         [FAULT_WRONG_SELECTOR] = "wrong-selector",
         [FAULT_WRONG_TYPE] = "wrong-type",
         [FAULT_WRONG_ORDER] = "wrong-order",
+        [FAULT_WRONG_ACTUAL] = "wrong-actual-weight",
         [FAULT_MISREAD] = "misread-repeater",
         [FAULT_FORGETS] = "forgets",
         [FAULT_LATE] = "late",
@@ -45,6 +48,8 @@ fault_name(enum fault kind)
         [FAULT_DIVERTED] = "diverted",
         [FAULT_TAKEN_BACK] = "taken-back",
         [FAULT_TURNED] = "turned-on-final",
+        [FAULT_LITTLE_WIND] = "little-wind",
+        [FAULT_WEIGHS_OTHER] = "weighs-other",
     };
     return NAMES[kind];
 }
@@ -97,6 +102,9 @@ start_again(struct recovery *r, uint32_t place)
 {
     sim_start(r->sim, r->sim->node[place].id);
     truth_node_restarted(&r->truth, place, r->sim->now_ms);
+    if (place == AT_VALIDATOR || place == AT_VALIDATOR + 1) {
+        mechanics_connect(r, place - AT_VALIDATOR);
+    }
     r->silent_until_ms[place] = r->sim->now_ms + (among(r, 2) == 0 ? 4000 + among(r, 3000) : 0);
     tell(r, "%s starts", r->sim->node[place].id);
 }
@@ -145,6 +153,20 @@ slow(struct recovery *r, const struct active_fault *fault, bool on)
     }
 }
 
+static bool
+is_of_mechanics(enum fault kind)
+{
+    return kind == FAULT_HANG || kind == FAULT_LATE_ANSWERS;
+}
+
+static void
+trouble_mechanics(struct recovery *r, const struct active_fault *fault, bool on)
+{
+    struct mechanics *mechanics = &r->mechanics[fault->node - AT_VALIDATOR];
+    bool *trouble = fault->kind == FAULT_HANG ? &mechanics->hangs : &mechanics->slow;
+    *trouble = on;
+}
+
 /* Never two of one kind: the end of the first would be that of the second. */
 static bool
 is_active(const struct recovery *r, enum fault kind)
@@ -160,7 +182,8 @@ is_active(const struct recovery *r, enum fault kind)
 static bool
 begin_on_node(struct recovery *r, struct active_fault *fault)
 {
-    bool validator = fault->kind == FAULT_VALIDATOR_CRASH || fault->kind == FAULT_VALIDATOR_FREEZE;
+    bool validator = fault->kind == FAULT_VALIDATOR_CRASH ||
+                     fault->kind == FAULT_VALIDATOR_FREEZE || is_of_mechanics(fault->kind);
     /* A slow station is lost to all; only a viewer can be slow and see READY. */
     uint32_t viewer_in = fault->kind == FAULT_SLOW_NODE ? 2 : 8;
     bool viewer = among(r, viewer_in) == 0;
@@ -180,6 +203,8 @@ begin_on_node(struct recovery *r, struct active_fault *fault)
         cut(r, fault, true);
     } else if (fault->kind == FAULT_SLOW_NODE) {
         slow(r, fault, true);
+    } else if (is_of_mechanics(fault->kind)) {
+        trouble_mechanics(r, fault, true);
     } else {
         sim_stop(r->sim, r->sim->node[fault->node].id, true);
     }
@@ -211,7 +236,7 @@ lasts_ms(struct recovery *r, enum fault kind)
     if (kind <= FAULT_DUPLICATE) {
         return 500 + among(r, 5000);
     }
-    if (kind == FAULT_SLOW_NODE) {
+    if (kind == FAULT_SLOW_NODE || is_of_mechanics(kind)) {
         return 500 + among(r, 8000);
     }
     bool crash = kind == FAULT_STATION_CRASH || kind == FAULT_VALIDATOR_CRASH;
@@ -248,6 +273,8 @@ end(struct recovery *r, const struct active_fault *fault)
         cut(r, fault, false);
     } else if (fault->kind == FAULT_SLOW_NODE) {
         slow(r, fault, false);
+    } else if (is_of_mechanics(fault->kind)) {
+        trouble_mechanics(r, fault, false);
     } else {
         for_each_bus(r, fault, 0);
     }
@@ -276,7 +303,7 @@ happens_on_deck(struct recovery *r, uint32_t *place)
     uint64_t back_ms = r->sim->now_ms + 300 + draw(&r->mistakes, 2000);
     enum truth_fouler who = (enum truth_fouler)draw(&r->mistakes, TRUTH_FOULERS);
     *place = who == TRUTH_DECK ? AT_DECK : who == TRUTH_PLATFORM ? AT_PLATFORM : AT_PRIMARY;
-    switch (draw(&r->mistakes, 11)) {
+    switch (draw(&r->mistakes, 13)) {
     case 0:
     case 1:
     case 2:
@@ -315,18 +342,30 @@ happens_on_deck(struct recovery *r, uint32_t *place)
         cut_for_an_instant(r, *place);
         crew_turn_selector(r, engine);
         return FAULT_TURNED;
+    case 10:
+        *place = AT_BRIDGE;
+        r->wind_back_ms = back_ms;
+        crew_little_wind(r);
+        return FAULT_LITTLE_WIND;
+    case 11:
+        *place = AT_APPROACH;
+        crew_weighs_other(r);
+        return FAULT_WEIGHS_OTHER;
     default:
         crew_take_back(r);
         return FAULT_TAKEN_BACK;
     }
 }
 
-/* Together with it, or just before it has left: the station, a validator or a broker dies. */
+/*
+ * Together with it, or just before it has left: the station, a validator or a broker dies, or a
+ * validator computes nothing.
+ */
 static void
 combine(struct recovery *r, uint32_t place)
 {
     struct active_fault fault = {.kind = FAULT_STATION_CRASH, .node = place};
-    switch (among(r, 4)) {
+    switch (among(r, 5)) {
     case 0:
     case 1:
         if (is_active(r, FAULT_STATION_CRASH) || r->active_count == ACTIVE_FAULTS ||
@@ -340,6 +379,9 @@ combine(struct recovery *r, uint32_t place)
         return;
     case 2:
         begin(r, FAULT_VALIDATOR_CRASH);
+        return;
+    case 3:
+        begin(r, FAULT_HANG);
         return;
     default:
         begin(r, FAULT_BUS_CRASH);

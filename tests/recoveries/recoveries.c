@@ -69,6 +69,8 @@ print_counts(const char *name, const struct counts *c)
                  " of them READY\n",
                  name, c->recoveries, c->passes, c->ready_periods,
                  (double)c->simulated_ms / 3600000.0, c->judged, c->ready_screens);
+    (void)printf("    answers of the mechanics %" PRIu64 ", old ones %" PRIu64 "\n", c->answers,
+                 c->old_answers);
     (void)printf("    traps %" PRIu64 ", bolters %" PRIu64 ", wave-offs %" PRIu64
                  ", re-orders %" PRIu64 "; digest %016" PRIx64 "\n",
                  c->happening[HAPPENS_TRAP], c->happening[HAPPENS_BOLTER],
@@ -93,8 +95,8 @@ print_faults(const struct counts *c)
         c->late_strict_max_ms, DEADLINE_MS, c->late_max_ms, DEADLINE_IMPAIRED_MS, c->late_max_seed,
         c->late, DEADLINE_MS);
     (void)printf("READY again at most %" PRIu64 " ms after the faults ended (limit %d); %" PRIu64
-                 " event words spared (known gap)\n",
-                 c->recover_max_ms, RECOVER_LIMIT_MS, c->spared);
+                 " event words and %" PRIu64 " answers spared (known gaps)\n",
+                 c->recover_max_ms, RECOVER_LIMIT_MS, c->spared, c->spared_answers);
 }
 
 static bool
@@ -120,6 +122,7 @@ enough(const struct options *o, const struct counts *faulty, const struct counts
     if (o->faulty && o->count >= SHOW_MINIMUMS_FROM) {
         ok = at_least("recoveries", faulty->recoveries, o->count) && ok;
         ok = at_least("passes", faulty->passes, o->count) && ok;
+        ok = at_least("old answers", faulty->old_answers, o->count / 5) && ok;
         ok = at_least("READY periods", faulty->ready_periods, 2 * o->count) && ok;
         for (int kind = 0; kind < FAULT_KINDS; kind++) {
             ok = at_least(fault_name((enum fault)kind), faulty->fault[kind], o->count / 25) && ok;

@@ -207,6 +207,7 @@ step(struct recovery *r)
 {
     faults_tend(r);
     crew_act(r);
+    mechanics_tend(r);
     sim_run(r->sim, STEP_MS);
 }
 
@@ -264,6 +265,8 @@ begin(struct recovery *r, uint64_t seed)
     r->people = seed * 3 + 1;
     r->mistakes = seed * 5 + 2;
     r->trouble = seed * 7 + 3;
+    r->sea = seed * 11 + 4;
+    r->sums = seed * 13 + 5;
     r->sim = sim_new(2, seed);
     r->sim->step_ms = STEP_MS;
     r->sim->no_pictures = true;
@@ -277,6 +280,7 @@ begin(struct recovery *r, uint64_t seed)
     }
     r->sim->watch = look;
     r->sim->watch_ctx = r;
+    mechanics_begin(r);
     crew_begin(r);
     faults_begin(r);
 }
@@ -294,6 +298,7 @@ recovery_run(uint64_t seed, bool faulty, bool trace, struct counts *counts)
     }
     counts->recoveries++;
     counts->spared += r->truth.spared;
+    counts->spared_answers += r->truth.spared_answers;
     counts->simulated_ms += r->sim->now_ms - start_ms;
     bool passed = !r->failed;
     sim_free(&r->sim);

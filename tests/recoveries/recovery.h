@@ -3,12 +3,14 @@
  * recovery.h - one simulated recovery: the ship, its people, what goes wrong, and what is counted.
  *
  * One seed is one recovery. People draw from one stream of random numbers, their mistakes and what
- * happens on deck from another, faults of the machines from a third, so that each can be left out.
+ * happens on deck from another, faults of the machines from a third, so that each can be left out;
+ * the sea and the time that the mechanics take are two more.
  * crew.c is the people, faults.c what goes wrong, recovery.c the clock and the judge of it all.
  */
 #ifndef TESTS_RECOVERIES_RECOVERY_H
 #define TESTS_RECOVERIES_RECOVERY_H
 
+#include "tests/recoveries/mechanics.h"
 #include "tests/recoveries/truth.h"
 #include "tests/support/simbus.h"
 
@@ -52,6 +54,8 @@ enum fault {
     FAULT_VALIDATOR_FREEZE,
     FAULT_CUT,
     FAULT_SLOW_NODE,
+    FAULT_HANG,         /* the mechanics of a validator answer nothing */
+    FAULT_LATE_ANSWERS, /* or late, to what was asked before */
     FAULT_CLOCK_SKEW,
     FAULT_MACHINES, /* so many */
     /* of people */
@@ -59,6 +63,7 @@ enum fault {
     FAULT_WRONG_SELECTOR,
     FAULT_WRONG_TYPE,
     FAULT_WRONG_ORDER,
+    FAULT_WRONG_ACTUAL, /* approach says another weight */
     FAULT_MISREAD,
     FAULT_FORGETS,
     FAULT_LATE,
@@ -72,6 +77,8 @@ enum fault {
     FAULT_DIVERTED,
     FAULT_TAKEN_BACK,
     FAULT_TURNED,
+    FAULT_LITTLE_WIND,
+    FAULT_WEIGHS_OTHER, /* approach hears another weight */
     FAULT_KINDS
 };
 
@@ -99,9 +106,12 @@ struct counts {
     uint64_t recover_max_ms;     /* from the end of the faults to READY */
     uint64_t pass_max_ms;        /* without faults, from current to READY */
     uint64_t simulated_ms;
-    uint64_t alerts; /* without faults */
-    uint64_t spared; /* see truth.h */
-    uint64_t digest; /* over all that the screens showed */
+    uint64_t alerts;         /* without faults */
+    uint64_t spared;         /* see truth.h */
+    uint64_t spared_answers; /* likewise */
+    uint64_t answers;        /* of the mechanics */
+    uint64_t old_answers;    /* of them for words that had changed meanwhile */
+    uint64_t digest;         /* over all that the screens showed */
 };
 
 struct aircraft {
@@ -125,7 +135,7 @@ struct recovery {
     bool trace;
     bool failed;
     uint64_t seed;
-    uint64_t people, mistakes, trouble; /* streams of random numbers */
+    uint64_t people, mistakes, trouble, sea, sums; /* streams of random numbers */
     uint64_t recovery_ms;
     /* what people know */
     uint32_t aircraft_count, aircraft_wanted;
@@ -143,6 +153,10 @@ struct recovery {
     uint32_t foul_state[TRUTH_FOULERS];
     uint64_t silent_until_ms[PLACES]; /* after a start nobody thinks of the deck */
     uint64_t retake_ms;               /* primary takes back a re-order then; 0 = no */
+    int32_t headwind_kt;
+    uint64_t next_wind_ms;
+    uint32_t weighs_lb; /* what approach has heard instead of the weight; 0 = nothing */
+    uint64_t weighs_until_ms;
     uint64_t wind_back_ms, hook_back_ms, battery_back_ms[TRUTH_ENGINES];
     /* what goes wrong */
     uint64_t faults_end_ms;
@@ -151,6 +165,7 @@ struct recovery {
     struct active_fault active[ACTIVE_FAULTS];
     uint32_t active_count;
     uint64_t validator_frozen_ms;
+    struct mechanics mechanics[MECHANICS];
     /* what the screens showed */
     uint32_t all_ready_pass;
     uint64_t all_ready_ms;
@@ -182,6 +197,8 @@ void crew_foul(struct recovery *r, enum truth_fouler who, enum truth_deck state)
 void crew_say_battery(struct recovery *r, uint32_t engine, bool in);
 void crew_say_hook(struct recovery *r, bool down);
 void crew_say_wind(struct recovery *r, bool known);
+void crew_little_wind(struct recovery *r);
+void crew_weighs_other(struct recovery *r);
 void crew_say_new_weight(struct recovery *r);
 void crew_say_diverted(struct recovery *r, bool diverted);
 void crew_take_back(struct recovery *r);

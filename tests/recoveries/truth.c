@@ -2,9 +2,14 @@
 /* truth.c - see truth.h. Rule names in the comments are those of docs/rules.md. */
 #include "tests/recoveries/truth.h"
 
+#include <assert.h>
 #include <stddef.h>
 #include <stdio.h>
 #include <string.h>
+
+#include "tests/recoveries/figures.h"
+
+static_assert((int)TRUTH_FACTS <= 64, "each is a bit");
 
 void
 truth_init(struct truth *truth, const uint32_t *type_setting_lb, const uint32_t *type_tolerance_lb)
@@ -188,10 +193,45 @@ truth_hook(struct truth *truth, struct truth_word word)
     truth->hook = word;
 }
 
-void
-truth_wind(struct truth *truth, bool known)
+/* The strongest headwind that may still be counted on. */
+static int32_t
+mild_headwind(const struct truth *truth, uint64_t now_ms)
 {
-    truth->wind = known;
+    bool counts = now_ms < truth->mild_until_ms && truth->mild_kt > truth->sea.headwind_kt;
+    return counts ? truth->mild_kt : truth->sea.headwind_kt;
+}
+
+void
+truth_wind(struct truth *truth, struct truth_sea sea, uint64_t now_ms)
+{
+    int32_t before_kt = mild_headwind(truth, now_ms);
+    truth->sea = sea;
+    if (sea.headwind_kt < before_kt) {
+        truth->mild_kt = before_kt;
+        truth->mild_until_ms = now_ms + TRUTH_SEA_LATE_MS;
+    }
+}
+
+/*
+ * Known gap, see docs/reliability.md: a validator dates what an answer counts on by the answer, so
+ * that one for a wind that is gone counts for 500 ms more. Whether a figure is beyond its bound by
+ * the wind that blows is held against READY all the same.
+ */
+void
+truth_answered(struct truth *truth, uint32_t validator, const struct truth_answer *answer,
+               uint64_t now_ms)
+{
+    truth->answer[validator] = *answer;
+    if (answer->headwind_kt > mild_headwind(truth, now_ms)) {
+        truth->answer[validator].spared_until_ms = now_ms + TRUTH_SEA_LATE_MS;
+        truth->spared_answers++;
+    }
+}
+
+void
+truth_mechanics_restarted(struct truth *truth, uint32_t validator)
+{
+    truth->answer[validator].known = false;
 }
 
 void
@@ -249,7 +289,7 @@ truth_primary_restarted(struct truth *truth)
 void
 truth_bridge_restarted(struct truth *truth)
 {
-    truth->wind = false;
+    truth->sea.known = false;
 }
 
 void
@@ -364,11 +404,70 @@ judge_final(const struct truth *truth, const struct truth_order *order)
            missing(!differs, TRUTH_INBOUND);
 }
 
+/* ---- what is computed ---- */
+
+static bool
+answer_is_for(const struct truth *truth, const struct truth_answer *answer,
+              const struct truth_order *order)
+{
+    const struct truth_inbound *inbound = &truth->inbound[order->side % TRUTH_SIDES];
+    /* until approach has been told, the word before may still be acted on */
+    bool weight = inbound->pending || answer->weight_lb == inbound->weight_lb;
+    bool all = true;
+    for (uint32_t engine = 0; engine < TRUTH_ENGINES; engine++) {
+        bool there = !truth->set[engine].known;
+        for (uint32_t i = 0; i < answer->setting_count; i++) {
+            there = there || answer->setting_lb[i] == truth->set[engine].value;
+        }
+        all = all && there;
+    }
+    return answer->known && answer->pass == truth->current && answer->type == order->type &&
+           weight && all;
+}
+
+static uint64_t
+judge_answers(const struct truth *truth, const struct truth_order *order, uint64_t now_ms)
+{
+    uint64_t no = 0;
+    for (uint32_t v = 0; v < TRUTH_VALIDATORS; v++) {
+        const struct truth_answer *answer = &truth->answer[v];
+        bool counted = !answer->known || answer->headwind_kt <= mild_headwind(truth, now_ms) ||
+                       now_ms < answer->spared_until_ms;
+        no |= missing(answer_is_for(truth, answer, order), TRUTH_COMPUTED + v) |
+              missing(counted, TRUTH_COUNTED + v);
+    }
+    return no;
+}
+
+/* energy-over, stroke-predicted, hook-load */
+static uint64_t
+judge_figures(const struct truth *truth, const struct truth_order *order, uint64_t now_ms)
+{
+    const struct truth_inbound *inbound = &truth->inbound[order->side % TRUTH_SIDES];
+    struct figures_of of = {.weight_lb = inbound->weight_lb,
+                            .headwind_kt = mild_headwind(truth, now_ms)};
+    uint64_t no = missing(inbound->known || inbound->pending, TRUTH_WEIGHT);
+    if (!inbound->known || inbound->pending || !truth->sea.known) {
+        return no;
+    }
+    for (uint32_t engine = 0; engine < TRUTH_ENGINES; engine++) {
+        if (truth->set[engine].known) {
+            of.set_lb = truth->set[engine].value;
+            struct figures figures = figures_compute(&of);
+            uint32_t hook_max_lbf = figures_hook_max_lbf(truth->type_setting_lb[order->type]);
+            no |= missing(figures.energy_kftlb <= FIGURES_CAPACITY_KFTLB, TRUTH_ENERGY) |
+                  missing(figures.stroke_in_x10 <= FIGURES_TRAVEL_MAX_IN_X10, TRUTH_STROKE) |
+                  missing(figures.hook_lbf <= hook_max_lbf, TRUTH_HOOK_LOAD);
+        }
+    }
+    return no;
+}
+
 void
 truth_judge(struct truth *truth, uint64_t now_ms)
 {
     const struct truth_order *order = &truth->order[truth->current];
-    uint64_t no = judge_nodes(truth, now_ms) | missing(truth->wind, TRUTH_WIND);
+    uint64_t no = judge_nodes(truth, now_ms) | missing(truth->sea.known, TRUTH_WIND);
     if (truth->current == 0 || !truth->open) {
         no |= missing(false, TRUTH_EVENT);
     } else if (!order->known || truth->type_setting_lb[order->type] == 0) {
@@ -377,7 +476,8 @@ truth_judge(struct truth *truth, uint64_t now_ms)
         for (uint32_t engine = 0; engine < TRUTH_ENGINES; engine++) {
             no |= judge_engine(truth, engine, order);
         }
-        no |= judge_alike(truth) | judge_deck(truth) | judge_final(truth, order);
+        no |= judge_alike(truth) | judge_deck(truth) | judge_final(truth, order) |
+              judge_answers(truth, order, now_ms) | judge_figures(truth, order, now_ms);
     }
     for (uint32_t fact = 0; fact < TRUTH_FACTS; fact++) {
         if ((no >> fact & 1u) != 0 && (truth->no >> fact & 1u) == 0) {
@@ -407,11 +507,13 @@ const char *
 truth_reasons(uint64_t no, char *dst, uint32_t cap)
 {
     static const struct fact_word WORDS[] = {
-        {TRUTH_NODE, "node"},         {TRUTH_BACK, "back"},         {TRUTH_EVENT, "event"},
-        {TRUTH_ORDER, "order"},       {TRUTH_SETTING, "setting"},   {TRUTH_ALIKE, "alike"},
-        {TRUTH_REPEATER, "repeater"}, {TRUTH_SELECTOR, "selector"}, {TRUTH_BATTERY, "battery"},
-        {TRUTH_OF_DECK, "deck"},      {TRUTH_CALL, "call"},         {TRUTH_HOOK, "hook"},
-        {TRUTH_WIND, "wind"},         {TRUTH_INBOUND, "inbound"},
+        {TRUTH_NODE, "node"},         {TRUTH_BACK, "back"},          {TRUTH_EVENT, "event"},
+        {TRUTH_ORDER, "order"},       {TRUTH_SETTING, "setting"},    {TRUTH_ALIKE, "alike"},
+        {TRUTH_REPEATER, "repeater"}, {TRUTH_SELECTOR, "selector"},  {TRUTH_BATTERY, "battery"},
+        {TRUTH_OF_DECK, "deck"},      {TRUTH_CALL, "call"},          {TRUTH_HOOK, "hook"},
+        {TRUTH_WIND, "wind"},         {TRUTH_INBOUND, "inbound"},    {TRUTH_WEIGHT, "weight"},
+        {TRUTH_ENERGY, "energy"},     {TRUTH_STROKE, "stroke"},      {TRUTH_HOOK_LOAD, "load"},
+        {TRUTH_COMPUTED, "computed"}, {TRUTH_COUNTED, "counted-on"},
     };
     size_t used = 0;
     dst[0] = '\0';

@@ -7,7 +7,8 @@
  * at the moment of saying, where the selectors really stand, which processes run and which of them
  * can be reached. Nothing of what travels on the bus reaches it, with one exception: what a station
  * tells its own operator about a word (accepted, taken back), because that changes what a person
- * knows.
+ * knows. Of what a validator's mechanics have answered it is told what was asked, at the moment of
+ * the answer; whether a figure is within its bound it computes itself, from what is said now.
  *
  * It states necessary conditions only: while one of them does not hold, no screen may show READY
  * for longer than the deadline. It never says that READY must be shown.
@@ -29,6 +30,9 @@ enum {
     TRUTH_AT_PLATFORM = 6,
     TRUTH_LOST_MS = 1000, /* nobody may count on who is away for longer */
     TRUTH_HOLD_MS = 3000,
+    TRUTH_VALIDATORS = 2,
+    TRUTH_SETTINGS = 32,
+    TRUTH_SEA_LATE_MS = 500,  /* with less wind than before, what was computed before counts */
     TRUTH_HOLD_SLACK_MS = 40, /* clocks that differ, and two steps of the simulation */
     TRUTH_AGREE_LB = 500      /* agree_tolerance_lb of the ship */
 };
@@ -64,7 +68,13 @@ enum truth_fact {
     TRUTH_HOOK,
     TRUTH_WIND,
     TRUTH_INBOUND, /* approach says no other type for the ordered side, nor diverted */
-    TRUTH_FACTS
+    TRUTH_WEIGHT,  /* approach says what the aircraft weighs */
+    TRUTH_ENERGY,  /* computed for what is said now, by the wind that blows, it is within bounds */
+    TRUTH_STROKE,  /* likewise, every engine as it is set */
+    TRUTH_HOOK_LOAD, /* likewise */
+    TRUTH_COMPUTED,  /* a validator's mechanics have answered for the words of now */
+    TRUTH_COUNTED = TRUTH_COMPUTED + TRUTH_VALIDATORS, /* and count on no more wind than blows */
+    TRUTH_FACTS = TRUTH_COUNTED + TRUTH_VALIDATORS
 };
 
 /* A word of one station. */
@@ -94,8 +104,26 @@ struct truth_inbound {
     bool known;
     bool pending;
     uint32_t type;
+    uint32_t weight_lb;
     bool diverted;
     uint64_t sequence;
+};
+
+struct truth_sea {
+    bool known;
+    int32_t headwind_kt; /* rounded down */
+};
+
+/* What the newest answer of a validator's mechanics was computed for. */
+struct truth_answer {
+    bool known;
+    uint32_t pass;
+    uint32_t type;
+    uint32_t weight_lb;
+    int32_t headwind_kt;
+    uint32_t setting_count;
+    uint32_t setting_lb[TRUTH_SETTINGS];
+    uint64_t spared_until_ms;
 };
 
 struct truth_node {
@@ -123,14 +151,20 @@ struct truth {
     struct truth_word deck[TRUTH_FOULERS];
     struct truth_word call; /* value = side * 256 + type */
     struct truth_word hook;
-    bool wind;
+    struct truth_sea sea;
+    /* before the wind grew less, and how long that counts */
+    int32_t mild_kt;
+    uint64_t mild_until_ms;
     struct truth_inbound inbound[TRUTH_SIDES];
+    struct truth_answer answer[TRUTH_VALIDATORS];
     /* result of truth_judge */
     uint64_t no; /* the facts that are not there */
     uint64_t no_since_ms[TRUTH_FACTS];
     uint64_t event_since_ms;
     /* words that outlive a leave and return of their event: their station was away (an open gap) */
     uint64_t spared;
+    /* answers to an old question, for more wind than blows by now: they count once more (a gap) */
+    uint64_t spared_answers;
 };
 
 void truth_init(struct truth *truth, const uint32_t *type_setting_lb,
@@ -148,7 +182,7 @@ void truth_deck(struct truth *truth, enum truth_fouler who, struct truth_word wo
 void truth_call(struct truth *truth, struct truth_word word);
 void truth_hook(struct truth *truth, struct truth_word word);
 void truth_result(struct truth *truth, uint32_t pass, uint64_t now_ms);
-void truth_wind(struct truth *truth, bool known);
+void truth_wind(struct truth *truth, struct truth_sea sea, uint64_t now_ms);
 void truth_inbound(struct truth *truth, uint32_t side, struct truth_inbound inbound);
 
 /* What a station tells its own operator of an order, the recovery or an inbound aircraft. */
@@ -156,6 +190,12 @@ void truth_order_told(struct truth *truth, uint32_t pass, uint64_t sequence, boo
                       uint64_t now_ms);
 void truth_recovery_taken_back(struct truth *truth, uint64_t sequence);
 void truth_inbound_told(struct truth *truth, uint32_t side, uint64_t sequence, bool accepted);
+
+/* The mechanics of that validator have answered now, what was computed counts at once. */
+void truth_answered(struct truth *truth, uint32_t validator, const struct truth_answer *answer,
+                    uint64_t now_ms);
+/* They know nothing. */
+void truth_mechanics_restarted(struct truth *truth, uint32_t validator);
 
 /* A new life of a station: what it had said is gone. */
 void truth_engine_restarted(struct truth *truth, uint32_t engine);
