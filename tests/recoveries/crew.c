@@ -440,7 +440,7 @@ crew_weighs_other(struct recovery *r)
     r->weighs_lb = !step  ? a->weight_lb + 1500 + 500 * draw(&r->mistakes, 5)
                    : book ? a->weight_lb + 500
                           : a->weight_lb - 500;
-    r->weighs_until_ms = r->sim->now_ms + 1000 + draw(&r->mistakes, 4000);
+    r->weighs_until_ms = r->sim->now_ms + 2000 + draw(&r->mistakes, 4000);
     say_inbound(r, plane, a->type, false);
 }
 

@@ -401,8 +401,11 @@ tend_moment(struct recovery *r)
     if (r->moment_ms != 0 && r->sim->now_ms >= r->moment_ms) {
         uint32_t place = 0;
         r->moment_ms = UINT64_MAX;
-        count_fault(r, happens_on_deck(r, &place));
-        if (chance(&r->mistakes, COMBINED_PERCENT)) {
+        enum fault kind = happens_on_deck(r, &place);
+        count_fault(r, kind);
+        if (kind == FAULT_WEIGHS_OTHER && chance(&r->mistakes, 50)) {
+            begin(r, FAULT_HANG);
+        } else if (chance(&r->mistakes, COMBINED_PERCENT)) {
             combine(r, place);
         }
     }
