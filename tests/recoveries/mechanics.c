@@ -85,7 +85,7 @@ tell_oracle(struct recovery *r, uint32_t validator, const struct tl_ask *ask)
         answer.type = strcmp(ask->type, CREW_TYPE[type]) == 0 ? type : answer.type;
     }
     memcpy(answer.setting_lb, ask->setting_lb, sizeof ask->setting_lb);
-    truth_answered(&r->truth, validator, &answer, r->sim->now_ms);
+    truth_answered(&r->truth, validator, &answer);
 }
 
 static void

@@ -298,7 +298,6 @@ recovery_run(uint64_t seed, bool faulty, bool trace, struct counts *counts)
     }
     counts->recoveries++;
     counts->spared += r->truth.spared;
-    counts->spared_answers += r->truth.spared_answers;
     counts->simulated_ms += r->sim->now_ms - start_ms;
     bool passed = !r->failed;
     sim_free(&r->sim);

@@ -108,7 +108,6 @@ struct counts {
     uint64_t simulated_ms;
     uint64_t alerts;         /* without faults */
     uint64_t spared;         /* see truth.h */
-    uint64_t spared_answers; /* likewise */
     uint64_t answers;        /* of the mechanics */
     uint64_t old_answers;    /* of them for words that had changed meanwhile */
     uint64_t digest;         /* over all that the screens showed */

@@ -212,20 +212,10 @@ truth_wind(struct truth *truth, struct truth_sea sea, uint64_t now_ms)
     }
 }
 
-/*
- * Known gap, see docs/reliability.md: a validator dates what an answer counts on by the answer, so
- * that one for a wind that is gone counts for 500 ms more. Whether a figure is beyond its bound by
- * the wind that blows is held against READY all the same.
- */
 void
-truth_answered(struct truth *truth, uint32_t validator, const struct truth_answer *answer,
-               uint64_t now_ms)
+truth_answered(struct truth *truth, uint32_t validator, const struct truth_answer *answer)
 {
     truth->answer[validator] = *answer;
-    if (answer->headwind_kt > mild_headwind(truth, now_ms)) {
-        truth->answer[validator].spared_until_ms = now_ms + TRUTH_SEA_LATE_MS;
-        truth->spared_answers++;
-    }
 }
 
 void
@@ -431,8 +421,7 @@ judge_answers(const struct truth *truth, const struct truth_order *order, uint64
     uint64_t no = 0;
     for (uint32_t v = 0; v < TRUTH_VALIDATORS; v++) {
         const struct truth_answer *answer = &truth->answer[v];
-        bool counted = !answer->known || answer->headwind_kt <= mild_headwind(truth, now_ms) ||
-                       now_ms < answer->spared_until_ms;
+        bool counted = !answer->known || answer->headwind_kt <= mild_headwind(truth, now_ms);
         no |= missing(answer_is_for(truth, answer, order), TRUTH_COMPUTED + v) |
               missing(counted, TRUTH_COUNTED + v);
     }

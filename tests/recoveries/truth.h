@@ -123,7 +123,6 @@ struct truth_answer {
     int32_t headwind_kt;
     uint32_t setting_count;
     uint32_t setting_lb[TRUTH_SETTINGS];
-    uint64_t spared_until_ms;
 };
 
 struct truth_node {
@@ -163,8 +162,6 @@ struct truth {
     uint64_t event_since_ms;
     /* words that outlive a leave and return of their event: their station was away (an open gap) */
     uint64_t spared;
-    /* answers to an old question, for more wind than blows by now: they count once more (a gap) */
-    uint64_t spared_answers;
 };
 
 void truth_init(struct truth *truth, const uint32_t *type_setting_lb,
@@ -192,8 +189,7 @@ void truth_recovery_taken_back(struct truth *truth, uint64_t sequence);
 void truth_inbound_told(struct truth *truth, uint32_t side, uint64_t sequence, bool accepted);
 
 /* The mechanics of that validator have answered now, what was computed counts at once. */
-void truth_answered(struct truth *truth, uint32_t validator, const struct truth_answer *answer,
-                    uint64_t now_ms);
+void truth_answered(struct truth *truth, uint32_t validator, const struct truth_answer *answer);
 /* They know nothing. */
 void truth_mechanics_restarted(struct truth *truth, uint32_t validator);
 

@@ -209,6 +209,56 @@ the_moment_that_the_sea_grew_worse_is_dated_once(void **state)
     assert_int_equal(outside.sea_late_ms, 0);
 }
 
+/* An answer to an older question: the sea that it counts on has been gone for a while. */
+static void
+an_old_answer_is_late_since_the_sea_grew_worse(void **state)
+{
+    (void)state;
+    struct tl_predictions predictions = asked_once();
+    struct tl_outside outside = {.sea_late_ms = 0};
+    struct tl_predicted old = {.event = {.recovery_ms = 5, .pass = 3},
+                               .arrest = {.known = true, .headwind_kt_x10 = 250},
+                               .ramp = {.known = true, .pitch_deg_x10 = 3}};
+    struct tl_ask now = question();
+    now.less_headwind_kt = -20;
+    assert_true(tl_predictions_ask(&predictions, &now, start_ms + 100));
+    now.less_headwind_kt = -18;
+    assert_true(tl_predictions_ask(&predictions, &now, start_ms + 700));
+    tl_predictions_take(&predictions, &outside, &old, &now);
+    assert_int_equal(outside.sea_late_ms, start_ms + 100);
+    assert_int_equal(outside.predicted.arrest.headwind_kt_x10, 250);
+    assert_false(tl_predictions_date_sea(&outside, &now, start_ms + 720));
+    assert_int_equal(outside.sea_late_ms, start_ms + 100);
+    old.arrest.headwind_kt_x10 = 180;
+    tl_predictions_take(&predictions, &outside, &old, &now);
+    assert_int_equal(outside.sea_late_ms, 0);
+    now.less_headwind_kt = -17;
+    assert_true(tl_predictions_ask(&predictions, &now, start_ms + 900));
+    tl_predictions_take(&predictions, &outside, &old, &now);
+    assert_int_equal(outside.sea_late_ms, start_ms + 900);
+}
+
+/* A sensor is back: there is nothing to wait for. */
+static void
+a_sea_that_is_known_again_is_asked_at_once(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 2; i++) {
+        struct tl_predictions predictions = asked_once();
+        struct tl_ask lost = question();
+        struct tl_ask back = question();
+        if (i == 0) {
+            lost.less_headwind_kt = TL_SEA_UNKNOWN;
+        } else {
+            lost.pitch_deg_x10 = TL_SEA_UNKNOWN;
+        }
+        assert_true(tl_predictions_ask(&predictions, &lost, start_ms + 20));
+        assert_false(tl_predictions_ask(&predictions, &lost, start_ms + 40));
+        assert_true(tl_predictions_ask(&predictions, &back, start_ms + 60));
+        assert_memory_equal(&predictions.asked, &back, sizeof back);
+    }
+}
+
 /* ---- travels ---- */
 
 static struct scene *
@@ -383,6 +433,8 @@ main(void)
         cmocka_unit_test(a_question_ends_the_window),
         cmocka_unit_test(a_sea_is_late_for_what_was_computed_only),
         cmocka_unit_test(the_moment_that_the_sea_grew_worse_is_dated_once),
+        cmocka_unit_test(an_old_answer_is_late_since_the_sea_grew_worse),
+        cmocka_unit_test(a_sea_that_is_known_again_is_asked_at_once),
         cmocka_unit_test(the_travel_of_a_trap_is_kept_for_its_engine),
         cmocka_unit_test(a_trap_that_was_not_computed_is_not_kept),
         cmocka_unit_test(the_travels_of_two_engines_are_kept_side_by_side),

@@ -356,8 +356,7 @@ void
 tl_judge_predicted(struct tl_judge *judge, const struct tl_predicted *predicted, uint64_t now_ms)
 {
     tell_losses(judge, now_ms);
-    judge->outside.predicted = *predicted;
-    judge->outside.sea_late_ms = 0;
+    tl_predictions_take(&judge->predictions, &judge->outside, predicted, &judge->decision.ask);
     judge->fold.changes++;
     tl_publish_judged_predicted(judge, predicted, now_ms);
     judge_again(judge, now_ms);

@@ -18,6 +18,16 @@ tl_predictions_init(struct tl_predictions *predictions, const struct tl_config *
     }
 }
 
+/* What was not known is: there is no reason to wait for a better sea. */
+static bool
+is_known_again(const struct tl_ask *asked, const struct tl_ask *now)
+{
+    bool wind =
+        asked->less_headwind_kt == TL_SEA_UNKNOWN && now->less_headwind_kt != TL_SEA_UNKNOWN;
+    bool pitch = asked->pitch_deg_x10 == TL_SEA_UNKNOWN && now->pitch_deg_x10 != TL_SEA_UNKNOWN;
+    return wind || pitch;
+}
+
 bool
 tl_predictions_ask(struct tl_predictions *predictions, const struct tl_ask *ask, uint64_t now_ms)
 {
@@ -25,8 +35,14 @@ tl_predictions_ask(struct tl_predictions *predictions, const struct tl_ask *ask,
     if (!predictions->wanted || !tl_event_is(ask->event)) {
         return false;
     }
-    bool at_once =
-        !tl_ask_same_words(ask, &predictions->asked) || tl_ask_sea_worse(ask, &predictions->asked);
+    bool worse = tl_ask_sea_worse(ask, &predictions->asked);
+    bool at_once = !tl_ask_same_words(ask, &predictions->asked) || worse ||
+                   is_known_again(&predictions->asked, ask);
+    if (!tl_event_equal(ask->event, predictions->asked.event)) {
+        predictions->worse_ms = 0;
+    } else if (worse && predictions->worse_ms == 0) {
+        predictions->worse_ms = now_ms;
+    }
     if (!at_once) {
         if (predictions->window_ms == 0) {
             predictions->window_ms = now_ms;
@@ -53,6 +69,21 @@ counted_sea(const struct tl_predicted *predicted)
             predicted->arrest.known ? -predicted->arrest.headwind_kt_x10 / 10 : TL_SEA_UNKNOWN,
         .pitch_deg_x10 =
             predicted->ramp.known ? (int32_t)predicted->ramp.pitch_deg_x10 : TL_SEA_UNKNOWN};
+}
+
+void
+tl_predictions_take(struct tl_predictions *predictions, struct tl_outside *outside,
+                    const struct tl_predicted *predicted, const struct tl_ask *now)
+{
+    struct tl_ask counted = counted_sea(predicted);
+    bool late = tl_event_equal(predicted->event, now->event) && tl_ask_sea_worse(now, &counted);
+    outside->predicted = *predicted;
+    if (!late) {
+        outside->sea_late_ms = 0;
+        predictions->worse_ms = 0;
+    } else if (outside->sea_late_ms == 0) {
+        outside->sea_late_ms = predictions->worse_ms;
+    }
 }
 
 bool

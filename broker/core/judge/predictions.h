@@ -2,7 +2,8 @@
 /*
  * predictions.h - when the judge asks the mechanics, and what it keeps of their answers.
  *
- *   words changed, or the sea grew worse than counted on   asked at once
+ *   words changed, or the sea grew worse than counted on   asked at once; also when a wind or a pitch
+ *                                                          that was not known is known again
  *   better through a whole window of TL_SEA_BETTER_MS      asked for the worst of that window
  *
  * So wind and pitch are held at their worst of the last seconds, and no answer is needed for each
@@ -24,6 +25,7 @@ struct tl_predictions {
     struct tl_ask asked; /* the newest question */
     struct tl_ask worst; /* sea of the present window */
     uint64_t window_ms;  /* when it began; 0 = there is none */
+    uint64_t worse_ms; /* when the sea first grew worse than an answer not yet replaced; 0 = not */
 };
 
 void tl_predictions_init(struct tl_predictions *predictions, const struct tl_config *config);
@@ -31,6 +33,13 @@ void tl_predictions_init(struct tl_predictions *predictions, const struct tl_con
 /* True when that should be asked now: it is then what has been asked. */
 bool tl_predictions_ask(struct tl_predictions *predictions, const struct tl_ask *ask,
                         uint64_t now_ms);
+
+/*
+ * Take an answer. One to an older question may count on a sea that is long gone: it is late from the
+ * moment that the sea grew worse, not from now.
+ */
+void tl_predictions_take(struct tl_predictions *predictions, struct tl_outside *outside,
+                         const struct tl_predicted *predicted, const struct tl_ask *now);
 
 /*
  * Date the moment since which the sea is worse than the prediction counts on. True when that
