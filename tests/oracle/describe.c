@@ -216,10 +216,10 @@ print_ship(const struct scene *scene)
         (void)printf("%s{\"id\":\"%s\",\"setting_lb\":%" PRIu32 ",\"setting_tolerance_lb\":%" PRIu32
                      ",\"max_trap_lb\":%" PRIu32 ",\"final_approach_s\":%" PRIu32
                      ",\"hook_to_eye_ft\":%.2f,\"min_headwind_kt\":%.1f,"
-                     "\"barricade_setting_lb\":%" PRIu32 "}",
+                     "\"barricade_setting_lb\":%" PRIu32 ",\"hook_load_max_lbf\":%" PRIu32 "}",
                      i > 0 ? "," : "", t->id, t->setting_lb, t->setting_tolerance_lb,
                      t->max_trap_lb, t->final_approach_s, t->hook_to_eye_ft_x100 / 100.0,
-                     t->min_headwind_kt_x10 / 10.0, t->barricade_setting_lb);
+                     t->min_headwind_kt_x10 / 10.0, t->barricade_setting_lb, t->hook_load_max_lbf);
     }
     (void)printf("],\n\"engines\":[{\"unit\":1,\"wire\":1},{\"unit\":2,\"wire\":2},"
                  "{\"unit\":3,\"wire\":3},{\"unit\":4,\"wire\":4}],\n"
@@ -271,6 +271,17 @@ print_rest_of_ship(const struct scene *scene)
         scene->config.clear_owner, scene->config.repeater_reader);
 }
 
+static void
+print_computed_limits(const struct tl_computed_limits *l)
+{
+    (void)printf("\"capacity_kftlb\":%" PRIu32 ",\"energy_margin_least_percent\":%" PRIu32
+                 ",\"travel_apart_percent\":%.1f,\"ramp_clearance_least_ft\":%.1f,"
+                 "\"touchdown_band_ft\":%.1f,\n",
+                 l->capacity_kftlb, l->energy_margin_least_percent,
+                 l->travel_apart_percent_x10 / 10.0, l->ramp_clearance_least_ft_x10 / 10.0,
+                 l->touchdown_band_ft_x10 / 10.0);
+}
+
 void
 fields_describe(const struct scene *scene)
 {
@@ -281,7 +292,8 @@ fields_describe(const struct scene *scene)
     (void)printf("],\n");
     print_ship(scene);
     print_rest_of_ship(scene);
-    (void)printf("\"rules_off\":\"all-of-mechanics\"},\n\"fields\":[\n");
+    print_computed_limits(&scene->config.computed);
+    (void)printf("\"current_event\":[5000,1]},\n\"fields\":[\n");
     for (size_t i = 0; i < fields_count(); i++) {
         const struct field *field = fields_at(i);
         (void)printf("%s{\"field\":%zu,\"of\":\"%s\",\"station\":\"%s\",\"slot\":%" PRIu32

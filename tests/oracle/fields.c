@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/oracle/computed.h"
 #include "tests/oracle/table.h"
 
 enum {
@@ -14,13 +15,13 @@ enum {
 size_t
 fields_count(void)
 {
-    return fields_number;
+    return fields_number + computed_fields_number;
 }
 
 const struct field *
 fields_at(size_t i)
 {
-    return &fields[i];
+    return i < fields_number ? &fields[i] : &computed_fields[i - fields_number];
 }
 
 static void
@@ -56,7 +57,7 @@ fields_open(struct fields_ship *ship)
     struct scene *scene = scene_ready_full();
     memset(ship, 0, sizeof *ship);
     ship->scene = scene;
-    if (scene == NULL || fields_number > FIELDS_MAX) {
+    if (scene == NULL || fields_count() > FIELDS_MAX) {
         return false;
     }
     scene->config.ship.valid_s[TL_DATUM_ACCUMULATOR] = 7200;
@@ -65,8 +66,8 @@ fields_open(struct fields_ship *ship)
     for (uint32_t rule = 0; rule < TL_RULES_MAX; rule++) {
         scene->config.ship.due_before_ramp_s[rule] = 15;
     }
-    for (size_t i = 0; i < fields_number; i++) {
-        const struct field *field = &fields[i];
+    for (size_t i = 0; i < fields_count(); i++) {
+        const struct field *field = fields_at(i);
         if (field->set != NULL) {
             continue;
         }
@@ -75,12 +76,22 @@ fields_open(struct fields_ship *ship)
         apply(ship->held_of[i], field, &field->value[0]);
     }
     set_override(scene, &(struct field_setting){0});
-    for (size_t i = 0; i < fields_number; i++) {
+    computed_open(scene);
+    for (size_t i = 0; i < fields_count(); i++) {
         if (ship->held_of[i] != NULL) {
             ship->good[i] = *ship->held_of[i];
         }
     }
     return true;
+}
+
+/* That value for each field that this function sets. */
+static void
+set_where(uint32_t *value, field_set_fn *set, uint32_t to)
+{
+    for (size_t i = 0; i < fields_count(); i++) {
+        value[i] = fields_at(i)->set == set ? to : value[i];
+    }
 }
 
 void
@@ -97,37 +108,61 @@ fields_barricade(uint32_t *value)
         {TL_DATUM_STANCHIONS, 0, "wires", 1},   {TL_DATUM_BARRICADE, 0, "barricade", 3},
         {TL_DATUM_INBOUND, 204, "approach", 7},
     };
-    for (size_t i = 0; i < fields_number; i++) {
-        value[i] = fields[i].set == set_order ? 5 : 0;
+    for (size_t i = 0; i < fields_count(); i++) {
+        const struct field *field = fields_at(i);
+        value[i] = 0;
         for (size_t k = 0; k < sizeof needs / sizeof needs[0]; k++) {
-            bool same = fields[i].set == NULL && fields[i].kind == needs[k].kind &&
-                        fields[i].slot == needs[k].slot &&
-                        strcmp(fields[i].station, needs[k].station) == 0;
+            bool same = field->set == NULL && field->kind == needs[k].kind &&
+                        field->slot == needs[k].slot &&
+                        strcmp(field->station, needs[k].station) == 0;
             value[i] = same ? needs[k].value : value[i];
         }
     }
+    set_where(value, set_order, 5);
+    set_where(value, set_for_barricade, 1);
+    set_where(value, set_for_weight, 4);
+}
+
+void
+fields_uncomputed(uint32_t *value)
+{
+    set_where(value, set_computed_off, 1);
+}
+
+bool
+fields_is_near_computed(const struct field *field)
+{
+    static const enum tl_datum_kind kinds[] = {TL_DATUM_SET,     TL_DATUM_SERVICE, TL_DATUM_ARREST,
+                                               TL_DATUM_FREED,   TL_DATUM_CALL,    TL_DATUM_AID,
+                                               TL_DATUM_INBOUND, TL_DATUM_UNKNOWN};
+    bool near = false;
+    for (size_t k = 0; k < sizeof kinds / sizeof kinds[0]; k++) {
+        near = near || field->kind == kinds[k];
+    }
+    return near && field->set != set_live;
 }
 
 static void
 set_by_hand(struct scene *scene, const struct field *field, uint32_t value)
 {
-    struct field_setting to = {value, field->slot, field->station};
+    struct field_setting to = {value, field->slot, field->station, field->value[value].text};
     field->set(scene, &to);
 }
 
 void
 fields_set(struct fields_ship *ship, const uint32_t *value)
 {
-    for (size_t i = 0; i < fields_number; i++) {
+    for (size_t i = 0; i < fields_count(); i++) {
         if (value[i] == 0) {
             continue;
         }
-        if (fields[i].set != NULL) {
-            set_by_hand(ship->scene, &fields[i], value[i]);
+        const struct field *field = fields_at(i);
+        if (field->set != NULL) {
+            set_by_hand(ship->scene, field, value[i]);
         } else {
             struct tl_held *held = ship->held_of[i];
-            held->datum.kind = fields[i].kind;
-            apply(held, &fields[i], &fields[i].value[value[i]]);
+            held->datum.kind = field->kind;
+            apply(held, field, &field->value[value[i]]);
         }
     }
 }
@@ -135,12 +170,12 @@ fields_set(struct fields_ship *ship, const uint32_t *value)
 void
 fields_restore(struct fields_ship *ship, const uint32_t *value)
 {
-    for (size_t i = 0; i < fields_number; i++) {
+    for (size_t i = 0; i < fields_count(); i++) {
         if (value[i] == 0) {
             continue;
         }
-        if (fields[i].set != NULL) {
-            set_by_hand(ship->scene, &fields[i], 0);
+        if (fields_at(i)->set != NULL) {
+            set_by_hand(ship->scene, fields_at(i), 0);
         } else {
             *ship->held_of[i] = ship->good[i];
         }
@@ -152,7 +187,7 @@ fields_restore(struct fields_ship *ship, const uint32_t *value)
 void
 set_trap(struct scene *scene, const struct field_setting *to)
 {
-    static const struct tl_event traps[] = {{0, 0}, {4000, 3}, {4000, 2}};
+    static const struct tl_event traps[] = {{0, 0}, {4000, 3}, {4000, 2}, {5000, 3}};
     scene->fold.list.trap[to->slot - 1] = traps[to->value];
 }
 
@@ -252,6 +287,7 @@ set_wind(struct scene *scene, const struct field_setting *to)
     wind->state =
         to->value == 10 ? TL_WIND_DISAGREE : (to->value == 11 ? TL_WIND_UNKNOWN : TL_WIND_KNOWN);
     wind->headwind_kt_x10 = down[to->value <= 2 ? to->value : 0];
+    wind->headwind_kt_x10 = to->value == 16 ? 269 : (to->value == 17 ? -1 : wind->headwind_kt_x10);
     wind->crosswind_kt_x10 = across[to->value >= 3 && to->value <= 5 ? to->value : 0];
     wind->deck_speed_kt_x10 = speed[to->value >= 6 && to->value <= 9 ? to->value : 0];
 }

@@ -7,7 +7,7 @@
 
 enum {
     FIELDS_MAX = 256,
-    FIELD_VALUES_MAX = 16
+    FIELD_VALUES_MAX = 20
 };
 
 /* How a value of a word differs from the good one. */
@@ -32,6 +32,7 @@ struct field_setting {
     uint32_t value;
     uint32_t slot;
     const char *station;
+    const char *text; /* of that value */
 };
 
 typedef void field_set_fn(struct scene *scene, const struct field_setting *to);
@@ -61,6 +62,10 @@ struct fields_ship {
 bool fields_open(struct fields_ship *ship);
 /* The values that make a pass into the barricade READY; all others 0. */
 void fields_barricade(uint32_t *value);
+/* Add to them that no rule on computed figures is on. */
+void fields_uncomputed(uint32_t *value);
+/* A word or a figure that those rules look at, or a rule that is off. */
+bool fields_is_near_computed(const struct field *field);
 /* Set every field that is not at its first value; and put them back. */
 void fields_set(struct fields_ship *ship, const uint32_t *value);
 void fields_restore(struct fields_ship *ship, const uint32_t *value);

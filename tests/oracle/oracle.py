@@ -15,7 +15,7 @@ import sys
 import time
 from collections import Counter
 
-from reading import AGAINST, ORDER, PICTURE, WITHOUT_EVENT, Cause, Context, Ship
+from reading import AGAINST, ORDER, PICTURE, WITHOUT_EVENT, Cause, Context, Ship, read_off, read_order
 from rows import Rows
 
 
@@ -23,19 +23,25 @@ class Judge(Rows):
     def __init__(self, describe):
         self.ship = Ship(describe)
         self.units = []            # (fields, function of (context, words...) -> list of Cause)
+        self.asks_off = set()      # units that ask which rules are off
         self.build()
         self.ctx_fields = (self.ship.at("order of the current event"), self.ship.at("primary's recovery"),
                            self.ship.at("age of the current event"), self.ship.at("call", "platform"))
+        self.off_fields = (self.ship.at("rules on computed figures switched off"), self.ship.at("other rules switched off"))
+        self.ramp_fields = self.ctx_fields[:1] + self.for_fields + self.time_fields
+        self.all_ctx = frozenset(self.ctx_fields + self.off_fields + self.ramp_fields)
+        self.ramps = {}
         n = len(self.ship.fields)
         self.of_field = [()] * n
         for f in range(n):
             self.of_field[f] = tuple(u for u, (fields, _) in enumerate(self.units) if f in fields)
-        used = {f for fields, _ in self.units for f in fields} | set(self.ctx_fields)
+        used = {f for fields, _ in self.units for f in fields} | self.all_ctx
         unused = [f for f in range(n) if f not in used]
         if unused:
             raise SystemExit("fields that no rule looks at: %s" % unused)
-        self.contexts = {}
-        self.unit_fields = [fields for fields, _ in self.units]
+        self.key_fields = self.ctx_fields + self.off_fields
+        self.contexts, self.alike = {}, {}
+        self.good = self.context((0,) * len(self.key_fields) + (self.seconds({}.get),))
 
     # ---- the rules -------------------------------------------------------------------------
 
@@ -80,10 +86,11 @@ class Judge(Rows):
         """-> (strings, against, candidate of 82, candidate of 83, rules) of one unit; a candidate is (place, station)"""
         fields, function = self.units[u]
         values = self.ship.values
-        causes = function(ctx, *[values[f][v] for f, v in zip(fields, key)])
+        of = dict(key)
+        causes = function(ctx, *[values[f][of.get(f, 0)] for f in fields])
         strings, rules, against, c82, c83 = [], [], False, None, None
         for i, x in enumerate(causes):
-            if x.rule in self.ship.off or (not ctx.event and x.rule not in WITHOUT_EVENT):
+            if x.rule in ctx.off or (not ctx.event and x.rule not in WITHOUT_EVENT):
                 continue
             strings.append("%d:%s:%s" % (x.rule, x.station, x.state))
             rules.append(x.rule)
@@ -100,40 +107,71 @@ class Judge(Rows):
                         c82 = (place, x.station)
         return tuple(strings), against, c82, c83, tuple(rules)
 
+    def result(self, ctx, u, key):
+        """the same, from memory where it can; a rule that is off changes little, so little is judged again"""
+        known = ctx.cache[u]
+        r = known.get(key)
+        if r is None:
+            if ctx.plain is not None and u not in self.asks_off:
+                r = self.result(ctx.plain, u, key)
+                if not ctx.off.isdisjoint(r[4]):
+                    r = self.evaluate(ctx, u, key)
+            else:
+                r = self.evaluate(ctx, u, key)
+            if len(known) > 100000:
+                known.clear()
+            known[key] = r
+        return r
+
     def context(self, key):
         values = self.ship.values
         words = [values[f][v] for f, v in zip(self.ctx_fields, key)]
-        ctx = Context(self.ship, *words)
+        off = frozenset().union(*[read_off(values[f][v]) for f, v in zip(self.off_fields, key[4:])])
+        ctx = Context(self.ship, *words, off, key[6])
+        same = (key[0], key[1], key[3], ctx.due, ctx.window, off)    # nothing else of it is asked for
+        if same in self.alike:
+            return self.alike[same]
+        self.alike[same] = ctx
+        ctx.plain = self.context(key[:4] + (0, 0) + key[6:]) if off else None
         ctx.cache = [{} for _ in self.units]
         ctx.base = {}              # unit: result, of the units that are not silent when all else is good
-        for u, (fields, _) in enumerate(self.units):
-            k = (0,) * len(fields)
-            r = ctx.cache[u][k] = self.evaluate(ctx, u, k)
+        for u in range(len(self.units)) if ctx.plain is None else self.asks_off | set(ctx.plain.base):
+            r = self.result(ctx, u, ())
             if r[0]:
                 ctx.base[u] = r
         return ctx
 
+    def seconds(self, get):
+        """computed from the call to the ramp, ms, or None"""
+        key = tuple([get(f, 0) for f in self.ramp_fields])
+        if key not in self.ramps:
+            order, *words = [self.ship.values[f][v] for f, v in zip(self.ramp_fields, key)]
+            self.ramps[key] = self.ramp_ms(read_order(order), *words)
+        return self.ramps[key]
+
     def judge(self, dev):
         """dev: {field: value} of what is not good -> (ready, sorted list of causes, rules)"""
-        get = dev.get
-        f0, f1, f2, f3 = self.ctx_fields
-        ckey = (get(f0, 0), get(f1, 0), get(f2, 0), get(f3, 0))
-        ctx = self.contexts.get(ckey)
-        if ctx is None:
-            ctx = self.contexts[ckey] = self.context(ckey)
-        of_field, unit_fields, cache = self.of_field, self.unit_fields, ctx.cache
-        touched = set()
-        for f in dev:
-            touched.update(of_field[f])
+        ctx = self.good
+        if not self.all_ctx.isdisjoint(dev):
+            get = dev.get
+            ckey = tuple([get(f, 0) for f in self.key_fields]) + (self.seconds(get),)
+            ctx = self.contexts.get(ckey)
+            if ctx is None:
+                ctx = self.contexts[ckey] = self.context(ckey)
+        of_field, cache = self.of_field, ctx.cache
+        touched = {}               # unit: (field, value) of what is not good, by which it is remembered
+        for item in dev.items():
+            one = (item,)
+            for u in of_field[item[0]]:
+                if u in touched:
+                    touched[u] += one
+                else:
+                    touched[u] = one
         results = [r for u, r in ctx.base.items() if u not in touched] if ctx.base else []
-        for u in touched:
-            key = tuple([get(f, 0) for f in unit_fields[u]])
-            known = cache[u]
-            r = known.get(key)
+        for u, key in touched.items():
+            r = cache[u].get(key)
             if r is None:
-                if len(known) > 100000:
-                    known.clear()
-                r = known[key] = self.evaluate(ctx, u, key)
+                r = self.result(ctx, u, key)
             if r[0]:
                 results.append(r)
         if not results:
@@ -148,7 +186,7 @@ class Judge(Rows):
                 c82 = a
             if b and (c83 is None or b[0] < c83[0]):
                 c83 = b
-        if c82:
+        if c82 and 82 not in ctx.off:
             causes.append("82:%s:wrong" % c82[1])
             rules.append(82)
             ready = False
@@ -182,17 +220,14 @@ def main():
         raise SystemExit(__doc__)
     with open(files[0]) as f:
         judge = Judge(json.load(f))
+    pairs = {"%d=%d" % (f, v): (f, v) for f, values in enumerate(judge.ship.values) for v in range(1, len(values))}
     lines = agreed = bad_verdict = bad_causes = ready_count = 0
     raised, classes, example = Counter(), Counter(), {}
     started, cpu = time.time(), time.process_time()
     for line in sys.stdin:
         lines += 1
         picture, said, told = line.rstrip("\n").split("\t")
-        dev = {}
-        for part in picture.split():
-            f, _, v = part.partition("=")
-            if v != "0":
-                dev[int(f)] = int(v)
+        dev = dict([pairs[part] for part in picture.split()])
         ready, causes, rules = judge.judge(dev)
         ready_count += ready
         if rules:

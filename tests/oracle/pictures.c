@@ -7,9 +7,12 @@
  *   pictures pairs                every two fields over all their values, all else good
  *   pictures model                the fields of the abstract model, in full
  *   pictures random COUNT SEED    by chance: a few fields of each picture are not good
+ *   pictures these                those on standard input, one a line, FIELD=VALUE as they are printed
  *   pictures count COUNT SEED     the same without output: how many were READY, and how many a second
  *
- * With `barricade` as the last word the good picture is that of a pass into the barricade.
+ * With `barricade` as the last word the good picture is that of a pass into the barricade; with
+ * `computed`, only what the rules on computed figures look at is not good, and oftener. In `model`
+ * those rules are off.
  *
  * A picture is one value for each field. Output is a line a picture: the number of the value of
  * each field that is not the first (good) one, as FIELD=VALUE, a tab, READY or NOT, a tab, and each
@@ -77,6 +80,7 @@ struct walk {
     struct fields_ship ship;
     uint32_t base[FIELDS_MAX]; /* the good value of each field: 0, but for the barricade */
     uint32_t value[FIELDS_MAX];
+    bool near_computed; /* nothing else is drawn */
 };
 
 /* Set what is not good, judge, print, put it back. */
@@ -163,8 +167,10 @@ static void
 draw(uint64_t *state, struct walk *walk)
 {
     uint64_t thousandth = 5 + (next(state) % 8 == 0 ? next(state) % 400 : next(state) % 40);
+    thousandth *= walk->near_computed ? 4 : 1;
     for (size_t i = 0; i < fields_count(); i++) {
-        bool good = next(state) % 1000 >= thousandth;
+        bool fixed = walk->near_computed && !fields_is_near_computed(fields_at(i));
+        bool good = fixed || next(state) % 1000 >= thousandth;
         walk->value[i] = good ? walk->base[i] : (uint32_t)(next(state) % fields_at(i)->count);
     }
 }
@@ -199,6 +205,26 @@ chance(struct walk *walk, uint64_t count, uint64_t seed, bool print)
     }
 }
 
+static void
+these(struct walk *walk)
+{
+    char line[4096];
+    while (fgets(line, sizeof line, stdin) != NULL) {
+        char *at = line;
+        memset(walk->value, 0, sizeof walk->value);
+        while (*at >= '0' && *at <= '9') {
+            size_t field = strtoul(at, &at, 10);
+            uint64_t value = *at == '=' ? strtoull(at + 1, &at, 10) : UINT64_MAX;
+            if (field >= fields_count() || value >= fields_at(field)->count) {
+                die("not FIELD=VALUE ...");
+            }
+            walk->value[field] = (uint32_t)value;
+            at += strspn(at, " ");
+        }
+        one(walk);
+    }
+}
+
 int
 main(int argc, char **argv)
 {
@@ -209,9 +235,15 @@ main(int argc, char **argv)
     }
     if (argc > 2 && strcmp(argv[argc - 1], "barricade") == 0) {
         fields_barricade(walk->base);
-        memcpy(walk->value, walk->base, sizeof walk->value);
+        argc--;
+    } else if (argc > 2 && strcmp(argv[argc - 1], "computed") == 0) {
+        walk->near_computed = true;
         argc--;
     }
+    if (strcmp(verb, "model") == 0) {
+        fields_uncomputed(walk->base);
+    }
+    memcpy(walk->value, walk->base, sizeof walk->value);
     bool by_chance = strcmp(verb, "random") == 0 || strcmp(verb, "count") == 0;
     if (by_chance && argc == 4) {
         chance(walk, strtoull(argv[2], NULL, 10), strtoull(argv[3], NULL, 10), verb[0] == 'r');
@@ -221,10 +253,12 @@ main(int argc, char **argv)
         single(walk);
     } else if (strcmp(verb, "pairs") == 0) {
         pairs(walk);
+    } else if (strcmp(verb, "these") == 0) {
+        these(walk);
     } else if (strcmp(verb, "model") == 0) {
         model_from(walk, 0);
     } else {
-        die("describe, single, pairs, model, random COUNT SEED or count COUNT SEED");
+        die("describe, single, pairs, model, these, random COUNT SEED or count COUNT SEED");
     }
     free(walk->ship.scene);
     free(walk);

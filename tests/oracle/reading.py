@@ -12,6 +12,8 @@ PICTURE = {21, 20, 22, 25, 24, 30, 31, 26, 27, 23, 83, 28, 29, 54, 53, 55, 56, 5
 WITHOUT_EVENT = PICTURE | {1, 9, 10, 13, 15, 16, 37}
 # What is set by hand in a picture was said with the pilot's call
 BY_HAND_SAID_MS = 5000
+# What is about several stations goes by primary's order
+ORDER_SAID_MS = 5000
 AGAINST = ("wrong", "pending", "overdue", "holding")
 
 
@@ -35,10 +37,6 @@ class Ship:
         self.agree = s["agree_tolerance_lb"]
         self.strip = s["barricade"]["strip"]
         self.barricade_unit = s["barricade"]["unit"]
-        off = s["rules_off"]
-        if off not in ("all-of-mechanics", ""):
-            raise SystemExit("rules_off: %r is not understood" % off)
-        self.off = set(range(85, 93)) if off else set()
         due = s["due_of_every_rule"]
         self.after_order = due["after_order_s"] * 1000
         self.before_ramp = due["before_ramp_s"] * 1000
@@ -103,6 +101,12 @@ OVERRIDE = {  # text: (rule, station) overridden, None; and whether rule 55 is s
     "setting-other-aircraft at engine-2 signed by primary and safety": (None, True),
 }
 
+
+def read_off(text):
+    """ids of rules"""
+    return frozenset(int(x) for x in text.split()) if text != "none" else frozenset()
+
+
 RECOVERY = ("heard and open", "not heard since this validator started, and primary has one",
             "primary restarted since: the list is only kept", "heard and closed: no aircraft waits")
 
@@ -132,7 +136,7 @@ def read_wind(text):
     w = {"down": 26.0, "across": 2.0, "deck": 26.5, "age": 0, "state": "ok"}
     if text.startswith("known, 26.0 kn down, 2.0 kn from port across, 26.5 kn over deck, by sensors, 0 ms old"):
         return w
-    m = re.match(r"([\d,.]+) (kn down|kn across from (?:starboard|port)|kn over deck|ms old)$", text)
+    m = re.match(r"(-?[\d,.]+) (kn down|kn across from (?:starboard|port)|kn over deck|ms old)$", text)
     if m:
         n = number(m[1])
         if m[2] == "kn down":
@@ -180,7 +184,8 @@ def read_motion(text):
 class Context:
     """What of a picture nearly every rule asks for: order, recovery, age of the event, pilot's call."""
 
-    def __init__(self, ship, order, recovery, age, call):
+    def __init__(self, ship, order, recovery, age, call, off, ramp_ms):
+        self.off = off              # rules that are switched off
         self.recovery = RECOVERY.index(recovery)
         o = read_order(order)
         self.open = self.recovery != 3
@@ -198,7 +203,7 @@ class Context:
         if self.event:
             self.due = self.age >= ship.after_order
             if self.call and self.type:
-                crossing = self.type["final_approach_s"] * 1000
+                crossing = self.type["final_approach_s"] * 1000 if ramp_ms is None else ramp_ms
                 if self.call["age_ms"] >= crossing - ship.before_ramp:
                     self.due = True
                 if self.call["age_ms"] <= crossing + ship.s["ramp_margin_s"] * 1000:
@@ -206,4 +211,4 @@ class Context:
         self.missing = "overdue" if self.due else "pending"
         # wrong once due, pending before: what is known and not there yet
         self.notyet = "wrong" if self.due else "pending"
-        self.cache = None
+        self.cache = self.base = self.plain = None

@@ -2,13 +2,16 @@
 """rows - the second judgement, rule by rule, from the rows of docs/rules.md"""
 import re
 
-from reading import BY_HAND_SAID_MS, LIVE, OTHER, OVERRIDE, Cause, read_motion, read_wind
+from computed import Computed
+from reading import BY_HAND_SAID_MS, LIVE, ORDER_SAID_MS, OTHER, OVERRIDE, Cause, read_motion, read_wind
 
 
-class Rows:
+class Rows(Computed):
     """Every rule as a function of the words that it looks at."""
 
-    def add(self, fields, function):
+    def add(self, fields, function, asks_off=False):
+        if asks_off:
+            self.asks_off.add(len(self.units))
         self.units.append((tuple(fields), function))
 
     def in_service(self, svc):
@@ -72,12 +75,12 @@ class Rows:
                     out.append(Cause(5, room, "wrong", (w["age_ms"],)))
                 if c.type and self.inbound_counts(c, inbound) and inbound["weight_lb"] <= c.type["max_trap_lb"]:
                     if w["weight_lb"] + S.agree < inbound["weight_lb"]:
-                        out.append(Cause(57, room, "wrong", (w["age_ms"], inbound["age_ms"])))
+                        out.append(Cause(57, room, "wrong", (w["age_ms"],)))
                 if state == "right":
                     if repeater is None:
                         out.append(Cause(7, room, c.missing))
                     elif repeater["weight_lb"] != w["weight_lb"]:
-                        out.append(Cause(7, room, "wrong", (w["age_ms"], repeater["age_ms"])))
+                        out.append(Cause(7, room, "wrong", (w["age_ms"],)))
                 return out
             self.add((sets[u], INB, svc[u], at("repeater", reader, u)), settings)
 
@@ -158,12 +161,14 @@ class Rows:
 
             def inactive(c, service, r):                          # 38
                 if not self.in_service(service) and r and r["state"] == "rigged":
-                    return [Cause(38, "wires", "wrong", (service["age_ms"], r["age_ms"]))]
+                    return [Cause(38, "wires", "wrong", (r["age_ms"],))]
                 return []
             self.add((svc[u], rig[wire]), inactive)
 
         for u in S.engines:
             per_engine(u)
+        self.computed_at()
+        self.build_computed(rooms, svc, sets, INB, WIND, AID)
 
         def per_wire(w):
             def rigged(c, r):                                     # 79
@@ -181,7 +186,7 @@ class Rows:
                     return []                                     # of_wires
                 if s["bypassed"]:
                     if not r or r["state"] != "stripped":
-                        return [Cause(18, "wires", "wrong", (s["age_ms"],) + ((r["age_ms"],) if r else ()))]
+                        return [Cause(18, "wires", "wrong", (s["age_ms"],))]
                 elif s["state"] != "up":
                     return [Cause(17, "wires", "wrong", (s["age_ms"],))]
                 return []
@@ -240,21 +245,20 @@ class Rows:
         def alike(c, *words):                                     # 6
             if not c.event or c.barricade:
                 return []
-            weights, ages = set(), []
+            weights = set()
             for u, w, s in zip(S.engines, words[:n], words[n:]):
                 if not self.in_service(s):
                     continue
                 if self.setting_state(c, u, w) != "right":
                     return []
                 weights.add(w["weight_lb"])
-                ages.append(w["age_ms"])
-            return [Cause(6, "", "wrong", tuple(ages))] if len(weights) > 1 else []
+            return [Cause(6, "", "wrong", (ORDER_SAID_MS,))] if len(weights) > 1 else []
         self.add([sets[u] for u in S.engines] + svcs, alike)
 
         def none(c, *services):                                   # 15
             if any(self.in_service(s) for s in services):
                 return []
-            return [Cause(15, "", "wrong", (BY_HAND_SAID_MS,))]
+            return [Cause(15, "", "wrong", (ORDER_SAID_MS,))]
         self.add(svcs, none)
 
         def usable(words):
@@ -269,7 +273,7 @@ class Rows:
             use = usable(words)
             if c.barricade or use is None or len(use) >= S.s["wires_min"]:
                 return []
-            return [Cause(71, "", self.overridden(over, 71, ""), tuple(x["age_ms"] for x in words if x))]
+            return [Cause(71, "", self.overridden(over, 71, ""), (ORDER_SAID_MS,))]
         self.add([OVER] + svcs + rigs, few)
 
         def target(c, a, *words):                                 # 72
@@ -279,7 +283,7 @@ class Rows:
             if not a["target_wire"]:
                 return [Cause(72, "aid", c.missing)]
             if a["target_wire"] != use[S.s["target_of_usable"][len(use) - 1] - 1]:
-                return [Cause(72, "aid", "wrong", (a["age_ms"],) + tuple(x["age_ms"] for x in words if x))]
+                return [Cause(72, "aid", "wrong", (a["age_ms"],))]
             return []
         self.add([AID] + svcs + rigs, target)
 
