@@ -13,7 +13,9 @@
 
 enum {
     SPOKEN_CAP = 40,
-    POUNDS_CAP = 32
+    POUNDS_CAP = 32,
+    FIGURES_CAP = 96,
+    WOULD_CAP = 80
 };
 
 const char *
@@ -457,7 +459,7 @@ weights_and_would(const struct tl_cause *cause, char *dst, size_t cap)
     const struct weights_words words = weights_words_of(cause->rule);
     char a[POUNDS_CAP];
     char b[POUNDS_CAP];
-    char would[TL_TEXT_CAP];
+    char would[WOULD_CAP];
     if (words.before == NULL || unstated_text(cause) != NULL || cause->would.set_lb == 0 ||
         !cause->reported.known || !cause->needed.known ||
         cause->reported.number != (int64_t)cause->would.set_lb) {
@@ -477,8 +479,8 @@ rule_and_would(const struct tl_cause *cause, char *dst, size_t cap)
     const struct tl_rule_row *row = tl_rule_row(cause->rule);
     const char *what = row != NULL ? row->short_text : "a rule that this program does not know";
     const char *pending = unstated_text(cause);
-    char figures[TL_TEXT_CAP] = "";
-    char would[TL_TEXT_CAP] = "";
+    char figures[FIGURES_CAP] = "";
+    char would[WOULD_CAP] = "";
     what = pending != NULL ? pending : what;
     if (pending == NULL || cause->reported.known || cause->needed.known) {
         figures_text(cause, figures, sizeof figures);

@@ -106,11 +106,11 @@ struct counts {
     uint64_t recover_max_ms;     /* from the end of the faults to READY */
     uint64_t pass_max_ms;        /* without faults, from current to READY */
     uint64_t simulated_ms;
-    uint64_t alerts;         /* without faults */
-    uint64_t spared;         /* see truth.h */
-    uint64_t answers;        /* of the mechanics */
-    uint64_t old_answers;    /* of them for words that had changed meanwhile */
-    uint64_t digest;         /* over all that the screens showed */
+    uint64_t alerts;      /* without faults */
+    uint64_t spared;      /* see truth.h */
+    uint64_t answers;     /* of the mechanics */
+    uint64_t old_answers; /* of them for words that had changed meanwhile */
+    uint64_t digest;      /* over all that the screens showed */
 };
 
 struct aircraft {

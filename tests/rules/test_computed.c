@@ -230,6 +230,20 @@ a_missing_input_is_never_computed_with(void **state)
     }
 }
 
+/* The rule on the angle is silent of an aid that does not work: it tells of nothing then. */
+static void
+an_aid_at_fault_that_no_rule_tells_of_leaves_the_ramp_untold(void **state)
+{
+    (void)state;
+    struct scene *scene = computed_scene();
+    struct tl_aid *aid = &scene_held(scene, "aid", TL_DATUM_AID, 0)->datum.as.aid;
+    *aid = (struct tl_aid){.state = TL_AID_FAULT};
+    scene_expect(scene, "told", "aid-fault:aid");
+    scene->config.ship.rule_off[TL_RULE_AID_FAULT] = true;
+    scene_expect(scene, "that rule is off", "ramp-clearance?");
+    free(scene);
+}
+
 /* Each setting that stands somewhere is asked for, once; the wind by the worse whole knot. */
 static void
 what_is_asked_for_is_what_stands(void **state)
@@ -497,6 +511,7 @@ main(void)
         cmocka_unit_test(the_sea_may_be_late_for_half_a_second),
         cmocka_unit_test(a_sea_that_is_not_dated_never_counts),
         cmocka_unit_test(a_missing_input_is_never_computed_with),
+        cmocka_unit_test(an_aid_at_fault_that_no_rule_tells_of_leaves_the_ramp_untold),
         cmocka_unit_test(what_is_asked_for_is_what_stands),
         cmocka_unit_test(a_wrong_setting_carries_its_consequence),
         cmocka_unit_test(only_what_takes_part_has_to_be_computed),

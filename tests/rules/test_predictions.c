@@ -181,6 +181,10 @@ a_sea_is_late_for_what_was_computed_only(void **state)
         ask.pitch_deg_x10 = TL_SEA_UNKNOWN;
         assert_int_equal(tl_predictions_date_sea(&outside, &ask, 140), ramp);
         assert_int_equal(outside.sea_late_ms, ramp ? 140 : 0);
+        ask = question();
+        ask.less_headwind_kt = TL_SEA_UNKNOWN;
+        (void)tl_predictions_date_sea(&outside, &ask, 160);
+        assert_int_equal(outside.sea_late_ms != 0, arrest);
     }
 }
 
@@ -367,6 +371,27 @@ nothing_is_kept_for_no_event(void **state)
     free(scene);
 }
 
+/* Whichever engine it is, the first and the last too. */
+static void
+each_engine_keeps_its_own_travel(void **state)
+{
+    (void)state;
+    for (uint32_t i = 0; i < 4; i++) {
+        struct scene *scene = trapped_scene();
+        struct tl_expected expected = {.unit = i + 1, .event = scene_event(), .ram_in_x10 = 9};
+        memset(&scene->fold.list.trap, 0, sizeof scene->fold.list.trap);
+        assert_false(tl_predictions_keep_traps(&scene->outside, &scene->fold));
+        assert_false(tl_predictions_adopt(&scene->outside, &scene->fold, &expected));
+        scene->fold.list.trap[i] = scene_event();
+        assert_true(tl_predictions_keep_traps(&scene->outside, &scene->fold));
+        assert_int_equal(scene->outside.expected[0].unit, i + 1);
+        scene->outside.expected_count = 0;
+        assert_true(tl_predictions_adopt(&scene->outside, &scene->fold, &expected));
+        assert_int_equal(scene->outside.expected[0].ram_in_x10, 9);
+        free(scene);
+    }
+}
+
 /* The ship has an engine in its gear that nobody stands at. */
 static void
 an_engine_without_a_room_has_no_travel(void **state)
@@ -416,6 +441,9 @@ a_travel_is_taken_for_an_arrest_that_was_read(void **state)
     held->datum.as.arrest.event = expected.event;
     assert_true(tl_predictions_adopt(&scene->outside, &scene->fold, &expected));
     scene->outside.expected_count = 0;
+    expected.event.pass++;
+    assert_false(tl_predictions_adopt(&scene->outside, &scene->fold, &expected));
+    expected.event.pass--;
     held->datum.known = false;
     assert_false(tl_predictions_adopt(&scene->outside, &scene->fold, &expected));
     free(scene);
@@ -440,6 +468,7 @@ main(void)
         cmocka_unit_test(the_travels_of_two_engines_are_kept_side_by_side),
         cmocka_unit_test(what_has_no_place_changes_nothing),
         cmocka_unit_test(nothing_is_kept_for_no_event),
+        cmocka_unit_test(each_engine_keeps_its_own_travel),
         cmocka_unit_test(an_engine_without_a_room_has_no_travel),
         cmocka_unit_test(the_other_validators_travel_is_taken_where_it_is_missing),
         cmocka_unit_test(a_travel_is_taken_for_an_arrest_that_was_read),

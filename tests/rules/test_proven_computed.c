@@ -142,6 +142,18 @@ engine_out(struct scene *s)
     datum(s, "wires", TL_DATUM_RIG, 2)->as.rig = TL_RIG_STRIPPED;
 }
 static void
+first_set_to_nothing_computed(struct scene *s)
+{
+    datum(s, "engine-1", TL_DATUM_SET, 0)->as.set_lb = 34500;
+    datum(s, "primary", TL_DATUM_REPEATER, 1)->as.repeater_lb = 34500;
+}
+static void
+last_set_to_nothing_computed(struct scene *s)
+{
+    datum(s, "engine-4", TL_DATUM_SET, 0)->as.set_lb = 34500;
+    datum(s, "primary", TL_DATUM_REPEATER, 4)->as.repeater_lb = 34500;
+}
+static void
 set_to_nothing_computed_and_out(struct scene *s)
 {
     engine_out(s);
@@ -352,6 +364,19 @@ travel_of_an_engine_that_is_out(struct scene *s)
     engine_out(s);
 }
 
+static void
+travel_of_the_first_engine(struct scene *s)
+{
+    read_travel(s, "engine-1", 1891);
+    s->outside.expected[0].unit = 1;
+}
+static void
+travel_of_the_last_engine(struct scene *s)
+{
+    read_travel(s, "engine-4", 1891);
+    s->outside.expected[0].unit = 4;
+}
+
 /* Engine 3 brakes a wire that such a pass wants stripped: nothing of it counts. */
 static void
 into_the_barricade(struct scene *s)
@@ -409,6 +434,14 @@ static const struct row {
      false,
      {TL_RULE_STROKE_PREDICTED, TL_RULE_HOOK_LOAD}},
     {"bad outcome of another setting", bad_outcome_of_another_setting, true, {TL_RULE_NONE}},
+    {"first set to nothing computed",
+     first_set_to_nothing_computed,
+     false,
+     {TL_RULE_STROKE_PREDICTED, TL_RULE_HOOK_LOAD}},
+    {"last set to nothing computed",
+     last_set_to_nothing_computed,
+     false,
+     {TL_RULE_STROKE_PREDICTED, TL_RULE_HOOK_LOAD}},
     {"set to nothing computed, and out", set_to_nothing_computed_and_out, true, {TL_RULE_NONE}},
     {"more wind counted on", more_wind_counted_on, false, {ARREST_RULES}},
     {"less wind counted on", less_wind_counted_on, true, {TL_RULE_NONE}},
@@ -454,6 +487,8 @@ static const struct row {
     {"travel of another pass", travel_of_another_pass, false, {TL_RULE_TRAVEL_DISAGREES}},
     {"travel not computed", travel_not_computed, false, {TL_RULE_TRAVEL_DISAGREES}},
     {"travel in the second place", travel_second, true, {TL_RULE_NONE}},
+    {"travel of the first engine", travel_of_the_first_engine, false, {TL_RULE_TRAVEL_DISAGREES}},
+    {"travel of the last engine", travel_of_the_last_engine, false, {TL_RULE_TRAVEL_DISAGREES}},
     {"travel of an earlier recovery", travel_of_an_earlier_recovery, true, {TL_RULE_NONE}},
     {"travel of an engine that is out", travel_of_an_engine_that_is_out, true, {TL_RULE_NONE}},
     {"a pass into the barricade", into_the_barricade, true, {TL_RULE_NONE}},

@@ -283,9 +283,10 @@ static bool
 is_told_of_ramp(const struct tl_check *check)
 {
     const struct tl_ask *ask = check->ask;
-    bool aid = ask->aid_type[0] == '\0' && is_on(check, TL_RULE_AID_NOT_FOR_TYPE) &&
-               is_on(check, TL_RULE_AID_FAULT);
-    bool angle = ask->angle_deg_x100 == 0 && is_on(check, TL_RULE_AID_ANGLE);
+    bool works = ask->aid_type[0] != '\0';
+    bool aid = !works && is_on(check, TL_RULE_AID_NOT_FOR_TYPE) && is_on(check, TL_RULE_AID_FAULT);
+    /* That rule asks for an angle only of an aid that works. */
+    bool angle = works && ask->angle_deg_x100 == 0 && is_on(check, TL_RULE_AID_ANGLE);
     bool pitch = ask->pitch_deg_x10 == TL_SEA_UNKNOWN && is_on(check, TL_RULE_DECK_MOTION);
     return aid || angle || pitch;
 }
