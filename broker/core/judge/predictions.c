@@ -20,6 +20,7 @@ tl_predictions_init(struct tl_predictions *predictions, const struct tl_config *
 
 /* What was not known is: there is no reason to wait for a better sea. */
 static bool
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): what was asked, then what is */
 is_known_again(const struct tl_ask *asked, const struct tl_ask *now)
 {
     bool wind =
