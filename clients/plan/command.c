@@ -171,10 +171,7 @@ tl_plan_approach(struct tl_plan *plan, const struct tl_aircraft_type *type, doub
     if (code != TL_EXIT_OK) {
         return code;
     }
-    const struct tl_approach_in in = {.approach_kt = type->approach_kt_x10 / 10.0,
-                                      .at_lb = type->max_trap_lb,
-                                      .weight_lb = weight_lb};
-    if (tl_approach_at(&in, approach_kt) != TL_OK) {
+    if (tl_setup_approach(type, weight_lb, approach_kt) != TL_OK) {
         return tl_plan_refuse(
             plan, TL_EXIT_USAGE,
             "no approach speed of %s at %.0f lb: the weight is not one it flies at", type->id,

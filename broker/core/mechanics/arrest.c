@@ -24,6 +24,7 @@
 #include <sunnonlinsol/sunnonlinsol_fixedpoint.h>
 
 #include "broker/core/mechanics/arrest_gear.h"
+#include "broker/core/mechanics/bounds.h"
 #include "broker/core/mechanics/units.h"
 
 enum state {
@@ -253,25 +254,21 @@ check_input(const struct tl_arrest_machine *machine, const struct tl_arrest_in *
             const char **why)
 {
     double half_span_ft = machine->gear.half_span_m / TL_M_PER_FT;
-    const struct {
-        double value, least, most;
-        const char *why;
-    } bounds[] = {
-        {in->weight_lb, 500.0, 300000.0, "the weight is not one of an aircraft"},
-        {in->set_lb, 500.0, 300000.0, "the setting is not a weight of an aircraft"},
-        {in->engaging_kt, 1.0, 300.0, "the engaging speed is not between 1 and 300 kn"},
-        {in->off_centre_ft, -0.9 * half_span_ft, 0.9 * half_span_ft,
+    const struct tl_bounded inputs[] = {
+        {in->weight_lb, tl_bounds_arrest_lb, "the weight is not one of an aircraft"},
+        {in->set_lb, tl_bounds_arrest_lb, "the setting is not a weight of an aircraft"},
+        {in->engaging_kt, {1.0, 300.0}, "the engaging speed is not between 1 and 300 kn"},
+        {in->off_centre_ft,
+         {-0.9 * half_span_ft, 0.9 * half_span_ft},
          "the hook is off the wire: too far off the middle"},
-        {in->drift_kt, -50.0, 50.0, "the drift is not between 50 kn either way"},
-        {in->thrust_lbf, 0.0, 200000.0, "the thrust is not between 0 and 200,000 lbf"},
+        {in->drift_kt, {-50.0, 50.0}, "the drift is not between 50 kn either way"},
+        {in->thrust_lbf, {0.0, 200000.0}, "the thrust is not between 0 and 200,000 lbf"},
     };
+    const char *out = tl_find_out(inputs, sizeof inputs / sizeof inputs[0]);
 
-    for (size_t i = 0; i < sizeof bounds / sizeof bounds[0]; i++) {
-        if (!isfinite(bounds[i].value) || bounds[i].value < bounds[i].least ||
-            bounds[i].value > bounds[i].most) {
-            *why = bounds[i].why;
-            return TL_BADARG;
-        }
+    if (out != NULL) {
+        *why = out;
+        return TL_BADARG;
     }
     if (in->stretch && machine->gear.stiffness_n_m <= 0.0) {
         *why = "the gear gives no figures of a cable that stretches";

@@ -15,6 +15,7 @@
 #include <math.h>
 #include <stddef.h>
 
+#include "broker/core/mechanics/bounds.h"
 #include "broker/core/mechanics/units.h"
 
 /* One standard atmosphere, exactly (ISO 2533). */
@@ -26,54 +27,41 @@ enum {
     PLACES = 200 /* that the widest opening is looked for at */
 };
 
-struct bound {
-    double value;
-    double least;
-    double most;
-    const char *why;
-};
-
-static bool
-is_within(struct bound bound)
-{
-    return isfinite(bound.value) && bound.value >= bound.least && bound.value <= bound.most;
-}
-
 static bool
 is_setting(double set_lb)
 {
-    return is_within((struct bound){set_lb, 500.0, 300000.0, NULL});
+    return tl_is_in(set_lb, tl_bounds_arrest_lb);
 }
 
 static const char *
 find_absurd(const struct tl_arrest_gear *gear)
 {
-    const struct bound bounds[] = {
-        {gear->half_span_ft, 5.0, 500.0, "the half span of the gear is absurd"},
-        {gear->runout_ft, 20.0, 3000.0, "the design run-out of the gear is absurd"},
-        {gear->design_kt, 20.0, 300.0, "the design speed of the gear is absurd"},
-        {gear->reeve_ratio, 1.0, 100.0, "the reeve ratio of the gear is absurd"},
-        {gear->ram_diameter_in, 1.0, 100.0, "the ram diameter of the gear is absurd"},
-        {gear->stroke_max_in, 1.0, 5000.0, "the greatest stroke of the gear is absurd"},
-        {gear->accumulator_battery_psi, 0.0, 10000.0, "the accumulator pressure is absurd"},
-        {gear->accumulator_full_psi, 0.0, 20000.0, "the accumulator pressure is absurd"},
-        {gear->gas_exponent, 1.0, 2.0, "the gas exponent is absurd"},
-        {gear->discharge_coefficient, 0.1, 1.0, "the discharge coefficient is absurd"},
-        {gear->fluid_density_kg_m3, 100.0, 5000.0, "the fluid density is absurd"},
-        {gear->opening_least, 0.0, 0.5, "the least opening of the valve is absurd"},
-        {gear->capacity_ftlb, 1e4, 1e10, "the energy capacity is absurd"},
-        {gear->break_lbf, 1e3, 1e7, "the breaking strength is absurd"},
-        {gear->off_centre_max_ft, 0.0, gear->half_span_ft, "the off-centre limit is absurd"},
-        {gear->cable_stiffness_lbf, 0.0, 1e9, "the cable stiffness is absurd"},
-        {gear->cable_length_ft, 0.0, 20000.0, "the cable length is absurd"},
-        {gear->cable_damping, 0.0, 2.0, "the cable damping is absurd"},
-        {gear->ram_mass_lb, 0.0, 1e6, "the mass of the ram is absurd"},
+    const struct tl_bounded figures[] = {
+        {gear->half_span_ft, {5.0, 500.0}, "the half span of the gear is absurd"},
+        {gear->runout_ft, {20.0, 3000.0}, "the design run-out of the gear is absurd"},
+        {gear->design_kt, {20.0, 300.0}, "the design speed of the gear is absurd"},
+        {gear->reeve_ratio, {1.0, 100.0}, "the reeve ratio of the gear is absurd"},
+        {gear->ram_diameter_in, {1.0, 100.0}, "the ram diameter of the gear is absurd"},
+        {gear->stroke_max_in, {1.0, 5000.0}, "the greatest stroke of the gear is absurd"},
+        {gear->accumulator_battery_psi, {0.0, 10000.0}, "the accumulator pressure is absurd"},
+        {gear->accumulator_full_psi, {0.0, 20000.0}, "the accumulator pressure is absurd"},
+        {gear->gas_exponent, {1.0, 2.0}, "the gas exponent is absurd"},
+        {gear->discharge_coefficient, {0.1, 1.0}, "the discharge coefficient is absurd"},
+        {gear->fluid_density_kg_m3, {100.0, 5000.0}, "the fluid density is absurd"},
+        {gear->opening_least, {0.0, 0.5}, "the least opening of the valve is absurd"},
+        {gear->capacity_ftlb, {1e4, 1e10}, "the energy capacity is absurd"},
+        {gear->break_lbf, {1e3, 1e7}, "the breaking strength is absurd"},
+        {gear->off_centre_max_ft, {0.0, gear->half_span_ft}, "the off-centre limit is absurd"},
+        {gear->cable_stiffness_lbf, {0.0, 1e9}, "the cable stiffness is absurd"},
+        {gear->cable_length_ft, {0.0, 20000.0}, "the cable length is absurd"},
+        {gear->cable_damping, {0.0, 2.0}, "the cable damping is absurd"},
+        {gear->ram_mass_lb, {0.0, 1e6}, "the mass of the ram is absurd"},
     };
 
-    for (size_t i = 0; i < sizeof bounds / sizeof bounds[0]; i++) {
-        if (!is_within(bounds[i])) {
-            return bounds[i].why;
-        }
+    const char *absurd = tl_find_out(figures, sizeof figures / sizeof figures[0]);
+
+    if (absurd != NULL) {
+        return absurd;
     }
     bool stretches = gear->cable_stiffness_lbf > 0.0;
     if (stretches && (gear->cable_length_ft < 1.0 || gear->ram_mass_lb < 1.0)) {

@@ -162,40 +162,34 @@ find_or_solve(struct tl_predictor *predictor, const struct arrest_key *key)
 
 /* Approach speed, air, wind: false when one of them is not known or not possible. */
 static bool
-engage(const struct tl_config *config, const struct tl_ask *ask, uint32_t weight_lb,
-       struct tl_engaging_out *out)
+engage(const struct tl_config *config, const struct tl_ask *ask, struct tl_engaging_out *out)
 {
     const struct tl_aircraft_type *type = tl_config_type(config, ask->type);
     struct tl_engaging_in in = {.glide_deg = 0.0};
     const char *missing = NULL;
     double lull_kt = 0.0;
 
-    if (type == NULL || type->approach_kt_x10 == 0 || weight_lb == 0 ||
-        ask->less_headwind_kt == TL_SEA_UNKNOWN ||
+    if (type == NULL || ask->weight_lb == 0 || ask->less_headwind_kt == TL_SEA_UNKNOWN ||
         tl_setup_air(config, &in.air, &missing) != TL_OK ||
         tl_setup_figure(config, TL_FIGURE_WIND_LULL_KT, &lull_kt, &missing) != TL_OK) {
         return false;
     }
     in.headwind_kt = -(double)ask->less_headwind_kt - lull_kt;
-    const struct tl_approach_in approach = {.approach_kt = type->approach_kt_x10 / 10.0,
-                                            .at_lb = type->max_trap_lb,
-                                            .weight_lb = weight_lb};
-    return tl_approach_at(&approach, &in.approach_kt) == TL_OK && tl_engaging(&in, out) == TL_OK;
+    return tl_setup_approach(type, ask->weight_lb, &in.approach_kt) == TL_OK &&
+           tl_engaging(&in, out) == TL_OK;
 }
 
 static void
-predict_arrest(struct tl_predictor *predictor, const struct tl_ask *ask,
+predict_arrest(struct tl_predictor *predictor, const struct tl_ask *ask, double engaging_kt,
                struct tl_predicted_arrest *out)
 {
     const struct tl_aircraft_type *type = tl_config_type(predictor->config, ask->type);
-    struct tl_engaging_out speed;
     struct tl_energy_out energy;
 
-    if (predictor->machine == NULL || type == NULL ||
-        !engage(predictor->config, ask, ask->weight_lb, &speed)) {
+    if (predictor->machine == NULL || type == NULL) {
         return;
     }
-    uint32_t engaging_kt_x10 = up(speed.engaging_kt * 10.0);
+    uint32_t engaging_kt_x10 = up(engaging_kt * 10.0);
     const struct tl_energy_in in = {.weight_lb = ask->weight_lb,
                                     .engaging_kt = engaging_kt_x10 / 10.0,
                                     .thrust_lbf = type->thrust_lbf,
@@ -286,29 +280,25 @@ wave_off_s(const struct tl_config *config, struct tl_wave_off_in in, enum tl_fig
 }
 
 static void
-predict_time(const struct tl_config *config, const struct tl_ask *ask,
+predict_time(const struct tl_config *config, const struct tl_ask *ask, double closure_kt,
              struct tl_predicted_time *out)
 {
     struct tl_predicted_time time = {.known = true};
-    struct tl_engaging_out speed;
     struct tl_reset_in reset;
-    struct tl_wave_off_in in = {.angle_deg = ask->angle_deg_x100 / 100.0};
+    struct tl_wave_off_in in = {.closure_kt = closure_kt, .angle_deg = ask->angle_deg_x100 / 100.0};
     const char *missing = NULL;
     double range_nmi = 0.0;
     double ramp_s = 0.0;
     double reset_s = 0.0;
 
-    if (!engage(config, ask, ask->weight_lb, &speed) ||
-        tl_setup_figure(config, TL_FIGURE_CALL_RANGE_NMI, &range_nmi, &missing) != TL_OK ||
+    if (tl_setup_figure(config, TL_FIGURE_CALL_RANGE_NMI, &range_nmi, &missing) != TL_OK ||
         tl_setup_figure(config, TL_FIGURE_REACTION_S, &in.reaction_s, &missing) != TL_OK ||
         tl_setup_figure(config, TL_FIGURE_CLIMB_FT_S2, &in.climb_ft_s2, &missing) != TL_OK ||
         tl_setup_reset(config, &reset, &missing) != TL_OK ||
         tl_reset_mean(&reset, &reset_s) != TL_OK) {
         return;
     }
-    in.closure_kt = speed.closure_kt;
-    if (tl_timing_to_ramp(range_nmi * TL_M_PER_NMI / TL_M_PER_FT, speed.closure_kt, &ramp_s) !=
-            TL_OK ||
+    if (tl_timing_to_ramp(range_nmi * TL_M_PER_NMI / TL_M_PER_FT, closure_kt, &ramp_s) != TL_OK ||
         !wave_off_s(config, in, TL_FIGURE_GEAR_WINDOW_FT, &time.wave_off_gear_s_x10) ||
         !wave_off_s(config, in, TL_FIGURE_PEOPLE_WINDOW_FT, &time.wave_off_people_s_x10)) {
         return;
@@ -327,12 +317,16 @@ predict_time(const struct tl_config *config, const struct tl_ask *ask,
 void
 tl_predictor_run(struct tl_predictor *predictor, const struct tl_ask *ask, struct tl_predicted *out)
 {
+    struct tl_engaging_out speed;
+
     memset(out, 0, sizeof *out);
     out->event = ask->event;
     memcpy(out->type, ask->type, TL_TYPE_CAP);
     out->weight_lb = ask->weight_lb;
     out->barricade = ask->barricade;
-    predict_arrest(predictor, ask, &out->arrest);
     predict_ramp(predictor->config, ask, &out->ramp);
-    predict_time(predictor->config, ask, &out->time);
+    if (engage(predictor->config, ask, &speed)) {
+        predict_arrest(predictor, ask, speed.engaging_kt, &out->arrest);
+        predict_time(predictor->config, ask, speed.closure_kt, &out->time);
+    }
 }

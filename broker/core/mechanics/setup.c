@@ -132,3 +132,13 @@ tl_setup_reset(const struct tl_config *config, struct tl_reset_in *out, const ch
     }
     return err;
 }
+
+enum tl_err
+tl_setup_approach(const struct tl_aircraft_type *type, double weight_lb, double *approach_kt)
+{
+    const struct tl_approach_in in = {.approach_kt = type->approach_kt_x10 / 10.0,
+                                      .at_lb = type->max_trap_lb,
+                                      .weight_lb = weight_lb};
+
+    return type->approach_kt_x10 == 0 ? TL_NOTFOUND : tl_approach_at(&in, approach_kt);
+}

@@ -19,6 +19,12 @@ TL_MUST_USE enum tl_err tl_setup_air(const struct tl_config *config, struct tl_a
                                      const char **missing);
 TL_MUST_USE enum tl_err tl_setup_reset(const struct tl_config *config, struct tl_reset_in *out,
                                        const char **missing);
+/*
+ * Calibrated approach speed of that type at a weight, kn. TL_NOTFOUND: the type gives no approach_kt;
+ * TL_BADARG: not a weight that it flies at (tl_approach_at).
+ */
+TL_MUST_USE enum tl_err tl_setup_approach(const struct tl_aircraft_type *type, double weight_lb,
+                                          double *approach_kt);
 /* Any one figure. */
 TL_MUST_USE enum tl_err tl_setup_figure(const struct tl_config *config, enum tl_figure figure,
                                         double *out, const char **missing);

@@ -10,7 +10,6 @@
 #include <math.h>
 #include <stdbool.h>
 
-static const double rad_per_deg = 3.14159265358979323846 / 180.0;
 static const double turn_deg = 360.0;
 static const double half_turn_deg = 180.0;
 /* A direction this close to north is north: 1e-9 deg is 360 in the convention of the rows. */
@@ -59,7 +58,7 @@ wrap(double deg)
 static struct vector
 go_toward(struct polar p)
 {
-    double rad = p.deg * rad_per_deg;
+    double rad = p.deg * TL_RAD_PER_DEG;
 
     return (struct vector){.east_kt = p.kt * sin(rad), .north_kt = p.kt * cos(rad)};
 }
@@ -81,7 +80,7 @@ come_from(struct vector v)
     if (kt < TL_WIND_CALM_KT) {
         return (struct polar){.deg = 0.0, .kt = 0.0};
     }
-    return (struct polar){.deg = wrap(atan2(-v.east_kt, -v.north_kt) / rad_per_deg), .kt = kt};
+    return (struct polar){.deg = wrap(atan2(-v.east_kt, -v.north_kt) / TL_RAD_PER_DEG), .kt = kt};
 }
 
 enum tl_err
@@ -131,7 +130,7 @@ tl_wind_deck(const struct tl_wind_deck_in *in, struct tl_wind_deck_out *out)
         !is_axis(in->axis_port_deg)) {
         return TL_BADARG;
     }
-    double rad = (in->over_deck_deg + in->axis_port_deg) * rad_per_deg;
+    double rad = (in->over_deck_deg + in->axis_port_deg) * TL_RAD_PER_DEG;
 
     out->headwind_kt = in->over_deck_kt * cos(rad);
     out->crosswind_kt = in->over_deck_kt * sin(rad);
@@ -145,8 +144,8 @@ tl_wind_steer(const struct tl_wind_steer_in *in, struct tl_wind_steer_out *out)
         !is_speed(in->true_kt)) {
         return TL_BADARG;
     }
-    double along_kt = in->headwind_kt * cos(in->axis_port_deg * rad_per_deg);
-    double across_kt = in->headwind_kt * sin(in->axis_port_deg * rad_per_deg);
+    double along_kt = in->headwind_kt * cos(in->axis_port_deg * TL_RAD_PER_DEG);
+    double across_kt = in->headwind_kt * sin(in->axis_port_deg * TL_RAD_PER_DEG);
     double root_sq = in->true_kt * in->true_kt - across_kt * across_kt;
 
     *out = (struct tl_wind_steer_out){.count = 0};
@@ -160,7 +159,7 @@ tl_wind_steer(const struct tl_wind_steer_in *in, struct tl_wind_steer_out *out)
         if (speed_kt[i] < -TL_WIND_CALM_KT || (i == 1 && root_kt <= TL_WIND_CALM_KT)) {
             continue; /* sternway, or the same answer twice */
         }
-        double off_deg = atan2(across_kt, along_kt - speed_kt[i]) / rad_per_deg;
+        double off_deg = atan2(across_kt, along_kt - speed_kt[i]) / TL_RAD_PER_DEG;
 
         out->steer[out->count] = (struct tl_wind_steer){.heading_deg = wrap(in->true_deg + off_deg),
                                                         .speed_kt = fmax(speed_kt[i], 0.0)};

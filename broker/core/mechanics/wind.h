@@ -22,11 +22,12 @@
 
 #include <stdint.h>
 
+#include "broker/core/mechanics/units.h"
 #include "proto/base/err.h"
 
 /* The international knot is one nautical mile of 1852 m an hour, exactly (NIST SP 811, App. B). */
-#define TL_WIND_MS_PER_KT  (1852.0 / 3600.0)
-#define TL_WIND_KMH_PER_KT 1.852
+#define TL_WIND_MS_PER_KT  TL_MS_PER_KT
+#define TL_WIND_KMH_PER_KT (TL_M_PER_NMI / 1000.0)
 
 /* No ship and no wind that ships work in comes near; above it a number is a fault. */
 #define TL_WIND_SPEED_KT_MAX 1000.0
