@@ -58,13 +58,11 @@ print_paragraph(const struct paragraph *paragraph, FILE *out)
 static void
 add_energy(const struct tl_ui_state *state, uint32_t kftlb, struct paragraph *paragraph)
 {
-    const struct tl_figures *figures = &state->config->figures;
+    const uint32_t capacity = state->config->computed.capacity_kftlb / KFTLB_A_TENTH;
     const uint32_t tenths = (kftlb + KFTLB_A_TENTH - 1) / KFTLB_A_TENTH;
     add(paragraph, ", energy %" PRIu32 ".%" PRIu32, tenths / TEN, tenths % TEN);
-    if (figures->given[TL_FIGURE_CAPACITY_FTLB]) {
-        const uint64_t capacity =
-            (uint64_t)(figures->value[TL_FIGURE_CAPACITY_FTLB] / (1000.0 * KFTLB_A_TENTH));
-        add(paragraph, " of %" PRIu64 ".%" PRIu64, capacity / TEN, capacity % TEN);
+    if (state->config->computed.capacity_kftlb > 0) {
+        add(paragraph, " of %" PRIu32 ".%" PRIu32, capacity / TEN, capacity % TEN);
     }
     add(paragraph, " million ft-lbf");
 }

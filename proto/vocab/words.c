@@ -32,11 +32,10 @@ tl_node_spoken(const char *id, char *dst, size_t cap)
 const char *
 tl_pounds_text(int64_t pounds, char *dst, size_t cap)
 {
-    if (pounds >= 1000 && pounds < 1000000) {
-        (void)snprintf(dst, cap, "%" PRId64 ",%03" PRId64 " lb", pounds / 1000, pounds % 1000);
-    } else {
-        (void)snprintf(dst, cap, "%" PRId64 " lb", pounds);
+    if (pounds >= 0 && pounds < 1000000) {
+        return tl_grouped_text((uint32_t)pounds, "lb", dst, cap);
     }
+    (void)snprintf(dst, cap, "%" PRId64 " lb", pounds); /* no weight */
     return dst;
 }
 

@@ -29,8 +29,7 @@ set_up(void **state)
     struct shown *shown = calloc(1, sizeof *shown);
     assert_non_null(shown);
     ship_config_full(&shown->config, 2);
-    shown->config.figures.given[TL_FIGURE_CAPACITY_FTLB] = true;
-    shown->config.figures.value[TL_FIGURE_CAPACITY_FTLB] = 43.5e6;
+    shown->config.computed.capacity_kftlb = 43500;
     shown->view = (struct tl_view){
         .any_verdict = true, .event_known = true, .event = event, .word = TL_WORD_NOT_READY};
     shown->picture.predicted = (struct tl_predicted){
@@ -151,11 +150,11 @@ what_is_rounded_goes_to_the_unfavourable_side(void **state)
     struct tl_predicted_arrest *arrest = &shown->picture.predicted.arrest;
     arrest->engaging_kt_x10 = 1041;
     arrest->energy_kftlb = 17001;
-    shown->config.figures.value[TL_FIGURE_CAPACITY_FTLB] = 43.5e6 - 1.0;
+    shown->config.computed.capacity_kftlb = 43499;
     arrest->would[0].runout_ft_x10 = 3101;
     expect_says(shown, "engaging 105 kn, energy 17.1 of 43.4 million ft-lbf");
     expect_says(shown, "stops in 311 ft");
-    shown->config.figures.given[TL_FIGURE_CAPACITY_FTLB] = false;
+    shown->config.computed.capacity_kftlb = 0;
     expect_says(shown, "energy 17.1 million ft-lbf");
 }
 

@@ -72,14 +72,20 @@ counted_sea(const struct tl_predicted *predicted)
             predicted->ramp.known ? (int32_t)predicted->ramp.pitch_deg_x10 : TL_SEA_UNKNOWN};
 }
 
+/* The sea is worse than the prediction for this event counts on. */
+static bool
+is_late(const struct tl_predicted *predicted, const struct tl_ask *ask)
+{
+    struct tl_ask counted = counted_sea(predicted);
+    return tl_event_equal(predicted->event, ask->event) && tl_ask_sea_worse(ask, &counted);
+}
+
 void
 tl_predictions_take(struct tl_predictions *predictions, struct tl_outside *outside,
                     const struct tl_predicted *predicted, const struct tl_ask *now)
 {
-    struct tl_ask counted = counted_sea(predicted);
-    bool late = tl_event_equal(predicted->event, now->event) && tl_ask_sea_worse(now, &counted);
     outside->predicted = *predicted;
-    if (!late) {
+    if (!is_late(predicted, now)) {
         outside->sea_late_ms = 0;
         predictions->worse_ms = 0;
     } else if (outside->sea_late_ms == 0) {
@@ -90,9 +96,7 @@ tl_predictions_take(struct tl_predictions *predictions, struct tl_outside *outsi
 bool
 tl_predictions_date_sea(struct tl_outside *outside, const struct tl_ask *ask, uint64_t now_ms)
 {
-    struct tl_ask counted = counted_sea(&outside->predicted);
-    bool late =
-        tl_event_equal(outside->predicted.event, ask->event) && tl_ask_sea_worse(ask, &counted);
+    bool late = is_late(&outside->predicted, ask);
     if (late == (outside->sea_late_ms != 0)) {
         return false;
     }

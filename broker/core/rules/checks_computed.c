@@ -117,15 +117,20 @@ add_bound(struct tl_check *check, const struct tl_node *node, enum tl_cause_stat
 
 /* ---- an engine and what it is set to ---- */
 
+static bool
+is_of_setting(const struct tl_cause *cause)
+{
+    return cause->rule == TL_RULE_SETTING_OTHER_AIRCRAFT ||
+           cause->rule == TL_RULE_SETTING_NOT_ORDERED || cause->rule == TL_RULE_SETTING_LIGHT;
+}
+
 /* Why its setting is wrong is told already: what that would do hangs on it. */
 static bool
 is_told_of_setting(const struct tl_check *check, const struct tl_node *node)
 {
     for (uint32_t i = 0; i < check->out->cause_count; i++) {
         const struct tl_cause *cause = &check->out->cause[i];
-        bool of_setting = cause->rule == TL_RULE_SETTING_OTHER_AIRCRAFT ||
-                          cause->rule == TL_RULE_SETTING_NOT_ORDERED ||
-                          cause->rule == TL_RULE_SETTING_LIGHT;
+        bool of_setting = is_of_setting(cause);
         if (of_setting && cause->state == TL_CAUSE_WRONG &&
             strncmp(cause->station, node->id, TL_ID_CAP) == 0) {
             return true;
@@ -349,10 +354,7 @@ engine_unit(const struct tl_check *check, const char *station)
 static uint32_t
 setting_told(const struct tl_cause *cause)
 {
-    bool of_setting = cause->rule == TL_RULE_SETTING_OTHER_AIRCRAFT ||
-                      cause->rule == TL_RULE_SETTING_NOT_ORDERED ||
-                      cause->rule == TL_RULE_SETTING_LIGHT ||
-                      cause->rule == TL_RULE_REPEATER_DIFFERS;
+    bool of_setting = is_of_setting(cause) || cause->rule == TL_RULE_REPEATER_DIFFERS;
     bool told = of_setting && cause->state == TL_CAUSE_WRONG && cause->reported.known &&
                 cause->reported.number > 0 && cause->reported.number <= UINT32_MAX;
     return told ? (uint32_t)cause->reported.number : 0;
