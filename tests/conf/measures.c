@@ -121,3 +121,31 @@ measures_put(const struct folder *folder, const bool given[TL_FIGURES], const ch
     }
     free(list);
 }
+
+int
+measures_room_open(void **state)
+{
+    struct measures_room *room = calloc(1, sizeof *room);
+
+    TL_REQUIRE(room != NULL);
+    room->config = calloc(1, sizeof *room->config);
+    room->text = malloc(FOLDER_FILE_CAP);
+    room->made = malloc(FOLDER_FILE_CAP);
+    TL_REQUIRE(room->config != NULL && room->text != NULL && room->made != NULL);
+    folder_make(&room->folder);
+    *state = room;
+    return 0;
+}
+
+int
+measures_room_close(void **state)
+{
+    struct measures_room *room = *state;
+
+    folder_remove(&room->folder);
+    free(room->config);
+    free(room->text);
+    free(room->made);
+    free(room);
+    return 0;
+}

@@ -7,7 +7,7 @@
 #ifndef TESTS_CONF_MEASURES_H
 #define TESTS_CONF_MEASURES_H
 
-#include "proto/vocab/figures.h"
+#include "proto/vocab/config.h"
 #include "tests/conf/folder.h"
 
 enum {
@@ -15,6 +15,16 @@ enum {
     MEASURES_SHIP_LINE = 39,
     MEASURES_LIST_CAP = 8 * 1024
 };
+
+/* What a test of figures works in; *state is one of these. */
+struct measures_room {
+    struct folder folder;
+    struct tl_config *config;
+    char *text; /* FOLDER_FILE_CAP */
+    char *made; /* likewise, from it or by itself */
+};
+int measures_room_open(void **state);
+int measures_room_close(void **state);
 
 /* A value well inside the range of the figure; no two that could be mixed up are alike. */
 double measures_value(enum tl_figure figure);

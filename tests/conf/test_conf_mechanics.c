@@ -25,41 +25,6 @@
 static const enum tl_figure STRETCH[] = {TL_FIGURE_CABLE_STIFFNESS_LBF, TL_FIGURE_CABLE_LENGTH_FT,
                                          TL_FIGURE_CABLE_DAMPING_PERCENT, TL_FIGURE_RAM_MASS_LB};
 
-struct room {
-    struct folder folder;
-    struct tl_config *config;
-    char *text; /* FOLDER_FILE_CAP */
-    char *list; /* MEASURES_LIST_CAP */
-};
-
-static int
-set_up(void **state)
-{
-    struct room *room = calloc(1, sizeof *room);
-
-    assert_non_null(room);
-    room->config = calloc(1, sizeof *room->config);
-    room->text = malloc(FOLDER_FILE_CAP);
-    room->list = malloc(MEASURES_LIST_CAP);
-    assert_true(room->config != NULL && room->text != NULL && room->list != NULL);
-    folder_make(&room->folder);
-    *state = room;
-    return 0;
-}
-
-static int
-tear_down(void **state)
-{
-    struct room *room = *state;
-
-    folder_remove(&room->folder);
-    free(room->config);
-    free(room->text);
-    free(room->list);
-    free(room);
-    return 0;
-}
-
 static bool
 is_stretch(enum tl_figure figure)
 {
@@ -67,7 +32,7 @@ is_stretch(enum tl_figure figure)
 }
 
 static void
-assert_loads(const struct room *room, const char *name)
+assert_loads(const struct measures_room *room, const char *name)
 {
     struct tl_conf_fault fault = {.line = 0};
     enum tl_err err = tl_conf_load(room->folder.dir, room->config, &fault);
@@ -78,7 +43,7 @@ assert_loads(const struct room *room, const char *name)
 }
 
 static void
-assert_refused(const struct room *room, const char *name, const struct tl_conf_fault *want)
+assert_refused(const struct measures_room *room, const char *name, const struct tl_conf_fault *want)
 {
     struct tl_conf_fault fault = {.line = UINT32_MAX};
     enum tl_err err = tl_conf_load(room->folder.dir, room->config, &fault);
@@ -121,7 +86,7 @@ next_name(const char *text, char *name, size_t cap)
 static void
 conf_figures_are_named_as_the_enum_in_its_order(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
     const char *source = getenv("TL_SOURCE_DIR");
     char path[TL_PATH_CAP];
     size_t len = 0;
@@ -152,7 +117,7 @@ conf_figures_are_named_as_the_enum_in_its_order(void **state)
 static void
 conf_figures_are_as_written(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
     bool given[TL_FIGURES] = {false};
 
     for (int f = 1; f < TL_FIGURES; f++) {
@@ -178,22 +143,22 @@ conf_figures_are_as_written(void **state)
 
 /* One figure by itself, with the rest of its group where it has one. */
 static void
-put_alone(struct room *room, const struct tl_figure_row *row, double value)
+put_alone(struct measures_room *room, const struct tl_figure_row *row, double value)
 {
-    size_t len = measures_add(room->list, 0, row->figure, value);
+    size_t len = measures_add(room->made, 0, row->figure, value);
 
     for (size_t i = 0; i < 4 && is_stretch(row->figure); i++) {
         len = STRETCH[i] == row->figure
                   ? len
-                  : measures_add(room->list, len, STRETCH[i], measures_value(STRETCH[i]));
+                  : measures_add(room->made, len, STRETCH[i], measures_value(STRETCH[i]));
     }
-    measures_put_items(&room->folder, row->file == TL_FIGURE_OF_GEAR ? GEAR : SHIP, room->list, "");
+    measures_put_items(&room->folder, row->file == TL_FIGURE_OF_GEAR ? GEAR : SHIP, room->made, "");
 }
 
 static void
 conf_figure_is_taken_at_its_ends_and_refused_past_them(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
     size_t count = 0;
     const struct tl_figure_row *rows = tl_figure_rows(&count);
 
@@ -280,7 +245,7 @@ static const struct bad {
 static void
 conf_bad_figure_is_refused_by_file_line_and_sentence(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
 
     for (size_t i = 0; i < sizeof bad_rows / sizeof bad_rows[0]; i++) {
         folder_mend(&room->folder);
@@ -319,7 +284,7 @@ struct cross {
 static void
 conf_figures_of_the_gear_must_agree(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
     static const struct cross rows[] = {
         {"full as battery", PSI("400", "400"), 11,
          "accumulator_full_psi 400 is not above accumulator_battery_psi 400; correct one"},
@@ -363,7 +328,7 @@ conf_figures_of_the_gear_must_agree(void **state)
 static void
 conf_stretch_of_the_cable_is_given_in_full_or_not_at_all(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
 
     for (unsigned set = 0; set < 16; set++) {
         enum tl_figure there = TL_FIGURE_NONE;
@@ -390,7 +355,7 @@ conf_stretch_of_the_cable_is_given_in_full_or_not_at_all(void **state)
 
 /* The good aircraft.yaml with this at the end of dunlin's row, on line 8. */
 static void
-put_dunlin(struct room *room, const char *keys)
+put_dunlin(struct measures_room *room, const char *keys)
 {
     (void)folder_good_text("aircraft.yaml", room->text);
     char *end = strrchr(room->text, '}');
@@ -404,7 +369,7 @@ put_dunlin(struct room *room, const char *keys)
 static void
 conf_type_measures_are_as_written_or_refused(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
     /* clang-format off */
     static const struct {
         const char *keys;
@@ -447,7 +412,7 @@ conf_type_measures_are_as_written_or_refused(void **state)
 static void
 conf_demo_gives_every_figure_and_speeds_that_make_its_times(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
     const char *source = getenv("TL_SOURCE_DIR");
     struct tl_conf_fault fault = {.line = 0};
     char path[TL_PATH_CAP];
@@ -476,20 +441,22 @@ int
 main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test_setup_teardown(conf_figures_are_named_as_the_enum_in_its_order, set_up,
-                                        tear_down),
-        cmocka_unit_test_setup_teardown(conf_figures_are_as_written, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(conf_figures_are_named_as_the_enum_in_its_order,
+                                        measures_room_open, measures_room_close),
+        cmocka_unit_test_setup_teardown(conf_figures_are_as_written, measures_room_open,
+                                        measures_room_close),
         cmocka_unit_test_setup_teardown(conf_figure_is_taken_at_its_ends_and_refused_past_them,
-                                        set_up, tear_down),
+                                        measures_room_open, measures_room_close),
         cmocka_unit_test_setup_teardown(conf_bad_figure_is_refused_by_file_line_and_sentence,
-                                        set_up, tear_down),
-        cmocka_unit_test_setup_teardown(conf_figures_of_the_gear_must_agree, set_up, tear_down),
+                                        measures_room_open, measures_room_close),
+        cmocka_unit_test_setup_teardown(conf_figures_of_the_gear_must_agree, measures_room_open,
+                                        measures_room_close),
         cmocka_unit_test_setup_teardown(conf_stretch_of_the_cable_is_given_in_full_or_not_at_all,
-                                        set_up, tear_down),
-        cmocka_unit_test_setup_teardown(conf_type_measures_are_as_written_or_refused, set_up,
-                                        tear_down),
+                                        measures_room_open, measures_room_close),
+        cmocka_unit_test_setup_teardown(conf_type_measures_are_as_written_or_refused,
+                                        measures_room_open, measures_room_close),
         cmocka_unit_test_setup_teardown(conf_demo_gives_every_figure_and_speeds_that_make_its_times,
-                                        set_up, tear_down),
+                                        measures_room_open, measures_room_close),
     };
 
     return cmocka_run_group_tests(tests, NULL, NULL);

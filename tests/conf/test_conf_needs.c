@@ -54,41 +54,6 @@ enum {
 static const char *const all_keys[] = {"approach_kt", "hook_load_max_lbf", "hook_to_eye_ft"};
 static const char *const all_values[] = {"118.5", "58000", "14.2"};
 
-struct room {
-    struct folder folder;
-    struct tl_config *config;
-    char *text;
-    char *edited;
-};
-
-static int
-set_up(void **state)
-{
-    struct room *room = calloc(1, sizeof *room);
-
-    assert_non_null(room);
-    room->config = calloc(1, sizeof *room->config);
-    room->text = malloc(FOLDER_FILE_CAP);
-    room->edited = malloc(FOLDER_FILE_CAP);
-    assert_true(room->config != NULL && room->text != NULL && room->edited != NULL);
-    folder_make(&room->folder);
-    *state = room;
-    return 0;
-}
-
-static int
-tear_down(void **state)
-{
-    struct room *room = *state;
-
-    folder_remove(&room->folder);
-    free(room->config);
-    free(room->text);
-    free(room->edited);
-    free(room);
-    return 0;
-}
-
 static bool
 lists(const char *words, const char *word)
 {
@@ -101,7 +66,7 @@ lists(const char *words, const char *word)
 
 /* The file of that folder again, with the first `find` replaced. */
 static void
-edit(struct room *room, const char *name, const char *find, const char *put)
+edit(struct measures_room *room, const char *name, const char *find, const char *put)
 {
     char path[FOLDER_PATH_CAP];
 
@@ -113,14 +78,14 @@ edit(struct room *room, const char *name, const char *find, const char *put)
     room->text[len] = '\0';
     char *at = strstr(room->text, find);
     assert_non_null(at);
-    int out = snprintf(room->edited, FOLDER_FILE_CAP, "%.*s%s%s", (int)(at - room->text),
-                       room->text, put, at + strlen(find));
-    folder_put(&room->folder, name, room->edited, (size_t)out);
+    int out = snprintf(room->made, FOLDER_FILE_CAP, "%.*s%s%s", (int)(at - room->text), room->text,
+                       put, at + strlen(find));
+    folder_put(&room->folder, name, room->made, (size_t)out);
 }
 
 /* Every computed rule off but this one; no rule: all are on. */
 static void
-put_rules_off(struct room *room, const char *on)
+put_rules_off(struct measures_room *room, const char *on)
 {
     char off[ROW_COUNT * 64] = "";
     size_t len = 0;
@@ -136,7 +101,7 @@ put_rules_off(struct room *room, const char *on)
 
 /* aircraft.yaml with these keys in both types; `but` is left out of the second, dunlin. */
 static void
-put_types(struct room *room, const char *keys, const char *but)
+put_types(struct measures_room *room, const char *keys, const char *but)
 {
     char first[KEYS_CAP] = "    setting_lb: 34000\n";
     char second[KEYS_CAP] = "dunlin";
@@ -167,7 +132,7 @@ put_types(struct room *room, const char *keys, const char *but)
 
 /* The folder of one rule with what it needs, without the figure `but`; NONE: with all. */
 static void
-put_row(struct room *room, const struct row *row, enum tl_figure but)
+put_row(struct measures_room *room, const struct row *row, enum tl_figure but)
 {
     bool given[TL_FIGURES] = {false};
     char limits[512] = "";
@@ -184,7 +149,7 @@ put_row(struct room *room, const struct row *row, enum tl_figure but)
 }
 
 static void
-assert_refused(const struct room *room, const struct tl_conf_fault *want)
+assert_refused(const struct measures_room *room, const struct tl_conf_fault *want)
 {
     struct tl_conf_fault fault = {.line = UINT32_MAX};
     enum tl_err err = tl_conf_load(room->folder.dir, room->config, &fault);
@@ -200,7 +165,7 @@ assert_refused(const struct room *room, const struct tl_conf_fault *want)
 static void
 conf_computed_rule_is_on_with_what_it_needs_and_no_more(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
 
     for (size_t i = 0; i < ROW_COUNT; i++) {
         struct tl_conf_fault fault = {.line = 0};
@@ -231,7 +196,7 @@ line_of_list(const struct row *row, const struct tl_figure_row *missing)
 static void
 conf_computed_rule_without_a_figure_is_refused(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
 
     for (size_t i = 0; i < ROW_COUNT; i++) {
         put_types(room, rows[i].keys, NULL);
@@ -256,7 +221,7 @@ conf_computed_rule_without_a_figure_is_refused(void **state)
 static void
 conf_computed_rule_without_a_key_of_a_type_is_refused(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
 
     for (size_t i = 0; i < ROW_COUNT; i++) {
         put_row(room, &rows[i], TL_FIGURE_NONE);
@@ -281,7 +246,7 @@ conf_computed_rule_without_a_key_of_a_type_is_refused(void **state)
 static void
 conf_predicted_stroke_needs_its_limit(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
     struct row row = rows[3];
     bool given[TL_FIGURES] = {false};
     char limits[512];
@@ -308,7 +273,7 @@ conf_predicted_stroke_needs_its_limit(void **state)
 static void
 conf_all_computed_rules_are_on_with_all_figures(void **state)
 {
-    struct room *room = *state;
+    struct measures_room *room = *state;
     bool given[TL_FIGURES] = {false};
     char limits[512];
     struct tl_conf_fault fault;
@@ -351,14 +316,15 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(conf_computed_rule_is_on_with_what_it_needs_and_no_more,
-                                        set_up, tear_down),
-        cmocka_unit_test_setup_teardown(conf_computed_rule_without_a_figure_is_refused, set_up,
-                                        tear_down),
+                                        measures_room_open, measures_room_close),
+        cmocka_unit_test_setup_teardown(conf_computed_rule_without_a_figure_is_refused,
+                                        measures_room_open, measures_room_close),
         cmocka_unit_test_setup_teardown(conf_computed_rule_without_a_key_of_a_type_is_refused,
-                                        set_up, tear_down),
-        cmocka_unit_test_setup_teardown(conf_predicted_stroke_needs_its_limit, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(conf_all_computed_rules_are_on_with_all_figures, set_up,
-                                        tear_down),
+                                        measures_room_open, measures_room_close),
+        cmocka_unit_test_setup_teardown(conf_predicted_stroke_needs_its_limit, measures_room_open,
+                                        measures_room_close),
+        cmocka_unit_test_setup_teardown(conf_all_computed_rules_are_on_with_all_figures,
+                                        measures_room_open, measures_room_close),
         cmocka_unit_test(conf_every_computed_rule_has_needs),
     };
 

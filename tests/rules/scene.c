@@ -325,3 +325,26 @@ scene_compute(struct scene *scene)
                                                  .wave_off_people_s_x10 = 120,
                                                  .reset_s_x10 = 320};
 }
+
+struct scene *
+scene_computed(void)
+{
+    struct scene *scene = scene_ready_full();
+    scene_expect(scene, "before", "");
+    scene_compute(scene);
+    scene_expect(scene, "all at their bounds", "");
+    return scene;
+}
+
+struct tl_would *
+scene_would(struct scene *scene, uint32_t set_lb)
+{
+    struct tl_predicted_arrest *arrest = &scene->outside.predicted.arrest;
+    for (uint32_t i = 0; i < arrest->would_count; i++) {
+        if (arrest->would[i].set_lb == set_lb) {
+            return &arrest->would[i];
+        }
+    }
+    fail_msg("no outcome for %u lb", set_lb);
+    return NULL;
+}

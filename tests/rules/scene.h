@@ -43,5 +43,9 @@ void scene_expect(struct scene *scene, const char *row, const char *causes);
  * made by calling it again.
  */
 void scene_compute(struct scene *scene);
+/* scene_ready_full, computed: READY before and after. */
+struct scene *scene_computed(void);
+/* The outcome computed for that setting; fails the test when there is none. */
+struct tl_would *scene_would(struct scene *scene, uint32_t set_lb);
 
 #endif

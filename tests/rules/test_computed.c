@@ -13,29 +13,6 @@
 #include "tests/rules/scene.h"
 #include "tests/rules/words.h"
 
-static struct scene *
-computed_scene(void)
-{
-    struct scene *scene = scene_ready_full();
-    scene_expect(scene, "before", "");
-    scene_compute(scene);
-    scene_expect(scene, "all at their bounds", "");
-    return scene;
-}
-
-static struct tl_would *
-would_of(struct scene *scene, uint32_t set_lb)
-{
-    struct tl_predicted_arrest *arrest = &scene->outside.predicted.arrest;
-    for (uint32_t i = 0; i < arrest->would_count; i++) {
-        if (arrest->would[i].set_lb == set_lb) {
-            return &arrest->would[i];
-        }
-    }
-    fail_msg("no outcome for %u lb", set_lb);
-    return NULL;
-}
-
 static void
 a_figure_is_judged_at_its_bound(void **state)
 {
@@ -45,13 +22,13 @@ a_figure_is_judged_at_its_bound(void **state)
         "hook-load:engine-1 hook-load:engine-2 hook-load:engine-3 hook-load:engine-4";
 
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     struct tl_predicted *p = &scene->outside.predicted;
     const struct tl_predicted good = *p;
     const char *expected[] = {"energy-over", "energy-thin", every_hook,      every_stroke,
                               every_stroke,  every_stroke,  "ramp-clearance"};
     for (size_t i = 0; i < sizeof expected / sizeof expected[0]; i++) {
-        struct tl_would *would = would_of(scene, SCENE_LB);
+        struct tl_would *would = scene_would(scene, SCENE_LB);
         p->arrest.energy_kftlb += i == 0 ? 1 : 0;
         p->arrest.margin_percent -= i == 1 ? 1 : 0;
         would->hook_lbf += i == 2 ? 1 : 0;
@@ -72,7 +49,7 @@ static void
 the_touchdown_is_noted_beyond_its_band_either_way(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     const int32_t bad[] = {-201, 201};
     assert_null(words_cause(scene, TL_RULE_TOUCHDOWN_OFF));
     for (size_t i = 0; i < 2; i++) {
@@ -95,7 +72,7 @@ static void
 a_figure_counts_for_its_own_inputs_only(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     struct tl_predicted *p = &scene->outside.predicted;
     const struct tl_predicted good = *p;
     const struct {
@@ -146,7 +123,7 @@ static void
 the_sea_may_be_late_for_half_a_second(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     struct tl_predicted *p = &scene->outside.predicted;
     p->arrest.headwind_kt_x10 -= 100;
     p->ramp.pitch_deg_x10 += 5;
@@ -168,7 +145,7 @@ static void
 a_sea_that_is_not_dated_never_counts(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     struct tl_ask ask = scene->decision.ask;
     const struct tl_check check = {
         .fold = &scene->fold, .outside = &scene->outside, .now_ms = 400, .ask = &ask};
@@ -202,7 +179,7 @@ a_missing_input_is_never_computed_with(void **state)
 
     (void)state;
     for (size_t i = 0; i < sizeof told / sizeof told[0]; i++) {
-        struct scene *scene = computed_scene();
+        struct scene *scene = scene_computed();
         struct tl_told *bridge = scene_told(scene, "bridge");
         if (i == 0) {
             scene_drop(scene, "approach", TL_DATUM_INBOUND, SCENE_SIDE);
@@ -235,7 +212,7 @@ static void
 an_aid_at_fault_that_no_rule_tells_of_leaves_the_ramp_untold(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     struct tl_aid *aid = &scene_held(scene, "aid", TL_DATUM_AID, 0)->datum.as.aid;
     *aid = (struct tl_aid){.state = TL_AID_FAULT};
     scene_expect(scene, "told", "aid-fault:aid");
@@ -249,7 +226,7 @@ static void
 what_is_asked_for_is_what_stands(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     const struct tl_ask *ask = &scene->decision.ask;
     assert_int_equal(ask->setting_count, 1);
     assert_int_equal(ask->setting_lb[0], SCENE_LB);
@@ -285,10 +262,10 @@ static void
 a_wrong_setting_carries_its_consequence(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     scene_held(scene, "engine-3", TL_DATUM_SET, 0)->datum.as.set_lb = 40000;
     scene_compute(scene);
-    struct tl_would *light = would_of(scene, 40000);
+    struct tl_would *light = scene_would(scene, 40000);
     light->bottoms = true;
     light->end_kt_x10 = 123;
     light->hook_lbf = 212000;
@@ -307,10 +284,10 @@ a_wrong_setting_carries_its_consequence(void **state)
     scene_expect(scene, "the rule of the setting is off",
                  "stroke-predicted:engine-3 hook-load:engine-3");
     free(scene);
-    scene = computed_scene();
+    scene = scene_computed();
     scene_held(scene, "primary", TL_DATUM_REPEATER, 2)->datum.as.repeater_lb = 14500;
     scene_compute(scene);
-    would_of(scene, 14500)->parts = true;
+    scene_would(scene, 14500)->parts = true;
     scene_expect(scene, "the repeater differs", "repeater-differs:engine-2");
     assert_true(words_cause(scene, TL_RULE_REPEATER_DIFFERS)->would.parts);
     free(scene);
@@ -321,12 +298,12 @@ static void
 only_what_takes_part_has_to_be_computed(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     scene_held(scene, "engine-2", TL_DATUM_SERVICE, 0)->datum.as.service.state = TL_SERVICE_OUT;
     scene_held(scene, "wires", TL_DATUM_RIG, 2)->datum.as.rig = TL_RIG_STRIPPED;
     scene_held(scene, "engine-2", TL_DATUM_SET, 0)->datum.as.set_lb = 40000;
     scene_compute(scene);
-    would_of(scene, 40000)->bottoms = true;
+    scene_would(scene, 40000)->bottoms = true;
     scene_expect(scene, "engine 2 is out", "");
     scene_drop(scene, "engine-3", TL_DATUM_SET, 0);
     scene_expect(scene, "engine 3 not set", "setting-not-ordered:engine-3?");
@@ -354,7 +331,7 @@ static void
 the_travel_read_is_compared_with_the_one_computed(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     const struct {
         uint32_t ram_in_x10;
         const char *causes;
@@ -387,7 +364,7 @@ static void
 the_travel_may_differ_by_a_share_to_the_last_tenth(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     scene->config.computed.travel_apart_percent_x10 = 2;
     for (uint32_t expected = 1499; expected <= 1500; expected++) {
         bool good = expected == 1500;
@@ -405,7 +382,7 @@ static void
 an_arrest_that_was_not_computed_is_not_compared_as_good(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     const struct {
         const char *name;
         uint32_t unit, pass;
@@ -435,7 +412,7 @@ static void
 the_interval_is_noted_when_the_deck_cannot_be_ready(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     struct tl_list *list = &scene->fold.list;
     uint64_t called_ms = scene_held(scene, "platform", TL_DATUM_CALL, 0)->said_ms;
     scene_held(scene, "platform", TL_DATUM_HOOK, 0)->said_ms = called_ms + 3000;
@@ -477,7 +454,7 @@ static void
 the_ramp_is_where_it_was_computed_to_be(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     uint64_t called_ms = scene_held(scene, "platform", TL_DATUM_CALL, 0)->said_ms;
     scene->config.ship.due_before_ramp_s[TL_RULE_NOT_IN_BATTERY] = 20;
     scene->config.ship.due_after_order_s[TL_RULE_NOT_IN_BATTERY] = 100000;

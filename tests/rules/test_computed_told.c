@@ -17,15 +17,6 @@
 #include "tests/rules/scene.h"
 #include "tests/rules/words.h"
 
-static struct scene *
-computed_scene(void)
-{
-    struct scene *scene = scene_ready_full();
-    scene_compute(scene);
-    scene_expect(scene, "all at their bounds", "");
-    return scene;
-}
-
 static void
 set_engine(struct scene *scene, uint32_t unit, uint32_t set_lb)
 {
@@ -33,19 +24,6 @@ set_engine(struct scene *scene, uint32_t unit, uint32_t set_lb)
     id[sizeof id - 2] = (char)('0' + unit);
     scene_held(scene, id, TL_DATUM_SET, 0)->datum.as.set_lb = set_lb;
     scene_held(scene, "primary", TL_DATUM_REPEATER, unit)->datum.as.repeater_lb = set_lb;
-}
-
-static struct tl_would *
-would_of(struct scene *scene, uint32_t set_lb)
-{
-    struct tl_predicted_arrest *arrest = &scene->outside.predicted.arrest;
-    for (uint32_t i = 0; i < arrest->would_count; i++) {
-        if (arrest->would[i].set_lb == set_lb) {
-            return &arrest->would[i];
-        }
-    }
-    fail_msg("no outcome for %u lb", set_lb);
-    return NULL;
 }
 
 /* ---- an aircraft of which nothing can be computed ---- */
@@ -67,7 +45,7 @@ a_type_or_an_order_that_is_not_known_is_told_of_alone(void **state)
                                           TL_RULE_AID_ANGLE,           TL_RULE_DECK_MOTION};
 
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     switch_off(scene, inputs, sizeof inputs / sizeof inputs[0]);
     scene_expect(scene, "before", "");
     memcpy(scene->fold.list.event[0].order.type, "stint", sizeof "stint");
@@ -101,7 +79,7 @@ a_missing_arrest_is_told_by_the_first_rule_that_is_on(void **state)
                  {TL_RULE_ENERGY_THIN, "energy-thin?"}};
 
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     scene->outside.predicted.arrest.known = false;
     for (size_t i = 0; i < sizeof steps / sizeof steps[0]; i++) {
         scene_expect(scene, steps[i].causes, steps[i].causes);
@@ -116,7 +94,7 @@ static void
 an_answer_to_no_question_counts_for_nothing(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     struct tl_predicted *predicted = &scene->outside.predicted;
     memset(predicted, 0, sizeof *predicted);
     predicted->ramp = (struct tl_predicted_ramp){
@@ -133,7 +111,7 @@ static void
 a_weight_of_nothing_is_never_computed_with(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     scene->config.ship.rule_off[TL_RULE_TYPE_CALLED_DIFFERS] = true;
     scene_held(scene, "approach", TL_DATUM_INBOUND, SCENE_SIDE)->datum.as.inbound.weight_lb = 0;
     scene->outside.predicted.weight_lb = 0;
@@ -146,7 +124,7 @@ static void
 a_missing_arrest_is_told_beside_what_else_is_wrong(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     scene->outside.predicted.arrest.known = false;
     scene_drop(scene, "engine-1", TL_DATUM_BATTERY, 0);
     scene_expect(scene, "a battery unsaid", "not-in-battery:engine-1? energy-over?");
@@ -187,15 +165,15 @@ each_rule_of_the_setting_tells_its_consequence(void **state)
         {3, 33500, 34000, TL_RULE_SETTING_LIGHT, "setting-light:engine-3"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
-        struct scene *scene = computed_scene();
+        struct scene *scene = scene_computed();
         scene->config.gear.agree_tolerance_lb = i == 2 ? 499 : 500;
         scene_held(scene, "approach", TL_DATUM_INBOUND, SCENE_SIDE)->datum.as.inbound.weight_lb =
             rows[i].inbound_lb;
         set_engine(scene, rows[i].unit, rows[i].set_lb);
         scene_compute(scene);
         scene->config.ship.rule_off[TL_RULE_SETTING_NOT_ORDERED] = i == 2;
-        would_of(scene, rows[i].set_lb)->bottoms = true;
-        would_of(scene, rows[i].set_lb)->end_kt_x10 = 123;
+        scene_would(scene, rows[i].set_lb)->bottoms = true;
+        scene_would(scene, rows[i].set_lb)->end_kt_x10 = 123;
         scene_expect(scene, rows[i].causes, rows[i].causes);
         const struct tl_cause *cause = words_cause(scene, rows[i].rule);
         assert_non_null(cause);
@@ -214,16 +192,16 @@ a_setting_of_another_engine_excuses_nothing(void **state)
 
     (void)state;
     char expected[256];
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     set_engine(scene, 3, 40000);
     scene_compute(scene);
-    would_of(scene, SCENE_LB)->parts = true;
+    scene_would(scene, SCENE_LB)->parts = true;
     (void)snprintf(expected, sizeof expected, "setting-other-aircraft:engine-3 %s", others);
     scene_expect(scene, "engine 3 set for another", expected);
     assert_int_equal(words_cause(scene, TL_RULE_STROKE_PREDICTED)->would.set_lb, SCENE_LB);
     free(scene);
-    scene = computed_scene();
-    would_of(scene, SCENE_LB)->parts = true;
+    scene = scene_computed();
+    scene_would(scene, SCENE_LB)->parts = true;
     scene_drop(scene, "engine-3", TL_DATUM_SET, 0);
     (void)snprintf(expected, sizeof expected, "%s setting-not-ordered:engine-3?", others);
     scene_expect(scene, "engine 3 not set", expected);
@@ -236,7 +214,7 @@ static void
 what_is_no_setting_has_no_consequence(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     scene_held(scene, "engine-1", TL_DATUM_ACCUMULATOR, 0)->datum.as.accumulator_psi = SCENE_LB;
     scene_expect(scene, "34,000 psi", "accumulator-pressure:engine-1");
     const struct tl_cause *cause = words_cause(scene, TL_RULE_ACCUMULATOR);
@@ -256,7 +234,7 @@ an_outcome_that_one_engine_lacks_is_told_beside_a_setting_unsaid(void **state)
 {
     (void)state;
     for (uint32_t unit = 1; unit <= 4; unit++) {
-        struct scene *scene = computed_scene();
+        struct scene *scene = scene_computed();
         char id[] = "engine-0";
         char expected[128];
         id[sizeof id - 2] = (char)('0' + unit);
@@ -277,7 +255,7 @@ a_setting_of_nothing_has_no_outcome(void **state)
         .known = true, .would_count = 2, .would = {{.set_lb = 0}, {.set_lb = SCENE_LB}}};
     assert_null(tl_would_at(&arrest, 0));
     assert_ptr_equal(tl_would_at(&arrest, SCENE_LB), &arrest.would[1]);
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     set_engine(scene, 3, 0);
     scene_expect(scene, "set to 0", "setting-other-aircraft:engine-3 stroke-predicted?");
     assert_int_equal(words_cause(scene, TL_RULE_SETTING_OTHER_AIRCRAFT)->would.set_lb, 0);
@@ -294,7 +272,7 @@ static void
 a_missing_ramp_is_told_unless_the_rule_of_its_input_is_on(void **state)
 {
     (void)state;
-    struct scene *scene = computed_scene();
+    struct scene *scene = scene_computed();
     struct tl_aid *aid = &scene_held(scene, "aid", TL_DATUM_AID, 0)->datum.as.aid;
     const struct tl_aid good = *aid;
     bool *off = scene->config.ship.rule_off;

@@ -375,6 +375,11 @@ class Ship:
         self.say("barricade", "barricade ready")
         self.say("barricade", "power 1500 0")
 
+    def order(self, side, type_, weight, **words):
+        """Primary orders it, and every station says its words for it."""
+        self.say("primary", "order %d %s %d" % (side, type_, weight))
+        self.words_for(side, type_, weight, **words)
+
     def words_for(self, side, type_, weight, engines=(1, 2, 3, 4), repeaters=True):
         for n in engines:
             self.say("engine-%d" % n, "set %d" % weight)
@@ -395,8 +400,7 @@ class Ship:
         self.all_up()
         self.until_show(1)
         self.open_recovery()
-        self.say("primary", "order 204 plover 34000")
-        self.words_for(204, "plover", 34000)
+        self.order(204, "plover", 34000)
         self.until_show(0)
 
 

@@ -36,8 +36,7 @@ class Mechanics(unittest.TestCase):
         with Ship(full=True) as ship:
             ship.make_ready()
             ship.say("platform", "wave-off")
-            ship.say("primary", "order 117 curlew 44000")
-            ship.words_for(117, "curlew", 44000)
+            ship.order(117, "curlew", 44000)
             ship.until_show(0, [])
             ship.say("engine-3", "set 34000")
             picture = ship.until_show(1, ["setting-other-aircraft:engine-3"])
@@ -56,8 +55,7 @@ class Mechanics(unittest.TestCase):
         with Ship(full=True) as ship:
             ship.make_ready()
             ship.say("platform", "trap 2")
-            ship.say("primary", "order 117 curlew 44000")
-            ship.words_for(117, "curlew", 44000)
+            ship.order(117, "curlew", 44000)
             ship.until_show(1, ["arrest-unread:engine-2"])
             ship.say("engine-2", "arrest 187.0 3.5")
             ship.until_show(0, [])
@@ -71,8 +69,7 @@ class Mechanics(unittest.TestCase):
         with Ship(full=True) as ship:
             ship.make_ready()
             ship.say("platform", "trap 2")
-            ship.say("primary", "order 117 curlew 44000")
-            ship.words_for(117, "curlew", 44000)
+            ship.order(117, "curlew", 44000)
             ship.say("engine-2", "arrest 187.0 3.5")
             ship.until_show(0, [])
             ship.running["validator-1"].kill()

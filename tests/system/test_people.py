@@ -78,8 +78,7 @@ class People(unittest.TestCase):
             # the next aircraft, with the terminal still dead
             ship.say("platform", "trap 3")
             ship.say("engine-3", "arrest 181.2 3.5")
-            ship.say("primary", "order 117 curlew 44000")
-            ship.words_for(117, "curlew", 44000, engines=(1, 3, 4))
+            ship.order(117, "curlew", 44000, engines=(1, 3, 4))
             self.engine_by_voice(ship, 44000)
             ship.say("primary", "repeaters 44000")
             ship.until_show(0, [])
@@ -115,8 +114,7 @@ class People(unittest.TestCase):
                 ship.station(name, extra=("--on-alert", script) if name == "primary" else ())
             ship.heard()
             ship.open_recovery()
-            ship.say("primary", "order 204 plover 34000")
-            ship.words_for(204, "plover", 34000)
+            ship.order(204, "plover", 34000)
             ship.until_show(0)
             primary, wires, deck = (ship.running[n] for n in ("primary", "wires", "deck"))
             marks = {p: p.mark() for p in (primary, wires, deck)}
