@@ -314,6 +314,33 @@ a_result_said_again_is_not_the_last_one(void **state)
     free(s);
 }
 
+/* From then on the deck is made ready; a result that is put right later does not begin it anew. */
+static void
+a_pass_ends_when_its_first_result_is_heard(void **state)
+{
+    (void)state;
+    struct scene *s = list_new();
+    (void)order(s, 1, 1);
+    (void)order(s, 2, 2);
+    assert_true(tl_events_update(&s->fold, 2000));
+    assert_int_equal(s->fold.list.last_ms, 0);
+    struct tl_datum *first = result(s, 1, TL_OUTCOME_TRAP, 2);
+    assert_true(tl_events_update(&s->fold, 5000));
+    assert_int_equal(s->fold.list.last_ms, 5000);
+    (void)tl_events_update(&s->fold, 6000);
+    assert_int_equal(s->fold.list.last_ms, 5000);
+    first->as.result.wire = 3;
+    assert_true(tl_events_update(&s->fold, 7000));
+    assert_int_equal(s->fold.list.last_ms, 5000);
+    (void)result(s, 2, TL_OUTCOME_BOLTER, 0);
+    assert_true(tl_events_update(&s->fold, 9000));
+    assert_int_equal(s->fold.list.last_ms, 9000);
+    first->as.result.wire = 4;
+    assert_true(tl_events_update(&s->fold, 12000));
+    assert_int_equal(s->fold.list.last_ms, 9000);
+    free(s);
+}
+
 /* What is off the list has no result here. */
 static void
 a_result_of_an_event_off_the_list_is_not_the_last_one(void **state)
@@ -506,6 +533,7 @@ main(void)
         cmocka_unit_test(without_the_platform_results_are_not_known_and_nothing_is_current),
         cmocka_unit_test(a_result_ends_its_event_for_good),
         cmocka_unit_test(a_result_said_again_is_not_the_last_one),
+        cmocka_unit_test(a_pass_ends_when_its_first_result_is_heard),
         cmocka_unit_test(a_result_of_an_event_off_the_list_is_not_the_last_one),
         cmocka_unit_test(a_result_by_voice_acts_at_once),
         cmocka_unit_test(the_current_event_is_the_first_that_is_open),

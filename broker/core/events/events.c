@@ -155,13 +155,13 @@ take_result(const struct tl_gear *gear, struct tl_list *list, struct tl_listed_e
 {
     bool news = !listed->result_known || listed->result.outcome != result->outcome ||
                 listed->result.wire != result->wire;
+    if (!listed->result_known) {
+        list->last_ms = now_ms; /* one that is corrected later ended then all the same */
+    }
     listed->result_known = true;
     listed->result = *result;
     listed->ended = true;
     if (news) {
-        list->last_ms = list->last_known && tl_event_equal(list->last.event, listed->event)
-                            ? list->last_ms /* corrected: it was then all the same */
-                            : now_ms;
         list->last_known = true;
         list->last = *listed;
         take_trap(gear, list, listed);

@@ -130,7 +130,7 @@ struct tl_list {
     struct tl_listed_event event[TL_LIST_MAX]; /* by place */
     bool last_known;
     struct tl_listed_event last;          /* the pass that ended last */
-    uint64_t last_ms;                     /* when that was heard */
+    uint64_t last_ms;                     /* when a pass last ended here */
     struct tl_event trap[TL_ENGINES_MAX]; /* by place in gear.yaml: its wire's last trap */
     struct tl_event current;              /* pass 0 = none */
     uint64_t current_since_ms;
