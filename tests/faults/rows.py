@@ -1,0 +1,76 @@
+# SPDX-License-Identifier: Apache-2.0
+"""rows - gathers the rows of all files, plans runs of them and plays them in a worker."""
+
+import importlib
+import json
+import os
+import pathlib
+import random
+import subprocess
+import sys
+import time
+
+import table
+from rig import Rig
+
+# Importing them registers their rows.
+for name in ("process", "bus", "words", "wire", "store", "glass"):
+    importlib.import_module("rows_" + name)
+
+LONG_S = 2400  # of each lane, for --long
+
+
+def plan(arguments, numbers):
+    """Jobs (row, seed) in an order that does not play one row after itself."""
+    chosen = [r for n, r in sorted(table.ROWS.items())
+              if (not numbers or n in numbers) and (not arguments.short or r.short)]
+    times = arguments.times or 1
+    jobs = []
+    for turn in range(times):
+        jobs += [{"row": r.number, "seed": arguments.seed + turn} for r in chosen]
+    random.Random(arguments.seed).shuffle(jobs)
+    return jobs
+
+
+def own_network():
+    """In a namespace of its own the loopback device is down at first."""
+    if os.geteuid() == 0:
+        subprocess.run(["ip", "link", "set", "lo", "up"], check=False)
+
+
+def work(order):
+    """Play the jobs one after the other; write all results to order["out"]."""
+    own_network()
+    context = table.Context(Rig, order["jobs"][0]["seed"])
+    results, skipped = [], []
+    for job in order["jobs"]:
+        entry = table.ROWS[job["row"]]
+        if entry.root and os.geteuid() != 0:
+            skipped.append(entry.number)
+            continue
+        begin = time.monotonic()
+        for result in table.run_row(context, entry, job["seed"]):
+            results.append(dict(vars(result), row=entry.number, seed=job["seed"]))
+            for problem in result.problems:
+                print("row %d seed %d: %s" % (entry.number, job["seed"], problem), flush=True)
+        print("row %2d seed %d: %.1f s %s" % (entry.number, job["seed"], time.monotonic() - begin,
+                                             entry.title), flush=True)
+        if len([r for r in results if r["row"] != 0]) and context.shared and \
+                time.monotonic() - context.born > 240:
+            give_up(context)  # a new ship now and then: its record is looked at
+    give_up(context)
+    pathlib.Path(order["out"]).write_text(json.dumps({
+        "results": results, "figures": context.figures, "problems": context.problems,
+        "skipped": skipped}))
+    return 0
+
+
+def give_up(context):
+    before = len(context.problems)
+    try:
+        context.drop()
+    except Exception as error:
+        context.problems.append("a ship did not end well: %s" % error)
+    for problem in context.problems[before:]:
+        print("history: " + problem, flush=True)
+    sys.stdout.flush()

@@ -1,0 +1,106 @@
+# SPDX-License-Identifier: Apache-2.0
+"""table - the rows of the fault catalogue: one function a row, one Result a fault that was made.
+
+A row is registered by @row. Its function gets a Context and a random generator of its own seed and
+gives Results, one for each fault that it made; what must not be is in `problems` and fails the run.
+A row that cannot be tried by programs says why: absent(number, title, why).
+"""
+
+import collections
+import random
+import time
+import traceback
+
+Row = collections.namedtuple("Row", "number title defence function seconds short root")
+ROWS = {}
+ABSENT = {}
+
+
+class Result:
+    """What came of one fault."""
+
+    def __init__(self, what):
+        self.what = what
+        self.times = []       # s from the fault to NOT READY, one for each live screen
+        self.reported = []    # the same of a fault that somebody said by a key
+        self.back = None      # s from its end to READY on every screen
+        self.named = [0, 0]   # screens that named a right cause, screens that were asked
+        self.lost = 0         # acknowledged changes that are gone
+        self.unsafe = 0       # READY on a screen where it must not be
+        self.counts = collections.Counter()  # figures of the row: tried, refused, ...
+        self.problems = []
+
+    def must(self, holds, words):
+        if not holds:
+            self.problems.append(words)
+        return holds
+
+
+def row(number, title, defence, seconds=10, short=False, root=False):
+    """Register a row: its number in the catalogue, what goes wrong, what must hold against it;
+    about how long one run of it takes, whether the short set has it, whether it needs root."""
+    def register(function):
+        assert number not in ROWS, number
+        ROWS[number] = Row(number, title, defence, function, seconds, short, root)
+        return function
+    return register
+
+
+def absent(number, title, why):
+    ABSENT[number] = (title, why)
+
+
+class Context:
+    """What rows share: a ship that is READY, made anew when a row has left it otherwise."""
+
+    def __init__(self, make_rig, seed):
+        self.make_rig = make_rig
+        self.seed = seed
+        self.shared = None
+        self.born = 0.0
+        self.figures = collections.Counter()
+        self.problems = []
+
+    def rig(self):
+        if self.shared is None:
+            self.shared = self.make_rig(self.seed)
+            self.born = time.monotonic()
+            try:
+                self.shared.start_all()
+            except BaseException:
+                self.drop()
+                raise
+        return self.shared
+
+    def drop(self):
+        """Close the shared ship; what it did goes into the figures and problems."""
+        rig, self.shared = self.shared, None
+        if rig is None:
+            return
+        try:
+            figures, problems = rig.reckon()
+            self.figures.update(figures)
+            self.figures["ships"] += 1
+            self.problems += problems
+        finally:
+            rig.close()
+
+
+def run_row(context, entry, seed):
+    """The Results of one run of a row; a row that breaks gives one Result with the reason."""
+    rng = random.Random("%d/%d" % (entry.number, seed))
+    results = []
+    try:
+        for result in entry.function(context, rng):
+            results.append(result)
+    except Exception as error:
+        broken = Result("did not come to its end")
+        where = traceback.extract_tb(error.__traceback__)[-1]
+        broken.problems.append("%s: %s (%s:%d)" % (type(error).__name__, error,
+                                                    where.filename.split("/")[-1], where.lineno))
+        results.append(broken)
+        try:
+            context.drop()
+        except Exception:
+            pass
+    return results
