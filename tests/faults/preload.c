@@ -35,9 +35,11 @@ struct faults {
 struct zmq_pollitem_t;
 int zmq_poll(struct zmq_pollitem_t *items, int count, long timeout_ms);
 
-extern void *__libc_malloc(size_t size);               /* NOLINT(bugprone-reserved-identifier) */
-extern void *__libc_calloc(size_t count, size_t size); /* NOLINT(bugprone-reserved-identifier) */
-extern void *__libc_realloc(void *old, size_t size);   /* NOLINT(bugprone-reserved-identifier) */
+/* NOLINTBEGIN(bugprone-reserved-identifier,readability-identifier-naming): names of glibc */
+extern void *__libc_malloc(size_t size);
+extern void *__libc_calloc(size_t count, size_t size);
+extern void *__libc_realloc(void *old, size_t size);
+/* NOLINTEND(bugprone-reserved-identifier,readability-identifier-naming) */
 
 /* POSIX lets what dlsym gives be a function; ISO C has no conversion for it. */
 static void
@@ -47,8 +49,10 @@ find_next(const char *name, void *out)
     memcpy(out, &found, sizeof found);
 }
 
+/* NOLINTBEGIN(cppcoreguidelines-avoid-non-const-global-variables): nobody hands anything to malloc */
 static struct faults none;
 static struct faults *_Atomic faults = &none;
+/* NOLINTEND(cppcoreguidelines-avoid-non-const-global-variables) */
 
 __attribute__((constructor)) static void
 open_faults(void)
@@ -99,6 +103,7 @@ sync_fails(void)
     return 1;
 }
 
+/* NOLINTBEGIN(readability-inconsistent-declaration-parameter-name): theirs begin with two lines */
 int
 fsync(int fd)
 {
@@ -185,3 +190,4 @@ zmq_poll(struct zmq_pollitem_t *items, int count, long timeout_ms)
     errno = saved;
     return got;
 }
+/* NOLINTEND(readability-inconsistent-declaration-parameter-name) */
