@@ -32,6 +32,7 @@ def names(text, causes):
 class Fault:
     """A fault that can be made and ended.
 
+    begin, end   make it and end it; `mend`, then: what people say so that READY may come back
     causes       pairs (rule, station): one of them must be the first cause on each live screen
     own          the same on the screens of the nodes that are cut off, {screen: pairs}
     blind        screens that are dead or frozen while it lasts
@@ -40,11 +41,12 @@ class Fault:
     reported     somebody says it by a key: the figure of its own
     """
 
-    def __init__(self, what, begin, end, causes=(), own=None, blind=(), transport=True,
+    def __init__(self, what, begin, end, mend=None, causes=(), own=None, blind=(), transport=True,
                  deadline_s=rigs.NOT_READY_S, reported=False):
         self.what = what
         self.begin = begin
         self.end = end
+        self.mend = mend or (lambda: None)
         self.causes = list(causes)
         self.own = own or {}
         self.blind = set(blind)
@@ -133,6 +135,7 @@ def run(rig, fault, last_s):
     rig.faults.append((begin, over, fault.deadline_s, fault.blind, fault.what))
     after = marks_of(screens)
     fault.end()
+    fault.mend()
     back = rig.until_ready()
     result.back = back - over
     if fault.deadline_s is not None and fault.transport:

@@ -31,8 +31,8 @@ def own_words(node):
 # ---- processes ----
 
 def kill(rig, node):
-    return Fault("%s killed" % node, lambda: rig.kill(node), lambda: rig.restart(node),
-                 causes=lost(node), blind=[node])
+    return Fault("%s killed" % node, lambda: rig.kill(node), lambda: rig.start_again(node),
+                 mend=lambda: rig.words_again(node), causes=lost(node), blind=[node])
 
 
 def pause(rig, node):
@@ -83,7 +83,7 @@ def both_validators(rig, how):
 
     def end():
         for node in VALIDATORS:
-            (rig.restart if how == "killed" else rig.go_on)(node)
+            (rig.start_again if how == "killed" else rig.go_on)(node)
 
     return Fault("both validators " + how, begin, end, causes=NO_VALIDATOR)
 
@@ -197,7 +197,7 @@ def bus(rig, name, how):
         {"killed": rig.kill, "stopped": rig.pause}[how](name)
 
     def end():
-        {"killed": rig.restart, "stopped": rig.go_on}[how](name)
+        {"killed": rig.start_again, "stopped": rig.go_on}[how](name)
 
     return Fault("%s %s" % (name, how), begin, end, deadline_s=None)
 
@@ -216,7 +216,7 @@ def both_buses(rig, how):
 
     def end():
         for name in ("bus-a", "bus-b"):
-            (rig.restart if how == "killed" else rig.go_on)(name)
+            (rig.start_again if how == "killed" else rig.go_on)(name)
 
     return Fault("both buses " + how, begin, end,
                  causes=NO_VALIDATOR + [("station-lost", None)])
@@ -226,21 +226,21 @@ def both_buses(rig, how):
 
 def foul(rig, station, reason="person"):
     """Said by one key at that station; taken back by its owner's word."""
-    def end():
+    def mend():
         rig.say_until(station, "clear" if station == "deck" else "no foul")
 
     rule = "line-crossed" if reason == "person" else "deck-foul"
-    return Fault("FOUL at " + station, lambda: rig.type(station, "foul " + reason), end,
-                 causes=[(rule, station)], transport=False, reported=True)
+    return Fault("FOUL at " + station, lambda: rig.type(station, "foul " + reason), lambda: None,
+                 mend, causes=[(rule, station)], transport=False, reported=True)
 
 
 def out_of_battery(rig, engine):
     return Fault("%s out of battery" % engine, lambda: rig.type(engine, "battery out"),
-                 lambda: rig.say_until(engine, "battery in"),
+                 lambda: None, lambda: rig.say_until(engine, "battery in"),
                  causes=[("not-in-battery", engine)], transport=False, reported=True)
 
 
 def hook(rig):
     return Fault("hook not down", lambda: rig.type("platform", "hook not down"),
-                 lambda: rig.say_until("platform", "hook down"),
+                 lambda: None, lambda: rig.say_until("platform", "hook down"),
                  causes=[("hook-not-down", "platform")], transport=False, reported=True)

@@ -35,6 +35,7 @@ class Listener:
 
     def __init__(self, ship):
         self.said = collections.defaultdict(set)  # (node, incarnation) -> sequences
+        self.sent = collections.defaultdict(set)  # ... and sequence -> times that it was sent
         self.marks = {}                           # (node, incarnation) -> covered through
         self.client = Client(Folder(ship.dir), "viewer", listen=("recorded/", "change/"))
         self.client.receive = self.receive
@@ -46,7 +47,9 @@ class Listener:
         topic, envelope = self.client.verify(raw)
         kind = envelope.WhichOneof("body")
         if kind == "change":
-            self.said[(envelope.node, envelope.incarnation)].add(envelope.sequence)
+            key = (envelope.node, envelope.incarnation)
+            self.said[key].add(envelope.sequence)
+            self.sent[key + (envelope.sequence,)].add(envelope.wall_ms)
         elif kind == "recorded":
             key = (topic.split("/")[2], envelope.recorded.for_incarnation)
             self.marks[key] = max(self.marks.get(key, 0), envelope.recorded.through)

@@ -1,10 +1,12 @@
 # SPDX-License-Identifier: Apache-2.0
-"""injectors - the hands of strait.c and preload.c in Python."""
+"""injectors - the hands of strait.c and preload.c in Python, and hosts in network namespaces."""
 
 import mmap
+import os
 import struct
 import subprocess
 import threading
+import time
 
 from ship import BUILD
 
@@ -62,3 +64,43 @@ class Machine:
 
     def clear(self):
         self.map[:] = bytes(len(self.map))
+
+
+class Host:
+    """A network namespace with one cable to this one; root only. Packets are dropped in it by
+    nftables, so that TCP loses segments and not bytes."""
+
+    def __init__(self, number):
+        self.hub = "10.77.%d.1" % number
+        self.holder = subprocess.Popen(["unshare", "--net", "sleep", "3600"])
+        self.pid = str(self.holder.pid)
+        self.enter = ["nsenter", "-t", self.pid, "-n"]
+        here = "tlf%d" % number
+        while os.readlink("/proc/%s/ns/net" % self.pid) == os.readlink("/proc/self/ns/net"):
+            time.sleep(0.01)
+        for words in (["ip", "link", "add", here, "type", "veth", "peer", "name", "eth0", "netns",
+                       self.pid],
+                      ["ip", "addr", "add", self.hub + "/24", "dev", here],
+                      ["ip", "link", "set", here, "up"],
+                      self.enter + ["ip", "addr", "add", "10.77.%d.2/24" % number, "dev", "eth0"],
+                      self.enter + ["ip", "link", "set", "eth0", "up"],
+                      self.enter + ["ip", "link", "set", "lo", "up"]):
+            subprocess.run(words, check=True)
+
+    def drop(self, way, percent):
+        """Drop that share of the packets: "out" of the host, "in", or "both"."""
+        rules = "flush ruleset\ntable inet f {"
+        for hook in {"out": ["output"], "in": ["input"], "both": ["output", "input"]}[way]:
+            share = "" if percent >= 100 else "numgen random mod 100 < %d " % percent
+            rules += " chain %s { type filter hook %s priority 0; %sdrop; };" % (hook, hook, share)
+        self.load(rules + " }")
+
+    def calm(self):
+        self.load("flush ruleset")
+
+    def load(self, rules):
+        subprocess.run(self.enter + ["nft", "-f", "-"], input=rules + "\n", text=True, check=True)
+
+    def stop(self):
+        self.holder.kill()
+        self.holder.wait()

@@ -42,13 +42,13 @@ class Rig(Ship):
 
     WEIGHT = 34000
 
-    def __init__(self, seed=1, edit=None, terminals=ON_TERMINALS):
+    def __init__(self, seed=1, edit=None, terminals=ON_TERMINALS, hosts=None):
+        """hosts: {node: injectors.Host}, nodes that run on a host of their own."""
         self.seed = seed
         self.strait = Strait(seed)
         self.terminals = terminals
         self.machines = {}
-        self.prefix = {}        # node -> words before its command (a network namespace)
-        self.hub = {}           # node -> address of the strait as that node sees it
+        self.hosts = hosts or {}
         self.env_of = {}        # node -> more environment
         self.ended = []         # processes that were killed and replaced, for the history
         self.faults = []        # (begin, end, deadline, blind screens, what), for the history
@@ -73,7 +73,7 @@ class Rig(Ship):
             if path.name != "bus.yaml":
                 (folder / path.name).symlink_to(path)
         text = (self.dir / "bus.yaml").read_text()
-        address = self.hub.get(node, "127.0.0.1")
+        address = self.hosts[node].hub if node in self.hosts else "127.0.0.1"
         names = {"5751": "a/in", "5752": "a/out", "5753": "b/in", "5754": "b/out"}
         for demo, port in self.ports.items():
             mine = self.listen("%s/%s" % (node, names[demo]), port)
@@ -105,7 +105,7 @@ class Rig(Ship):
         return env
 
     def launch(self, node, words, stdin=subprocess.PIPE, ready="ready"):
-        words = list(self.prefix.get(node, ())) + list(words)
+        words = (self.hosts[node].enter if node in self.hosts else []) + list(words)
         if node in self.terminals:
             process = TerminalProcess(node, words, self.node_env(node))
         else:
@@ -231,7 +231,7 @@ class Rig(Ship):
             time.sleep(0.05)
 
     def words_again(self, station):
-        """What its operator says after that station has started anew."""
+        """What its operator says after that station has started anew; others say nothing."""
         if station.startswith("engine-"):
             words = ["set %d" % self.WEIGHT, "battery in"]
         else:
@@ -242,8 +242,8 @@ class Rig(Ship):
         if station.startswith("engine-"):
             self.say_until("primary", "repeaters %d" % self.WEIGHT)  # read anew: it may have moved
 
-    def restart(self, name):
-        """Start again what has died, and say its words."""
+    def start_again(self, name):
+        """Start what has died."""
         if name.startswith("validator-"):
             self.validators(name)
         elif name.startswith("bus-"):
@@ -254,7 +254,11 @@ class Rig(Ship):
             self.watch()
         else:
             self.station(name)
-            self.words_again(name)
+
+    def restart(self, name):
+        """Start again what has died, and say its words."""
+        self.start_again(name)
+        self.words_again(name)
 
     def kill(self, name):
         self.running[name].kill()

@@ -14,7 +14,7 @@ import table
 from rig import Rig
 
 # Importing them registers their rows.
-for name in ("process", "bus", "words", "wire", "store", "glass"):
+for name in ("process", "bus", "pairs", "words", "wire", "store", "glass"):
     importlib.import_module("rows_" + name)
 
 LONG_S = 2400  # of each lane, for --long

@@ -23,6 +23,7 @@ class TerminalProcess(Process):
     def __init__(self, name, command, env, size=(24, 80)):
         self.name = name
         self.lines = []
+        self.bells = []  # when each rang; it is no part of a line
         self.changed = threading.Condition()
         self.master, slave = pty.openpty()
         settings = termios.tcgetattr(slave)
@@ -47,7 +48,10 @@ class TerminalProcess(Process):
             *whole, rest = (rest + data).split(b"\n")
             with self.changed:
                 for line in whole:
-                    self.lines.append((time.monotonic(), line.decode("utf-8", "replace").rstrip("\r")))
+                    now = time.monotonic()
+                    text = line.decode("utf-8", "replace").rstrip("\r")
+                    self.bells += [now] * text.count("\a")
+                    self.lines.append((now, text.replace("\a", "")))
                 self.changed.notify_all()
         with self.changed:
             self.changed.notify_all()
