@@ -35,6 +35,7 @@ static const struct tl_check_row receipt_rows[] = {
     {.field = 4, .kind = TL_CHECK_UINT, .max = UINT64_MAX}, /* nonce */
     {.field = 5, .kind = TL_CHECK_UINT, .max = UINT64_MAX}, /* verdict */
     {.field = 6, .kind = TL_CHECK_UINT, .max = UINT64_MAX}, /* higher_incarnation */
+    {.field = 7, .kind = TL_CHECK_UINT, .max = UINT32_MAX}, /* oldest_ms */
 };
 const struct tl_check_message tl_check_receipt = {.descriptor = &trapline__v1__receipt__descriptor,
                                                   TL_CHECK_ROWS(receipt_rows),

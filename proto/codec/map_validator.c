@@ -23,6 +23,7 @@ tl_map_receipt_out(struct tl_writer *writer, const struct tl_receipt *receipt)
     wire->nonce = receipt->nonce;
     wire->verdict = receipt->verdict;
     wire->higher_incarnation = receipt->higher_incarnation;
+    wire->oldest_ms = receipt->oldest_ms;
     return wire;
 }
 
@@ -42,6 +43,7 @@ tl_map_receipt_in(const wire_receipt *wire, struct tl_receipt *receipt)
     receipt->nonce = wire->nonce;
     receipt->verdict = wire->verdict;
     receipt->higher_incarnation = wire->higher_incarnation;
+    receipt->oldest_ms = wire->oldest_ms;
 }
 
 /* NULL when it says nothing. */

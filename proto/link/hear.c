@@ -63,11 +63,12 @@ take_incarnation(struct tl_heard *heard, uint64_t incarnation)
 }
 
 static void
-date_verdict(struct tl_heard *heard, uint64_t sent_ms)
+date_verdict(struct tl_heard *heard, uint64_t sent_ms, uint32_t oldest_ms)
 {
     if (!heard->dated || sent_ms > heard->dated_ms) {
         heard->dated = true;
         heard->dated_ms = sent_ms;
+        heard->dated_oldest_ms = oldest_ms;
     }
 }
 
@@ -92,7 +93,7 @@ tl_hear_verdict(struct tl_hear *hear, const struct tl_envelope *envelope, bool *
     heard->verdict = envelope->as.verdict;
     if (heard->waiting && heard->waiting_verdict <= envelope->sequence) {
         heard->waiting = false;
-        date_verdict(heard, heard->waiting_sent_ms);
+        date_verdict(heard, heard->waiting_sent_ms, heard->waiting_oldest_ms);
     }
     return true;
 }
@@ -109,11 +110,12 @@ take_answer(struct tl_hear *hear, struct tl_heard *heard, const struct tl_receip
         heard->answered_sent_ms = nonce->sent_ms;
     }
     if (heard->has_verdict && receipt->verdict <= heard->verdict_sequence) {
-        date_verdict(heard, nonce->sent_ms);
+        date_verdict(heard, nonce->sent_ms, receipt->oldest_ms);
     } else if (receipt->verdict != 0) {
         heard->waiting = true;
         heard->waiting_verdict = receipt->verdict;
         heard->waiting_sent_ms = nonce->sent_ms;
+        heard->waiting_oldest_ms = receipt->oldest_ms;
     }
 }
 
@@ -143,6 +145,13 @@ uint64_t
 tl_heard_verdict_age_ms(const struct tl_heard *heard, uint64_t now_ms)
 {
     return heard->has_verdict && heard->dated ? now_ms - heard->dated_ms : UINT64_MAX;
+}
+
+uint64_t
+tl_heard_stands_on_ms(const struct tl_heard *heard, uint64_t now_ms)
+{
+    uint64_t age_ms = tl_heard_verdict_age_ms(heard, now_ms);
+    return age_ms == UINT64_MAX ? age_ms : age_ms + heard->dated_oldest_ms;
 }
 
 bool

@@ -10,6 +10,10 @@
  *   fresh   the verdict in hand is at least as new as one that stood when a nonce was answered
  *           that was sent at most 800 ms ago
  *
+ * and a third, from end to end: the receipt also says how old the oldest beat was that counted when
+ * it answered. What the verdict stands on is older than the verdict by that much; without it two
+ * faults, one on either side of the validator, would each be allowed their 800 ms.
+ *
  * Invariants:
  *  1. A frame that arrives late, in order and without gaps, makes nothing fresher: the age counts
  *     from when the answered nonce was *sent*.
@@ -38,11 +42,13 @@ struct tl_heard {
     struct tl_event event;
     struct tl_verdict verdict;
     bool dated;
-    uint64_t dated_ms; /* the verdict is no older than this */
+    uint64_t dated_ms;        /* the verdict is no older than this */
+    uint32_t dated_oldest_ms; /* what it stood on was older than that by this much */
     /* an answer that stands for a verdict not yet in hand */
     bool waiting;
     uint64_t waiting_verdict;
     uint64_t waiting_sent_ms;
+    uint32_t waiting_oldest_ms;
     /* coverage of changes, from the newest receipt */
     uint64_t receipt_sequence;
     uint64_t through;
@@ -80,6 +86,8 @@ struct tl_heard *tl_hear_receipt(struct tl_hear *hear, const struct tl_envelope 
 bool tl_heard_is(const struct tl_heard *heard, uint64_t now_ms);
 /* Age of the verdict in hand, ms; UINT64_MAX when it cannot be dated. */
 uint64_t tl_heard_verdict_age_ms(const struct tl_heard *heard, uint64_t now_ms);
+/* Age of the oldest beat that it stands on, ms; UINT64_MAX when it cannot be dated. */
+uint64_t tl_heard_stands_on_ms(const struct tl_heard *heard, uint64_t now_ms);
 bool tl_heard_is_fresh(const struct tl_heard *heard, uint64_t now_ms);
 bool tl_hear_any(const struct tl_hear *hear, uint64_t now_ms);
 

@@ -11,12 +11,21 @@ tl_screen_init(struct tl_screen *screen, const struct tl_config *config)
     screen->config = config;
 }
 
+/* READY, and what it stands on is too old by now. */
+static bool
+is_worn_out(const struct tl_heard *heard, uint64_t now_ms)
+{
+    return heard->verdict.word == TL_WORD_READY &&
+           tl_heard_stands_on_ms(heard, now_ms) > TL_STANDS_MS;
+}
+
 void
 tl_screen_tend(struct tl_screen *screen, const struct tl_hear *hear, uint64_t now_ms)
 {
     for (uint32_t i = 0; i < hear->count; i++) {
         struct tl_screen_validator *state = &screen->validator[i];
-        bool fresh = tl_heard_is_fresh(&hear->validator[i], now_ms);
+        const struct tl_heard *heard = &hear->validator[i];
+        bool fresh = tl_heard_is_fresh(heard, now_ms) && !is_worn_out(heard, now_ms);
         if (fresh && state->lost) {
             state->lost = false;
             state->held = true;
@@ -163,6 +172,18 @@ find_not_ready(const struct tl_hear *hear, struct tl_view *view)
     return false;
 }
 
+static bool
+find_worn_out(const struct tl_hear *hear, uint64_t now_ms, struct tl_view *view)
+{
+    for (uint32_t i = 0; i < hear->count; i++) {
+        if (is_asked(view, i) && is_worn_out(&hear->validator[i], now_ms)) {
+            set_cause(view, TL_RULE_SCREEN_NO_VALIDATOR, &hear->validator[i]);
+            return true;
+        }
+    }
+    return false;
+}
+
 /* Each must have heard the list and name the same aircraft. */
 static bool
 find_other_event(const struct tl_hear *hear, struct tl_view *view)
@@ -200,8 +221,8 @@ tl_screen_view(const struct tl_screen *screen, const struct tl_hear *hear, uint6
     agree_event(hear, now_ms, view);
     find_out_of_service(hear, now_ms, view);
     if (find_unheard(hear, now_ms, view) || find_other_configuration(screen, hear, view) ||
-        find_not_ready(hear, view) || find_other_event(hear, view) ||
-        find_held(screen, hear, view)) {
+        find_not_ready(hear, view) || find_worn_out(hear, now_ms, view) ||
+        find_other_event(hear, view) || find_held(screen, hear, view)) {
         return;
     }
     view->word = TL_WORD_READY;

@@ -6,6 +6,10 @@
  * under the judgement configuration of this screen's own files. Anything else is NOT READY with a
  * named cause, and no received message is needed to get there: the own timer is enough.
  *
+ * READY counts only while the oldest beat that it stands on was sent at most 900 ms ago, seen from
+ * here (tl_heard_stands_on_ms); past that the validator is lost here like one that is not heard. A
+ * NOT READY is shown however old what it stands on is.
+ *
  *   per validator:  NEVER --fresh verdict--> FRESH --age > 800 ms--> LOST
  *                                              ^                       |
  *                                              +--3.0 s after return---+   (HELD in between)

@@ -73,6 +73,7 @@ enum {
     TL_BEAT_MS = 200,       /* own timer when no tick comes */
     TL_BEAT_GAP_MS = 100,   /* at most 10 a second */
     TL_LOST_MS = 800,       /* an echo, a nonce or a verdict older than this is not fresh */
+    TL_STANDS_MS = 900,     /* READY whose oldest beat is older than this, seen from a screen */
     TL_NOT_READY_MS = 1000, /* deadline on every live screen */
     TL_HOLD_MS = 3000,      /* after a cause of transport kind */
     TL_DIFFER_MS = 600,     /* two validators with other inputs */
@@ -120,6 +121,9 @@ static_assert(TL_OUTBOX_MAX <= TL_WINDOW / 2, "an outbox must fit in half the du
 static_assert(TL_WINDOW <= TL_JUMP_MAX, "a jump that is allowed may empty the window, not more");
 static_assert(TL_LOST_MS >= 3 * TL_TICK_MS, "one lost tick must not lose a station");
 static_assert(TL_LOST_MS + TL_TICK_MS <= TL_NOT_READY_MS, "a loss is judged by the next tick");
+static_assert(TL_STANDS_MS > TL_LOST_MS && TL_STANDS_MS < TL_NOT_READY_MS,
+              "one fault is the validator's to tell, two are bounded by the screen");
+static_assert(TL_STANDS_MS >= 4 * TL_TICK_MS, "one tick lost on either side must not end READY");
 static_assert(TL_TICKS_KEPT * TL_TICK_MS > 4 * TL_SAID_MAX_MS, "an old echo must still be dated");
 static_assert(TL_FRAME_BEAT_MAX <= TL_FRAME_MAX && TL_FRAME_LARGE_MAX <= TL_FRAME_MAX, "frames");
 static_assert(TL_LIST_MAX + TL_ENGINES_MAX + TL_ACKS_MAX + TL_OVERRIDES_MAX + 4 <= TL_DATA_MAX,

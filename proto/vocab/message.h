@@ -158,6 +158,7 @@ struct tl_receipt {
     uint64_t nonce;
     uint64_t verdict;
     uint64_t higher_incarnation;
+    uint32_t oldest_ms; /* of the beats that counted when it was answered */
 };
 
 /* READY is one wide constant: a zeroed, truncated or flipped word is not READY. */

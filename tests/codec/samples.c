@@ -214,6 +214,7 @@ fill_receipt(struct tl_envelope *envelope)
     receipt->nonce = 4001;
     receipt->verdict = 70007;
     receipt->higher_incarnation = 1764050340001;
+    receipt->oldest_ms = 212;
 }
 
 static void

@@ -64,6 +64,29 @@ an_echo_is_of_this_validator_this_life_and_a_tick_it_remembers(void **state)
     free(f);
 }
 
+/* Of those that count as live; one that is lost has no say, and an age past the limit is told. */
+static void
+the_oldest_beat_is_that_of_the_quietest_live_station(void **state)
+{
+    (void)state;
+    struct frames *f = frames_new();
+    for (uint32_t i = 0; i < f->fold.told_count; i++) {
+        f->fold.told[i].live = false;
+        f->fold.told[i].echo_sent_ms = FRAMES_NOW_MS - 5000;
+    }
+    assert_int_equal(tl_fold_oldest_ms(&f->fold, FRAMES_NOW_MS), 0);
+    const uint64_t age_ms[] = {40, 310, 120};
+    for (uint32_t i = 0; i < 3; i++) {
+        f->fold.told[i].live = true;
+        f->fold.told[i].echo_sent_ms = FRAMES_NOW_MS - age_ms[i];
+    }
+    assert_int_equal(tl_fold_oldest_ms(&f->fold, FRAMES_NOW_MS), 310);
+    assert_int_equal(tl_fold_oldest_ms(&f->fold, FRAMES_NOW_MS + 700), 1010);
+    f->fold.told[1].live = false;
+    assert_int_equal(tl_fold_oldest_ms(&f->fold, FRAMES_NOW_MS), 120);
+    free(f);
+}
+
 /* The window of ticks goes round: the newest is found, the one in its place before is not. */
 static void
 a_tick_is_found_after_the_window_has_gone_round(void **state)
@@ -399,6 +422,7 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_picture_starts_with_every_station_away),
         cmocka_unit_test(an_echo_is_of_this_validator_this_life_and_a_tick_it_remembers),
+        cmocka_unit_test(the_oldest_beat_is_that_of_the_quietest_live_station),
         cmocka_unit_test(a_tick_is_found_after_the_window_has_gone_round),
         cmocka_unit_test(a_station_comes_with_a_fresh_echo_and_goes_after_800_ms),
         cmocka_unit_test(an_echo_is_fresh_for_800_ms),

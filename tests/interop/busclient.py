@@ -23,6 +23,7 @@ import zmq
 import zmq.utils.z85 as z85
 
 LOST_S = 0.8
+STANDS_S = 0.9  # READY, from the oldest beat that it stands on
 SOURCE = pathlib.Path(os.environ.get("TL_SOURCE_DIR", pathlib.Path(__file__).resolve().parents[2]))
 
 
@@ -134,7 +135,7 @@ class Client:
         self.sequences = collections.Counter()
         self.ticks = {}        # validator -> (incarnation, tick)
         self.sent = {}         # nonce -> when
-        self.answers = {}      # validator -> list of (sent, verdict number)
+        self.answers = {}      # validator -> list of (sent, verdict number, oldest beat)
         self.verdicts = {}     # validator -> envelope
         self.pictures, self.alerts = {}, {}
         self.through = collections.defaultdict(int)
@@ -284,7 +285,7 @@ class Client:
         self.higher = max(self.higher, receipt.higher_incarnation)
         if receipt.nonce in self.sent:
             self.answers.setdefault(envelope.node, []).append(
-                (self.sent[receipt.nonce], receipt.verdict))
+                (self.sent[receipt.nonce], receipt.verdict, receipt.oldest_ms / 1000))
             del self.answers[envelope.node][:-16]
         self.through[envelope.node] = receipt.through
         for row in receipt.refused:
@@ -301,19 +302,24 @@ class Client:
         return bool(answers) and time.monotonic() - max(a[0] for a in answers) <= LOST_S
 
     def age(self, validator):
-        """Age of the verdict in hand by this clock, seconds; None when it cannot be dated."""
+        """Ages by this clock, seconds: of the verdict in hand, and of the oldest beat that it stands
+        on; None when it cannot be dated."""
         if validator not in self.verdicts:
             return None
         number = self.verdicts[validator].sequence
-        dated = [sent for sent, verdict in self.answers.get(validator, []) if verdict <= number]
-        return time.monotonic() - max(dated) if dated else None
+        dated = [(sent, oldest) for sent, verdict, oldest in self.answers.get(validator, [])
+                 if verdict <= number]
+        if not dated:
+            return None
+        sent, oldest = max(dated)
+        return time.monotonic() - sent, time.monotonic() - sent + oldest
 
     def ready(self):
         digest = self.folder.digest("ship.yaml", "gear.yaml", "aircraft.yaml", "stations.yaml")
         events = set()
         for validator in self.folder.validators():
             age = self.age(validator)
-            if age is None or age > LOST_S:
+            if age is None or age[0] > LOST_S or age[1] > STANDS_S:
                 return False
             envelope = self.verdicts[validator]
             if (envelope.verdict.word != pb.VERDICT_WORD_READY or

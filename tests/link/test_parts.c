@@ -144,7 +144,9 @@ verdict(struct watcher *w, const char *validator, uint64_t sequence, enum tl_wor
 }
 
 static void
-answer(struct watcher *w, const char *validator, uint64_t nonce, uint64_t stands)
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): nonce, verdict and age as in a receipt */
+answer_old(struct watcher *w, const char *validator, uint64_t nonce, uint64_t stands,
+           uint32_t oldest_ms)
 {
     memset(&w->envelope, 0, sizeof w->envelope);
     memcpy(w->envelope.node, validator, strlen(validator) + 1);
@@ -153,7 +155,15 @@ answer(struct watcher *w, const char *validator, uint64_t nonce, uint64_t stands
     w->envelope.as.receipt.for_incarnation = 1;
     w->envelope.as.receipt.nonce = nonce;
     w->envelope.as.receipt.verdict = stands;
+    w->envelope.as.receipt.oldest_ms = oldest_ms;
     assert_non_null(tl_hear_receipt(&w->hear, &w->envelope));
+}
+
+static void
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): nonce and verdict as in a receipt */
+answer(struct watcher *w, const char *validator, uint64_t nonce, uint64_t stands)
+{
+    answer_old(w, validator, nonce, stands, 0);
 }
 
 static enum tl_word
@@ -224,6 +234,70 @@ an_answer_for_a_newer_verdict_does_not_freshen_the_old_one(void **state)
     free(w);
 }
 
+/*
+ * A station fell silent 700 ms before the answer, and then this screen is cut off: each of the two
+ * ages is below 800 ms, and the two together may not pass 900.
+ */
+static void
+ready_is_as_old_as_the_oldest_beat_it_stands_on(void **state)
+{
+    (void)state;
+    struct watcher *w = ready_watcher();
+    struct tl_view view;
+    tl_hear_sent(&w->hear, 2, 1200);
+    answer_old(w, "validator-1", 2, 1, 700);
+    answer_old(w, "validator-2", 2, 1, 40);
+    assert_int_equal(word_at(w, 1400), TL_WORD_READY);
+    assert_int_equal(word_at(w, 1401), TL_WORD_NOT_READY);
+    tl_screen_view(&w->screen, &w->hear, 1401, &view);
+    assert_int_equal(view.first.rule, TL_RULE_SCREEN_NO_VALIDATOR);
+    assert_string_equal(view.first.station, "validator-1");
+    tl_hear_sent(&w->hear, 3, 1450); /* the station is back, and the return is held */
+    answer_old(w, "validator-1", 3, 1, 40);
+    answer_old(w, "validator-2", 3, 1, 40);
+    assert_int_equal(word_at(w, 1460), TL_WORD_NOT_READY);
+    for (uint64_t now_ms = 1500; now_ms < 4460; now_ms += 100) {
+        tl_hear_sent(&w->hear, now_ms, now_ms);
+        answer_old(w, "validator-1", now_ms, 1, 200);
+        answer_old(w, "validator-2", now_ms, 1, 200);
+        assert_int_equal(word_at(w, now_ms), TL_WORD_NOT_READY);
+    }
+    assert_int_equal(word_at(w, 4460), TL_WORD_READY);
+    free(w);
+}
+
+/* What is NOT READY is shown for its own reason, however old what it stands on. */
+static void
+not_ready_keeps_its_cause_though_what_it_stands_on_is_old(void **state)
+{
+    (void)state;
+    struct watcher *w = ready_watcher();
+    struct tl_view view;
+    verdict(w, "validator-2", 2, TL_WORD_NOT_READY);
+    tl_hear_sent(&w->hear, 2, 1200);
+    answer_old(w, "validator-1", 2, 1, 790);
+    answer_old(w, "validator-2", 2, 2, 790);
+    assert_int_equal(word_at(w, 1500), TL_WORD_NOT_READY);
+    tl_screen_view(&w->screen, &w->hear, 1500, &view);
+    assert_int_equal(view.first.rule, TL_RULE_DECK_FOUL);
+    free(w);
+}
+
+/* The age goes with the answer that stands for it, also when the verdict comes after it. */
+static void
+an_answer_before_its_verdict_keeps_its_age(void **state)
+{
+    (void)state;
+    struct watcher *w = ready_watcher();
+    tl_hear_sent(&w->hear, 2, 1200);
+    answer_old(w, "validator-1", 2, 2, 600);
+    answer_old(w, "validator-2", 2, 1, 0);
+    verdict(w, "validator-1", 2, TL_WORD_READY);
+    assert_int_equal(word_at(w, 1500), TL_WORD_READY);
+    assert_int_equal(word_at(w, 1501), TL_WORD_NOT_READY);
+    free(w);
+}
+
 static void
 any_not_ready_acts_at_once_and_other_configuration_never_shows_ready(void **state)
 {
@@ -253,6 +327,9 @@ main(void)
         cmocka_unit_test(a_refused_key_is_tried_again),
         cmocka_unit_test(a_verdict_is_as_old_as_the_beat_that_was_answered),
         cmocka_unit_test(an_answer_for_a_newer_verdict_does_not_freshen_the_old_one),
+        cmocka_unit_test(ready_is_as_old_as_the_oldest_beat_it_stands_on),
+        cmocka_unit_test(not_ready_keeps_its_cause_though_what_it_stands_on_is_old),
+        cmocka_unit_test(an_answer_before_its_verdict_keeps_its_age),
         cmocka_unit_test(any_not_ready_acts_at_once_and_other_configuration_never_shows_ready),
     };
     return sodium_init() < 0 ? 1 : cmocka_run_group_tests(tests, NULL, NULL);

@@ -59,53 +59,20 @@ fail_run(struct recovery *r, const char *what, const char *screen)
     }
 }
 
-/* Was a frame between these two lost on both buses, or slow, since then? */
-static bool
-impaired(const struct recovery *r, uint32_t screen, uint64_t since_ms)
-{
-    const struct sim *sim = r->sim;
-    if (r->validator_frozen_ms >= since_ms) {
-        return true;
-    }
-    for (uint32_t v = AT_VALIDATOR; v < AT_VIEWER; v++) {
-        if (sim->impaired_ms[v][screen] >= since_ms || sim->impaired_ms[screen][v] >= since_ms) {
-            return true;
-        }
-        for (uint32_t place = 0; place < AT_VALIDATOR; place++) {
-            if (sim->impaired_ms[place][v] >= since_ms) {
-                return true;
-            }
-        }
-    }
-    return false;
-}
-
 /* READY, and the truth has not been so for that long. */
 static void
 judge_wrong(struct recovery *r, uint32_t place, uint64_t wrong_ms)
 {
     struct counts *counts = r->counts;
-    uint64_t before_ms = wrong_ms + TL_LOST_MS + TL_TICK_MS;
-    bool late = impaired(r, place, r->sim->now_ms - before_ms);
-    uint64_t limit_ms = late ? DEADLINE_IMPAIRED_MS : DEADLINE_MS;
     if (wrong_ms > counts->late_max_ms) {
         counts->late_max_ms = wrong_ms;
         counts->late_max_seed = r->seed;
     }
-    if (!late && wrong_ms > counts->late_strict_max_ms) {
-        counts->late_strict_max_ms = wrong_ms;
-    }
-    if (wrong_ms > limit_ms) {
-        tell(r, "UNSAFE READY at %s for %llu ms", r->sim->node[place].id,
-             (unsigned long long)wrong_ms);
-        fail_run(r, "UNSAFE READY", r->sim->node[place].id);
-    }
-    if (wrong_ms > DEADLINE_MS && !r->late_now[place]) {
+    if (wrong_ms > DEADLINE_MS) {
         char reasons[160];
-        tell(r, "LATE at %s: %s", r->sim->node[place].id,
-             truth_reasons(r->truth.no, reasons, sizeof reasons));
-        counts->late++;
-        r->late_now[place] = true;
+        tell(r, "UNSAFE READY at %s for %llu ms: %s", r->sim->node[place].id,
+             (unsigned long long)wrong_ms, truth_reasons(r->truth.no, reasons, sizeof reasons));
+        fail_run(r, "UNSAFE READY", r->sim->node[place].id);
     }
 }
 
@@ -115,7 +82,6 @@ note_shown(struct recovery *r, uint32_t place, const struct tl_view *view)
     struct counts *counts = r->counts;
     counts->judged++;
     counts->ready_screens += view->word == TL_WORD_READY ? 1 : 0;
-    r->late_now[place] = r->late_now[place] && view->word == TL_WORD_READY;
     if (r->shown[place] == view->word) {
         return;
     }
@@ -184,7 +150,6 @@ look(struct sim *sim, void *ctx)
         truth_node_is(&r->truth, place,
                       node->running && !node->stopped && sim_is_reachable(sim, node), sim->now_ms);
         if (node->judge != NULL && node->stopped) {
-            r->validator_frozen_ms = sim->now_ms;
         }
     }
     crew_listen(r);

@@ -18,11 +18,10 @@ enum {
     STEP_MS = 20,
     AIRCRAFT_MAX = 24,
     ACTIVE_FAULTS = 12,
-    PASS_LIMIT_MS = 20000,      /* without faults each pass is READY in this time */
-    RECOVER_LIMIT_MS = 25000,   /* after the faults ended it is READY again in this time */
-    FREE_LIMIT_MS = 120000,     /* without faults all aircraft are aboard in this time */
-    DEADLINE_MS = 1000,         /* NOT READY on every live screen */
-    DEADLINE_IMPAIRED_MS = 1700 /* two ages of 800 ms, and steps; see docs/reliability.md */
+    PASS_LIMIT_MS = 20000,    /* without faults each pass is READY in this time */
+    RECOVER_LIMIT_MS = 25000, /* after the faults ended it is READY again in this time */
+    FREE_LIMIT_MS = 120000,   /* without faults all aircraft are aboard in this time */
+    DEADLINE_MS = 1000        /* NOT READY on every live screen */
 };
 
 /* The nodes, in the order in which the simulated ship has them. */
@@ -99,12 +98,10 @@ struct counts {
     uint64_t happening[HAPPENING_KINDS];
     uint64_t judged;        /* screens looked at */
     uint64_t ready_screens; /* of them READY */
-    uint64_t late;          /* times past the deadline, on an impaired network */
     uint64_t late_max_ms;   /* longest READY without right */
     uint64_t late_max_seed;
-    uint64_t late_strict_max_ms; /* the same where the network was whole */
-    uint64_t recover_max_ms;     /* from the end of the faults to READY */
-    uint64_t pass_max_ms;        /* without faults, from current to READY */
+    uint64_t recover_max_ms; /* from the end of the faults to READY */
+    uint64_t pass_max_ms;    /* without faults, from current to READY */
     uint64_t simulated_ms;
     uint64_t alerts;      /* without faults */
     uint64_t spared;      /* see truth.h */
@@ -163,14 +160,12 @@ struct recovery {
     uint64_t moment_ms; /* something happens on deck then; 0 = nothing planned */
     struct active_fault active[ACTIVE_FAULTS];
     uint32_t active_count;
-    uint64_t validator_frozen_ms;
     struct mechanics mechanics[MECHANICS];
     /* what the screens showed */
     uint32_t all_ready_pass;
     uint64_t all_ready_ms;
     uint32_t viewer_pass; /* READY for it; 0 = NOT READY */
     enum tl_word shown[PLACES];
-    bool late_now[PLACES];
 };
 
 /* A number below `below`, from one of the streams. */

@@ -133,15 +133,14 @@ push_again(struct sim *sim, struct sim_message message)
     push(sim, &message);
 }
 
-/* Returns how long that copy takes; UINT64_MAX = it does not arrive. */
-static uint64_t
+static void
 post(struct sim *sim, const struct sim_node *from, uint32_t to, uint32_t bus,
      struct sim_frame *frame)
 {
     const struct sim_node *target = &sim->node[to];
     bool lost = sim_draw(sim) % 100 < sim->loss_percent[bus];
     if (!sim->bus_up[bus] || from->out_cut[bus] || target->in_cut[bus] || lost) {
-        return UINT64_MAX;
+        return;
     }
     struct sim_message message = {.to = to,
                                   .bus = bus,
@@ -156,19 +155,13 @@ post(struct sim *sim, const struct sim_node *from, uint32_t to, uint32_t bus,
     if (sim->again_percent[bus] != 0 && sim_draw(sim) % 100 < sim->again_percent[bus]) {
         push_again(sim, message);
     }
-    return takes_ms;
 }
 
 static void
 post_on_all(struct sim *sim, const struct sim_node *from, uint32_t to, struct sim_frame *frame)
 {
-    uint64_t first_ms = UINT64_MAX;
     for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
-        uint64_t takes_ms = post(sim, from, to, bus, frame);
-        first_ms = takes_ms < first_ms ? takes_ms : first_ms;
-    }
-    if (first_ms > SIM_SLOW_MS) {
-        sim->impaired_ms[from - sim->node][to] = sim->now_ms;
+        post(sim, from, to, bus, frame);
     }
 }
 

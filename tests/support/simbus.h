@@ -21,8 +21,7 @@ enum {
     SIM_NODES = 24,
     SIM_BUSES = 2,
     SIM_QUEUE = 65536,
-    SIM_AGAIN_MS = 4000,
-    SIM_SLOW_MS = 60
+    SIM_AGAIN_MS = 4000
 };
 
 /* One frame as it was sent; all its copies on both buses share it. */
@@ -79,8 +78,6 @@ struct sim {
     uint32_t loss_percent[SIM_BUSES];
     uint32_t again_percent[SIM_BUSES]; /* copies that come once more, up to SIM_AGAIN_MS later */
     bool no_pictures; /* members get none: they are large, and no verdict needs one */
-    /* when a frame between these two was last lost on both buses, or later than SIM_SLOW_MS */
-    uint64_t impaired_ms[SIM_NODES][SIM_NODES];
     uint64_t next_order;
     uint32_t queue_count;
     struct sim_message *queue; /* heap by (due, order) */

@@ -268,7 +268,7 @@ take_change(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t
             folded.kind == TL_FOLD_REFUSED ? TL_JUDGED_REFUSED : TL_JUDGED_APPLIED;
         tl_publish_judged(judge, told, envelope->sequence, kind, folded.reason, now_ms);
         judge_again(judge, now_ms);
-        tl_publish_receipt(judge, told, 0);
+        tl_publish_receipt(judge, told, 0, now_ms);
         return;
     }
     judge_again(judge, now_ms);
@@ -282,7 +282,7 @@ take_viewer(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t
     if (node != NULL && node->kind == TL_NODE_VIEWER) {
         tell_losses(judge, now_ms);
         judge_again(judge, now_ms);
-        tl_publish_viewer_receipt(judge, envelope);
+        tl_publish_viewer_receipt(judge, envelope, now_ms);
     }
 }
 
@@ -323,7 +323,7 @@ take_beat(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t n
     }
     judge_again(judge, now_ms);
     if (folded.kind != TL_FOLD_IGNORED) {
-        tl_publish_receipt(judge, told, envelope->sequence);
+        tl_publish_receipt(judge, told, envelope->sequence, now_ms);
     }
 }
 

@@ -216,14 +216,23 @@ tl_publish_picture(struct tl_judge *judge, uint64_t now_ms)
     publish_alerts(judge, number, now_ms);
 }
 
+/* What dates the verdict at the addressee: what stood, and how old what it stands on was. */
+static void
+date_verdict(const struct tl_judge *judge, struct tl_receipt *receipt, uint64_t nonce,
+             uint64_t now_ms)
+{
+    receipt->nonce = nonce;
+    receipt->verdict = judge->verdict_sequence;
+    receipt->oldest_ms = clip_ms(tl_fold_oldest_ms(&judge->fold, now_ms));
+}
+
 void
-tl_publish_receipt(struct tl_judge *judge, struct tl_told *told, uint64_t nonce)
+tl_publish_receipt(struct tl_judge *judge, struct tl_told *told, uint64_t nonce, uint64_t now_ms)
 {
     struct tl_envelope *envelope =
         start(judge, TL_BODY_RECEIPT, ++told->receipt_sequence, judge->fold.list.current);
     tl_fold_receipt(told, &envelope->as.receipt);
-    envelope->as.receipt.nonce = nonce;
-    envelope->as.receipt.verdict = judge->verdict_sequence;
+    date_verdict(judge, &envelope->as.receipt, nonce, now_ms);
     send_on(judge, TL_TOPIC_RECEIPT, told->node->id);
 }
 
@@ -240,7 +249,7 @@ tl_publish_old(struct tl_judge *judge, struct tl_told *told, const struct tl_env
 }
 
 void
-tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat)
+tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat, uint64_t now_ms)
 {
     char viewer[TL_ID_CAP];
     uint64_t incarnation = beat->incarnation;
@@ -250,8 +259,7 @@ tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat
         start(judge, TL_BODY_RECEIPT, ++judge->viewer_receipt_sequence, judge->fold.list.current);
     memset(&envelope->as.receipt, 0, sizeof envelope->as.receipt);
     envelope->as.receipt.for_incarnation = incarnation;
-    envelope->as.receipt.nonce = nonce;
-    envelope->as.receipt.verdict = judge->verdict_sequence;
+    date_verdict(judge, &envelope->as.receipt, nonce, now_ms);
     send_on(judge, TL_TOPIC_RECEIPT, viewer);
 }
 

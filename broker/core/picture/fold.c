@@ -88,6 +88,19 @@ tl_fold_echo_age_ms(const struct tl_fold *fold, const struct tl_envelope *envelo
     return echo_sent(fold, envelope, &sent_ms) ? now_ms - sent_ms : UINT64_MAX;
 }
 
+uint64_t
+tl_fold_oldest_ms(const struct tl_fold *fold, uint64_t now_ms)
+{
+    uint64_t oldest_ms = 0;
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        const struct tl_told *told = &fold->told[i];
+        if (told->live && now_ms - told->echo_sent_ms > oldest_ms) {
+            oldest_ms = now_ms - told->echo_sent_ms;
+        }
+    }
+    return oldest_ms;
+}
+
 /* The newest alert set that the frame says is shown; never less than before. */
 static uint64_t
 echo_alerts(const struct tl_fold *fold, const struct tl_envelope *envelope, uint64_t before)

@@ -188,6 +188,9 @@ const struct tl_told *tl_told_of(const struct tl_fold *fold, enum tl_station_kin
 /* A tick with that number leaves now. */
 void tl_fold_ticked(struct tl_fold *fold, uint64_t tick, uint64_t now_ms);
 
+/* Age of the oldest echo of a station that counts as live, ms; 0 when none does. */
+uint64_t tl_fold_oldest_ms(const struct tl_fold *fold, uint64_t now_ms);
+
 /* Age of the newest echo of that frame, ms; UINT64_MAX when it echoes no tick known here. */
 uint64_t tl_fold_echo_age_ms(const struct tl_fold *fold, const struct tl_envelope *envelope,
                              uint64_t now_ms);
