@@ -3,6 +3,7 @@
 #include "clients/station/local.h"
 
 #include <errno.h>
+#include <inttypes.h>
 #include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -148,6 +149,7 @@ take_request(struct tl_local_client *client, bool *confirm, char *text)
     static const char confirmed[] = "do confirm ";
     static const char plain[] = "do plain ";
     const char *line = client->line;
+    char *end = NULL;
     if (strncmp(line, confirmed, sizeof confirmed - 1) == 0) {
         *confirm = true;
         line += sizeof confirmed - 1;
@@ -157,11 +159,23 @@ take_request(struct tl_local_client *client, bool *confirm, char *text)
     } else {
         return false;
     }
+    client->asked_ms = strtoull(line, &end, 10);
+    if (end == line || *end != ' ') {
+        return false;
+    }
+    line = end + 1;
     size_t length = strnlen(line, TL_LINE_MAX - 1);
     memcpy(text, line, length);
     text[length] = '\0';
     client->used = 0;
     return true;
+}
+
+bool
+tl_local_gone(const struct tl_local_client *client)
+{
+    char next = 0;
+    return client->fd < 0 || recv(client->fd, &next, 1, MSG_PEEK | MSG_DONTWAIT) == 0;
 }
 
 bool
@@ -263,7 +277,8 @@ tl_local_do(const char *run_dir, const char *node, const char *text, bool confir
         return TL_EXIT_FAILED;
     }
     (void)setvbuf(stream, NULL, _IOLBF, 0);
-    (void)fprintf(stream, "do %s %s\n", confirm ? "confirm" : "plain", text);
+    (void)fprintf(stream, "do %s %" PRIu64 " %s\n", confirm ? "confirm" : "plain",
+                  tl_clock_boot_ms(), text);
     (void)fflush(stream);
     int code = print_answer(stream, fd);
     (void)fclose(stream);

@@ -2,8 +2,10 @@
 /*
  * local.h - the socket by which `--do` reaches the running station of its unit on this host.
  *
- * AF_UNIX, 0600, in the run folder (0700). A request is one line: "do confirm TEXT" or
- * "do plain TEXT". The answer is lines of text; the last one is "exit N". So the command runs in
+ * AF_UNIX, 0600, in the run folder (0700). A request is one line: "do confirm ASKED TEXT" or
+ * "do plain ASKED TEXT", ASKED being CLOCK_BOOTTIME in ms when it was asked: both are on one host.
+ * A station that stood still reads it late, when whoever asked has long been told that nobody
+ * answered. The answer is lines of text; the last one is "exit N". So the command runs in
  * the one process that holds the station's incarnation, never in a second one.
  */
 #ifndef TL_STATION_LOCAL_H
@@ -18,8 +20,9 @@ enum {
 
 struct tl_local_client {
     int fd; /* -1 = free */
-    char line[TL_LINE_MAX + 16];
+    char line[TL_LINE_MAX + 40];
     size_t used;
+    uint64_t asked_ms; /* of its last request */
 };
 struct tl_local {
     int fd;
@@ -44,6 +47,8 @@ void tl_local_accept(struct tl_local *local);
  * A client that hangs up or talks nonsense is closed.
  */
 bool tl_local_read(struct tl_local_client *client, bool *confirm, char *text);
+/* Whether whoever asked has hung up. */
+bool tl_local_gone(const struct tl_local_client *client);
 void tl_local_tell(struct tl_local_client *client, const char *line);
 /* Say "exit N" and close. */
 void tl_local_end(struct tl_local_client *client, int code);

@@ -3,6 +3,7 @@
 #include "clients/station/session.h"
 
 #include <errno.h>
+#include <poll.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -17,8 +18,10 @@ tl_session_say_line(struct tl_session *session, int client, const char *text)
     if (client >= 0) {
         tl_local_tell(&session->local.client[client], text);
     } else {
-        (void)fprintf(session->out, "%s\n", text);
-        (void)fflush(session->out);
+        bool told = fprintf(session->out, "%s\n", text) >= 0 && fflush(session->out) == 0;
+        if (!told && (errno == EPIPE || errno == EIO)) {
+            session->seat.ended = true;
+        }
     }
 }
 
@@ -221,10 +224,31 @@ do_command(struct tl_session *session, const struct tl_command *command, int cli
     say_command(session, command, client);
 }
 
+/*
+ * Toward READY nothing is said for somebody who has been told that nobody answered: a station that
+ * stood still, or held the request, reads it late. Toward safe it is said however late.
+ */
+static bool
+is_asked_in_vain(const struct tl_session *session, const struct tl_command *command, int client)
+{
+    if (client < 0 || !command->needs_confirm) {
+        return false;
+    }
+    const struct tl_local_client *asker = &session->local.client[client];
+    return tl_local_gone(asker) || tl_clock_boot_ms() - asker->asked_ms > TL_SAID_MAX_MS;
+}
+
 static void
 read_back(struct tl_session *session, const struct tl_command *command, bool confirm, int client)
 {
     char line[TL_READBACK_CAP + 96];
+    if (is_asked_in_vain(session, command, client)) {
+        (void)snprintf(line, sizeof line, "%s - NOT SAID: asked too long ago; say it again",
+                       command->text);
+        tl_session_say_line(session, client, line);
+        end_client(session, client, TL_EXIT_UNANSWERED);
+        return;
+    }
     if (!command->needs_confirm || confirm) {
         do_command(session, command, client);
         return;
@@ -234,6 +258,12 @@ read_back(struct tl_session *session, const struct tl_command *command, bool con
                        command->text);
         tl_session_say_line(session, client, line);
         end_client(session, client, TL_EXIT_REFUSED);
+        return;
+    }
+    if (!session->joining && tl_session_typed_ahead(session)) {
+        (void)snprintf(line, sizeof line, "%s - NOT SAID: more was typed before it was read back",
+                       command->text);
+        tl_session_say_line(session, client, line);
         return;
     }
     (void)snprintf(line, sizeof line, "read back: %s - type 'confirm' within 5 s", command->text);
@@ -369,6 +399,18 @@ forget_request(struct tl_session *session, int client)
     }
 }
 
+/* The next line is here, and it may be a FOUL: what waits for news is answered as it stands. */
+void
+tl_session_end_hold(struct tl_session *session)
+{
+    struct tl_held_request *held = held_of(session, -1);
+    if (held != NULL) {
+        held->until_ms = 0;
+        struct tl_held_request last = *held;
+        tl_session_line(session, last.line, last.confirm, -1);
+    }
+}
+
 static void
 try_held(struct tl_session *session)
 {
@@ -438,59 +480,6 @@ tl_session_line(struct tl_session *session, const char *line, bool confirm, int 
     }
 }
 
-/* The next line is here, and it may be a FOUL: what waits for news is answered as it stands. */
-static void
-end_hold(struct tl_session *session)
-{
-    struct tl_held_request *held = held_of(session, -1);
-    if (held != NULL) {
-        held->until_ms = 0;
-        struct tl_held_request last = *held;
-        tl_session_line(session, last.line, last.confirm, -1);
-    }
-}
-
-static void
-take_lines(struct tl_session *session)
-{
-    char *newline = NULL;
-    while ((newline = memchr(session->input, '\n', session->input_used)) != NULL) {
-        end_hold(session);
-        size_t length = (size_t)(newline - session->input);
-        char line[TL_LINE_MAX + 1];
-        bool whole = length < sizeof line && !session->input_skipping;
-        if (whole) {
-            memcpy(line, session->input, length);
-            line[length > 0 && line[length - 1] == '\r' ? length - 1 : length] = '\0';
-        }
-        session->input_used -= length + 1;
-        memmove(session->input, newline + 1, session->input_used);
-        if (whole) {
-            tl_session_line(session, line, false, -1);
-        } else {
-            tl_session_say_line(session, -1, "line too long; nothing was said");
-        }
-        session->input_skipping = false;
-    }
-    if (session->input_used == sizeof session->input) {
-        session->input_used = 0;
-        session->input_skipping = true;
-    }
-}
-
-static void
-read_input(struct tl_session *session)
-{
-    size_t room = sizeof session->input - session->input_used;
-    ssize_t n = read(STDIN_FILENO, session->input + session->input_used, room);
-    if (n > 0) {
-        session->input_used += (size_t)n;
-        take_lines(session);
-    } else if (n == 0 || (errno != EINTR && errno != EAGAIN)) {
-        session->input_ended = true;
-    }
-}
-
 static bool
 still_waiting(const struct tl_session *session)
 {
@@ -514,6 +503,14 @@ read_clients(struct tl_session *session, const zmq_pollitem_t *items, const int 
             tl_session_line(session, text, confirm, index[i]);
         }
     }
+}
+
+/* Where the reader of this screen has gone there is nobody to tell: the station is lost. */
+static bool
+is_unseen(const struct tl_session *session)
+{
+    struct pollfd screen = {.fd = fileno(session->out)};
+    return poll(&screen, 1, 0) > 0 && (screen.revents & POLLERR) != 0;
 }
 
 /* One turn: wait, read what came, act, report. */
@@ -545,11 +542,12 @@ turn(struct tl_session *session)
         items[count++] = (zmq_pollitem_t){.fd = tl_dials_fd(&session->dials), .events = ZMQ_POLLIN};
     }
     (void)tl_seat_turn(&session->seat, items, count, TL_CONFIRM_MS);
+    session->seat.ended = session->seat.ended || is_unseen(session);
     if (items[0].revents != 0) {
         tl_local_accept(&session->local);
     }
     if (input && items[1].revents != 0) {
-        read_input(session);
+        tl_session_read_input(session);
     }
     try_held(session);
     read_clients(session, &items[first], index, clients);

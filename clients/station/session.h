@@ -97,6 +97,12 @@ struct tl_session {
 /* Take one command line from this terminal (client -1) or a local client. */
 void tl_session_line(struct tl_session *session, const char *line, bool confirm, int client);
 
+/* typed.c: take what is typed at this terminal, and answer first what waits for news. */
+void tl_session_read_input(struct tl_session *session);
+void tl_session_end_hold(struct tl_session *session);
+/* Whether more has been typed than was read back so far: nobody can have seen that read-back. */
+bool tl_session_typed_ahead(const struct tl_session *session);
+
 /*
  * Until a signal or, unless `stay` is set, the end of input and of what is waited for. Returns an
  * exit code.

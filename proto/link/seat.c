@@ -37,6 +37,7 @@ tl_seat_open(struct tl_join_options *options, struct tl_seat *seat)
     options->listen = listen;
     options->listen_count = sizeof listen / sizeof listen[0];
     seat->signals = -1;
+    seat->terminal = isatty(STDIN_FILENO) != 0; /* one that is gone says that it is none */
     enum tl_exit code = tl_join_configure(options, &seat->join);
     if (code != TL_EXIT_OK) {
         return code;
@@ -72,7 +73,7 @@ take_signals(struct tl_seat *seat)
     struct signalfd_siginfo info;
     while (read(seat->signals, &info, sizeof info) == (ssize_t)sizeof info) {
         if (info.ssi_signo == SIGHUP && seat->join.node->kind == TL_NODE_STATION &&
-            isatty(STDIN_FILENO) == 0) {
+            !seat->terminal) {
             tl_join_reload_keys(&seat->join);
         } else {
             seat->ended = true;

@@ -17,7 +17,8 @@ struct tl_seat {
     struct tl_member member;
     struct tl_envelope envelope;
     int signals;
-    bool ended; /* a signal asked to end */
+    bool ended;    /* a signal asked to end, or nobody can see this screen any more */
+    bool terminal; /* standard input was one at the start: its hang-up ends the program */
 };
 
 enum {
