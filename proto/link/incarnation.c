@@ -206,7 +206,7 @@ advance(const struct place *place, const struct bounds *bounds, uint64_t *out)
         return err;
     }
     uint64_t floor = greater(saved, bounds->above);
-    if (floor == UINT64_MAX || bounds->wall_ms == UINT64_MAX) {
+    if (floor >= INT64_MAX || bounds->wall_ms > INT64_MAX) { /* what a record can hold */
         return say(place, TL_BADARG,
                    "%s has no higher incarnation left; correct the number given "
                    "with --incarnation-above",

@@ -67,6 +67,54 @@ a_settled_word_of_a_fresh_beat_is_taken(void **state)
     free(f);
 }
 
+/* Fold it as a beat that is not the newest; whether two programs are seen. */
+static bool
+seen_twice(struct frames *f, struct tl_told *told, uint64_t sequence, uint64_t tick,
+           uint64_t wall_ms)
+{
+    uint64_t changes = f->fold.changes;
+    told->twin = false;
+    told->twin_ms = 0;
+    f->envelope.sequence = sequence;
+    f->envelope.wall_ms = wall_ms;
+    f->envelope.echo[0].tick = tick;
+    struct tl_folded folded = frames_fold(f);
+    assert_int_equal(folded.kind, TL_FOLD_IGNORED);
+    assert_int_equal(folded.reason, told->twin ? TL_REFUSAL_TWIN : TL_REFUSAL_UNKNOWN);
+    assert_int_equal(told->twin_ms, told->twin ? FRAMES_NOW_MS : 0);
+    assert_int_equal(f->fold.changes, changes + (told->twin ? 1 : 0));
+    return told->twin;
+}
+
+/*
+ * Two programs with one key and one incarnation. A late copy of one program's beat echoes what was
+ * sent before its newer one came; the same beat again says the same of itself.
+ */
+static void
+two_programs_of_one_life_are_seen(void **state)
+{
+    (void)state;
+    struct frames *f = frames_new();
+    struct tl_told *told = frames_based(f, "engine-1");
+    frames_beat(f, 5)->last_change = 0;
+    f->envelope.wall_ms = 7000;
+    assert_int_equal(frames_fold(f).kind, TL_FOLD_APPLIED);
+    assert_int_equal(told->beat_ms, FRAMES_NOW_MS);
+    told->beat_ms = FRAMES_NOW_MS - 100; /* as the newest tick left */
+    assert_false(seen_twice(f, told, 4, FRAMES_TICK, 6900));
+    assert_false(seen_twice(f, told, 5, FRAMES_TICK, 7000));
+    assert_true(seen_twice(f, told, 5, FRAMES_TICK, 7001));
+    assert_false(seen_twice(f, told, 4, FRAMES_TICK, 7001));
+    told->beat_ms--;
+    assert_true(seen_twice(f, told, 4, FRAMES_TICK, 6900));
+    assert_true(seen_twice(f, told, 5, FRAMES_TICK, 7000));
+    assert_false(seen_twice(f, told, 4, FRAMES_TICK - 1, 6900));
+    assert_false(seen_twice(f, told, 4, 0, 6900)); /* echoes nothing */
+    told->beat_ms = 0;                             /* nothing came in this life yet */
+    assert_false(seen_twice(f, told, 4, FRAMES_TICK, 6900));
+    free(f);
+}
+
 static void
 an_age_beyond_the_clock_is_its_beginning(void **state)
 {
@@ -386,6 +434,7 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_settled_word_of_a_fresh_beat_is_taken),
+        cmocka_unit_test(two_programs_of_one_life_are_seen),
         cmocka_unit_test(an_age_beyond_the_clock_is_its_beginning),
         cmocka_unit_test(a_word_toward_ready_that_may_not_be_taken_leaves_nothing_known),
         cmocka_unit_test(a_word_toward_safe_is_taken_and_an_older_one_is_not),

@@ -73,7 +73,8 @@ unpack(const struct fresh_state *s)
 
 /*
  * What is not carried must be as it was, but for what is written and not read here: away_ms (read
- * only while a recovery is open), loss_untold, changes.
+ * only while a recovery is open), loss_untold, changes. Nor are beat_ms and beat_wall_ms, without
+ * which two programs of one life are not looked for: here each program has its own.
  */
 static void
 put_back(struct tl_told *told, const struct tl_told *was)
@@ -89,6 +90,8 @@ put_back(struct tl_told *told, const struct tl_told *was)
     told->twin_ms = was->twin_ms;
     told->newer_heard_ms = was->newer_heard_ms;
     told->beat_sequence = was->beat_sequence;
+    told->beat_ms = was->beat_ms;
+    told->beat_wall_ms = was->beat_wall_ms;
     told->away_ms = was->away_ms;
     told->loss_untold = was->loss_untold;
 }

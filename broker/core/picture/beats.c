@@ -147,6 +147,22 @@ take_samples(struct tl_fold *fold, struct tl_told *told, const struct tl_beat *b
     fold->changes++;
 }
 
+/*
+ * Two programs with one key may also have one incarnation: a state folder that was copied, a number
+ * that was typed twice. Each counts its own beats. One program cannot send a beat of a lower number
+ * that echoes a tick sent after the higher one was here, nor one number at two times.
+ */
+static bool
+is_of_another_program(const struct tl_fold *fold, const struct tl_told *told,
+                      const struct tl_envelope *envelope, uint64_t now_ms)
+{
+    uint64_t age_ms = tl_fold_echo_age_ms(fold, envelope, now_ms);
+    bool later = age_ms != UINT64_MAX && now_ms - age_ms > told->beat_ms;
+    bool other =
+        envelope->sequence == told->beat_sequence && envelope->wall_ms != told->beat_wall_ms;
+    return told->beat_ms != 0 && (later || other);
+}
+
 struct tl_folded
 tl_fold_beat(struct tl_fold *fold, struct tl_told *told, const struct tl_envelope *envelope,
              uint64_t now_ms)
@@ -159,9 +175,17 @@ tl_fold_beat(struct tl_fold *fold, struct tl_told *told, const struct tl_envelop
     struct tl_folded folded = arrival.folded;
     if (envelope->sequence <= told->beat_sequence) {
         folded.kind = TL_FOLD_IGNORED;
+        if (is_of_another_program(fold, told, envelope, now_ms)) {
+            folded.reason = TL_REFUSAL_TWIN;
+            told->twin = true;
+            told->twin_ms = now_ms;
+            fold->changes++;
+        }
         return folded;
     }
     told->beat_sequence = envelope->sequence;
+    told->beat_ms = now_ms;
+    told->beat_wall_ms = envelope->wall_ms;
     bool wrong_kind = false;
     bool changed = take_data(fold, told, envelope, arrival.fresh, now_ms, &wrong_kind);
     if (arrival.fresh) {

@@ -222,7 +222,7 @@ settle_by_sequence(const struct tl_told *told, const struct tl_envelope *envelop
         return true;
     }
     uint64_t top = told->applied > told->last_change ? told->applied : told->last_change;
-    if (told->based && envelope->sequence > top + TL_JUMP_MAX) {
+    if (told->based && envelope->sequence > top && envelope->sequence - top > TL_JUMP_MAX) {
         *folded = (struct tl_folded){.kind = TL_FOLD_IGNORED, .reason = TL_REFUSAL_JUMP};
         return true;
     }

@@ -50,6 +50,8 @@ struct tl_told {
     bool based;                 /* a fresh beat of this incarnation has been taken */
     uint64_t applied;           /* highest contiguous change applied or refused */
     uint64_t beat_sequence;
+    uint64_t beat_ms;      /* own clock, when that beat came */
+    uint64_t beat_wall_ms; /* as it says when it was sent */
     uint64_t last_change;
     uint64_t settled;
     uint32_t held_count;
