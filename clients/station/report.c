@@ -435,3 +435,11 @@ tl_session_status(struct tl_session *session, FILE *out)
                           : (tl_event_equal(listed->event, view.event) ? ", CURRENT" : ""));
     }
 }
+
+void
+tl_session_report_end(struct tl_session *session)
+{
+    if (session->shown_word == TL_WORD_READY) {
+        tl_session_say_line(session, -1, "NOT READY: this screen has ended");
+    }
+}

@@ -582,8 +582,10 @@ tl_session_run(struct tl_session *session)
             tl_clock_boot_ms() - session->start_ms > TL_SAID_MAX_MS) {
             tl_session_say_line(session, -1,
                                 "every broker refused this station's key; see 'trapline keys'");
-            return TL_EXIT_UNANSWERED;
+            session->exit_code = TL_EXIT_UNANSWERED;
+            break;
         }
     }
+    tl_session_report_end(session);
     return session->exit_code;
 }

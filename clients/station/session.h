@@ -119,6 +119,8 @@ void tl_session_forget_list(struct tl_session *session);
 void tl_session_listen(struct tl_session *session);
 /* Lines about what changed since the last turn. */
 void tl_session_report(struct tl_session *session, uint64_t now_ms);
+/* READY must not be the last word of a screen that tells nothing any more. */
+void tl_session_report_end(struct tl_session *session);
 /* The groove line of the platform. Returns dst. */
 const char *tl_session_groove(struct tl_session *session, char *dst, size_t cap, char *steady,
                               size_t steady_cap);
