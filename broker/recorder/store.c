@@ -22,9 +22,15 @@ struct tl_store {
     sqlite3 *db;
     sqlite3_stmt *statement[TL_SQL_STATEMENTS];
     bool began;
+    dev_t device; /* which file it is, so that another one at its path is noticed */
+    ino_t inode;
     char path[TL_PATH_CAP];
     char why[WHY_CAP];
 };
+
+/* A number of the preprocessor as text. */
+#define TEXT_OF(number) #number
+#define DIGITS(number)  TEXT_OF(number)
 
 /* ---- errors ---- */
 
@@ -273,6 +279,19 @@ tl_store_gap(struct tl_store *store, const struct tl_watermark *mark, const stru
     return put(store, &row, "cannot write a gap");
 }
 
+/* A file that was removed or renamed goes on taking rows that nobody will find at the path. */
+static enum tl_err
+check_place(struct tl_store *store)
+{
+    struct stat now;
+    if (stat(store->path, &now) == 0 && now.st_dev == store->device && now.st_ino == store->inode) {
+        return TL_OK;
+    }
+    (void)snprintf(store->why, sizeof store->why,
+                   "record %s was removed or renamed while it was written", store->path);
+    return TL_IO;
+}
+
 enum tl_err
 tl_store_commit(struct tl_store *store)
 {
@@ -281,7 +300,7 @@ tl_store_commit(struct tl_store *store)
     }
     enum tl_err err = run(store, "COMMIT", "the commit failed, its outcome is not known");
     store->began = err != TL_OK;
-    return err;
+    return err == TL_OK ? check_place(store) : err;
 }
 
 /* ---- open, load, close ---- */
@@ -401,6 +420,19 @@ take_schema(struct tl_store *store)
 }
 
 static enum tl_err
+note_place(struct tl_store *store)
+{
+    struct stat now;
+    if (stat(store->path, &now) != 0) {
+        (void)snprintf(store->why, sizeof store->why, "record %s is not there", store->path);
+        return TL_IO;
+    }
+    store->device = now.st_dev;
+    store->inode = now.st_ino;
+    return TL_OK;
+}
+
+static enum tl_err
 open_file(struct tl_store *store)
 {
     int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX;
@@ -419,9 +451,17 @@ open_file(struct tl_store *store)
             err = fail(store, "has other tables than a record");
         }
     }
-    /* A file that can only be read opens without complaint; the write lock needs a write. */
+    /*
+     * A file that can only be read opens without complaint, and a disk that syncs nothing is found
+     * out only by something to sync: so the schema's number is written again.
+     */
     if (err == TL_OK) {
-        err = run(store, "BEGIN IMMEDIATE; COMMIT", "cannot be written");
+        err =
+            run(store, "BEGIN IMMEDIATE; PRAGMA user_version = " DIGITS(TL_STORE_SCHEMA) "; COMMIT",
+                "cannot be written");
+    }
+    if (err == TL_OK) {
+        err = note_place(store);
     }
     return err == TL_OK ? settle(store) : err;
 }

@@ -247,6 +247,16 @@ print_answer(FILE *stream, int fd)
     }
 }
 
+/* False when the station has hung up: it is ending, or has no place for one more. */
+static bool
+ask(int fd, const char *text, bool confirm)
+{
+    char line[TL_LINE_MAX + 40];
+    int n = snprintf(line, sizeof line, "do %s %" PRIu64 " %s\n", confirm ? "confirm" : "plain",
+                     tl_clock_boot_ms(), text);
+    return n > 0 && (size_t)n < sizeof line && send(fd, line, (size_t)n, MSG_NOSIGNAL) == n;
+}
+
 int
 /* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): folder, node, text, as on the command line */
 tl_local_do(const char *run_dir, const char *node, const char *text, bool confirm)
@@ -271,16 +281,12 @@ tl_local_do(const char *run_dir, const char *node, const char *text, bool confir
         }
         return TL_EXIT_UNANSWERED;
     }
-    FILE *stream = fdopen(fd, "r+");
+    FILE *stream = fdopen(fd, "r");
     if (stream == NULL) {
         (void)close(fd);
         return TL_EXIT_FAILED;
     }
-    (void)setvbuf(stream, NULL, _IOLBF, 0);
-    (void)fprintf(stream, "do %s %" PRIu64 " %s\n", confirm ? "confirm" : "plain",
-                  tl_clock_boot_ms(), text);
-    (void)fflush(stream);
-    int code = print_answer(stream, fd);
+    int code = ask(fd, text, confirm) ? print_answer(stream, fd) : -1;
     (void)fclose(stream);
     if (code < 0) {
         (void)fprintf(stderr, "trapline: station %s did not answer; say it by voice\n", node);

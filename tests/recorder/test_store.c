@@ -263,6 +263,24 @@ store_leaves_the_first_of_two_changes_with_one_number(void **state)
     expect_row(paper, "SELECT count(*), max(number) FROM change", "1|34000");
 }
 
+/* What goes into a file that nobody will find is not told as recorded; a new one is begun. */
+static void
+store_whose_file_is_gone_is_an_error_at_its_commit(void **state)
+{
+    struct paper *paper = *state;
+    paper_change(paper, "engine-1", 1, setting(34000));
+    paper_commit(paper);
+    assert_int_equal(unlink(paper->path), 0);
+    paper_change(paper, "engine-1", 2, setting(34000));
+    assert_int_equal(tl_store_commit(paper->store), TL_IO);
+    assert_non_null(strstr(tl_store_why(paper->store), "removed or renamed"));
+    paper_reopen(paper);
+    assert_int_equal(paper_through(paper, "engine-1"), 0);
+    paper_change(paper, "engine-1", 1, setting(34000));
+    paper_commit(paper);
+    assert_int_equal(paper_through(paper, "engine-1"), 1);
+}
+
 static void
 store_without_rows_commits_at_once(void **state)
 {
@@ -420,6 +438,7 @@ main(void)
         ON_PAPER(store_keeps_a_prediction_once),
         ON_PAPER(store_gives_an_older_file_the_tables_that_it_lacks),
         ON_PAPER(store_leaves_the_first_of_two_changes_with_one_number),
+        ON_PAPER(store_whose_file_is_gone_is_an_error_at_its_commit),
         ON_PAPER(store_without_rows_commits_at_once),
         ON_PAPER(store_gives_the_marks_back_after_a_restart),
         ON_PAPER(store_gives_up_what_was_not_committed),
