@@ -27,6 +27,7 @@ from busclient import Client, Folder  # noqa: E402
 
 APART_S = 1.0
 ALERT_S = 1.0
+LATE_S = 0.25  # lines of two programs that say the same thing are so far apart at most
 TRANSPORT = ("lost", "held 3 s", "validator", "differ", "twin", "two programs", "picture")
 
 
@@ -44,7 +45,10 @@ class Listener:
         self.thread.start()
 
     def receive(self, bus, raw):
-        topic, envelope = self.client.verify(raw)
+        try:
+            topic, envelope = self.client.verify(raw)
+        except Exception:  # somebody sends what is none: not said by anyone
+            return
         kind = envelope.WhichOneof("body")
         if kind == "change":
             key = (envelope.node, envelope.incarnation)
@@ -153,7 +157,7 @@ def split(ship, timelines, last):
             continue
         for ready_begin, ready_end, _, name in ready:
             stands = min(end, ready_end) - max(begin + APART_S, ready_begin)
-            if stands > 0.05 and name != "watch" and not covering(
+            if stands > LATE_S and name != "watch" and not covering(
                     ship.faults, max(begin + APART_S, ready_begin), name):
                 problems.append("READY on %s for %.1f s while watch shows %s" % (
                     name, stands, v[2][0]))

@@ -17,17 +17,23 @@ from rig import Rig
 for name in ("process", "bus", "pairs", "words", "wire", "store", "glass"):
     importlib.import_module("rows_" + name)
 
-LONG_S = 2400  # of each lane, for --long
+LONG = {74: 150, 79: 200}  # runs of a row for --long; else as many as fit into EACH_S, at most TIMES
+EACH_S = 150
+TIMES = 16
+
+
+def times_of(arguments, entry):
+    if arguments.times or not arguments.long:
+        return arguments.times or 1
+    return LONG.get(entry.number, max(2, min(TIMES, int(EACH_S / entry.seconds))))
 
 
 def plan(arguments, numbers):
     """Jobs (row, seed) in an order that does not play one row after itself."""
     chosen = [r for n, r in sorted(table.ROWS.items())
               if (not numbers or n in numbers) and (not arguments.short or r.short)]
-    times = arguments.times or 1
-    jobs = []
-    for turn in range(times):
-        jobs += [{"row": r.number, "seed": arguments.seed + turn} for r in chosen]
+    jobs = [{"row": r.number, "seed": arguments.seed + turn} for r in chosen
+            for turn in range(times_of(arguments, r))]
     random.Random(arguments.seed).shuffle(jobs)
     return jobs
 
@@ -55,8 +61,7 @@ def work(order):
                 print("row %d seed %d: %s" % (entry.number, job["seed"], problem), flush=True)
         print("row %2d seed %d: %.1f s %s" % (entry.number, job["seed"], time.monotonic() - begin,
                                              entry.title), flush=True)
-        if len([r for r in results if r["row"] != 0]) and context.shared and \
-                time.monotonic() - context.born > 240:
+        if context.shared and time.monotonic() - context.born > 240:
             give_up(context)  # a new ship now and then: its record is looked at
     give_up(context)
     pathlib.Path(order["out"]).write_text(json.dumps({

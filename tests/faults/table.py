@@ -8,8 +8,11 @@ A row that cannot be tried by programs says why: absent(number, title, why).
 
 import collections
 import random
+import threading
 import time
 import traceback
+
+STALL_S = 0.12  # what a deadline of 1.0 s cannot bear of the machine itself
 
 Row = collections.namedtuple("Row", "number title defence function seconds short root")
 ROWS = {}
@@ -57,6 +60,7 @@ class Context:
         self.make_rig = make_rig
         self.seed = seed
         self.shared = None
+        self.pulse = Pulse()
         self.born = 0.0
         self.figures = collections.Counter()
         self.problems = []
@@ -86,8 +90,47 @@ class Context:
             rig.close()
 
 
+class Pulse:
+    """Whether the machine itself stood still: a thread that sleeps 5 ms and looks at the clock.
+
+    What is measured beside a machine that gives nobody the processor says nothing of the programs.
+    """
+
+    def __init__(self):
+        self.worst = 0.0
+        threading.Thread(target=self.beat, daemon=True).start()
+
+    def beat(self):
+        before = time.monotonic()
+        while True:
+            time.sleep(0.005)
+            now = time.monotonic()
+            self.worst = max(self.worst, now - before - 0.005)
+            before = now
+
+    def take(self):
+        worst, self.worst = self.worst, 0.0
+        return worst
+
+
 def run_row(context, entry, seed):
-    """The Results of one run of a row; a row that breaks gives one Result with the reason."""
+    """The Results of one run of a row. A run that failed while the machine stood still is void: it is
+    made once more, and counted."""
+    context.pulse.take()
+    results = try_row(context, entry, seed)
+    stood_s = context.pulse.take()
+    if stood_s > STALL_S and any(result.problems for result in results):
+        context.figures["void runs"] += 1
+        print("row %d seed %d: void, the machine stood still for %.0f ms: %s" % (
+            entry.number, seed, 1000 * stood_s, [r.problems[:1] for r in results if r.problems]),
+              flush=True)
+        context.drop()
+        results = try_row(context, entry, seed)
+    return results
+
+
+def try_row(context, entry, seed):
+    """The Results of a row; one that breaks gives one Result with the reason."""
     rng = random.Random("%d/%d" % (entry.number, seed))
     results = []
     try:
