@@ -97,10 +97,10 @@ def weather(rig, node, way, key, value, what, causes=None, own=None, blind=(), *
                  own=own_words(node) if own is None else own, blind=blind, **more)
 
 
-def deaf_and_dumb(node):
-    """Of a validator that is cut off in both ways or hears nobody: its own verdict says all are
-    lost, and it reaches nobody."""
-    return lost(node)
+def deaf(node):
+    """What is right of a node that hears nobody: a validator then says of all of them that they
+    are lost, and who still hears it shows that."""
+    return lost(node) + ([("station-lost", None)] if node in VALIDATORS else [])
 
 
 def cut_up(rig, node):
@@ -110,9 +110,8 @@ def cut_up(rig, node):
 
 
 def cut_down(rig, node):
-    """A validator that hears nobody says so of all of them; nobody who is cut off hears it."""
-    causes = lost(node) + ([("station-lost", None)] if node in VALIDATORS else [])
-    return weather(rig, node, "down", "swallow", 1, "downlink of %s cut" % node, causes=causes)
+    return weather(rig, node, "down", "swallow", 1, "downlink of %s cut" % node,
+                   causes=deaf(node))
 
 
 def half_open(rig, node):
@@ -121,21 +120,20 @@ def half_open(rig, node):
 
 def held(rig, node, way):
     """Nothing comes out for a time and then all of it: a backlog in order and without gaps."""
-    causes = lost(node) + ([("station-lost", None)] if node in VALIDATORS else [])
-    return weather(rig, node, way, "hold", 1, "%s: %s held back" % (node, way), causes=causes)
+    return weather(rig, node, way, "hold", 1, "%s: %s held back" % (node, way),
+                   causes=deaf(node))
 
 
 def late(rig, node, way, delay_ms):
-    causes = lost(node) + ([("station-lost", None)] if node in VALIDATORS else [])
     return weather(rig, node, way, "delay", delay_ms,
-                   "%s: %s late by %d ms" % (node, way, delay_ms), causes=causes)
+                   "%s: %s late by %d ms" % (node, way, delay_ms), causes=deaf(node))
 
 
 def thin(rig, node, rate):
     return weather(rig, node, "both", "rate", rate, "%s: link of %d bytes a second" % (node, rate))
 
 
-def repeated(rig, node, what, act, gap_s, deadline_s, causes=None):
+def repeated(rig, node, what, act, gap_s):
     """Something again and again while the fault lasts."""
     def loop():
         while not stop.wait(gap_s):
@@ -153,13 +151,12 @@ def repeated(rig, node, what, act, gap_s, deadline_s, causes=None):
         rig.strait.calm(node + "/*")
 
     stop, thread = threading.Event(), [None]
-    return Fault(what, begin, end, causes=lost(node) if causes is None else causes,
-                 own=own_words(node), deadline_s=deadline_s)
+    return Fault(what, begin, end, causes=deaf(node), own=own_words(node))
 
 
 def resets(rig, node):
     return repeated(rig, node, "connections of %s reset every 100 ms" % node,
-                    lambda: rig.strait.tell("reset %s/*" % node), 0.1, 1.0)
+                    lambda: rig.strait.tell("reset %s/*" % node), 0.1)
 
 
 def flapping(rig, node):
@@ -171,7 +168,7 @@ def flapping(rig, node):
         rig.strait.tell("refuse %s/* %d" % (node, 0 if up[0] else 1))
         rig.strait.tell("cut %s/*" % node)
 
-    return repeated(rig, node, "link of %s up and down" % node, turn, 0.05, 1.0)
+    return repeated(rig, node, "link of %s up and down" % node, turn, 0.05)
 
 
 def partly(rig, station, validator):

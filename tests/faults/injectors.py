@@ -39,7 +39,11 @@ class Strait:
 
     def stop(self):
         self.process.stdin.close()
-        self.process.wait()
+        try:
+            self.process.wait(2)
+        except subprocess.TimeoutExpired:  # somebody else holds the other end of its input
+            self.process.kill()
+            self.process.wait()
         self.process.stdout.close()
 
 

@@ -212,7 +212,7 @@ def again(rig, name):
     rig.restart(name)
 
 
-@row(11, "hang-up", "a terminal's ends the station; else keys are read", seconds=16, short=True)
+@row(11, "hang-up", "a terminal's ends the station; else keys are read", seconds=16)
 def hang_up(context, rng):
     """At a terminal it is the end of the station, shown as lost; everywhere else it asks for
     keys.yaml to be read again, which disturbs nobody, however often."""
@@ -258,7 +258,7 @@ class Beats:
             self.at.setdefault(envelope.node, []).append(time.monotonic())
 
 
-@row(12, "1,000 signals a second", "no input lost, no beat left out", seconds=12, short=True)
+@row(12, "1,000 signals a second", "no input lost, no beat left out", seconds=12)
 def signal_storm(context, rng):
     """Signals that a program must bear, and stops so short that only the call is interrupted."""
     rig = context.rig()

@@ -333,7 +333,7 @@ ENTRIES = [("engine-%d", "set %d"), ("engine-%d", "battery in"), ("deck", "clear
            ("platform", "hook down"), ("primary", "repeaters %d")]
 
 
-@row(76, "another aircraft during an entry", "a word is for its event", seconds=20, short=True)
+@row(76, "another aircraft during an entry", "a word is for its event", seconds=20)
 def other_aircraft(context, rng):
     """Read back for one event, confirmed when another is current: for that one it does not count,
     and neither does anything that was said before."""

@@ -294,7 +294,7 @@ def wrong_answer(rig, node):
     return result
 
 
-@row(53, "validators hold other things", "both are named; NOT READY, held", seconds=10, short=True)
+@row(53, "validators hold other things", "both are named; NOT READY, held", seconds=10)
 def validators_differ(context, rng):
     """A gauge that no rule judges on this ship: each validator by itself says READY, and only that
     they hold other things keeps it from the screens."""
@@ -337,8 +337,7 @@ def other_folder(rig, node, file, rng):
     return folder
 
 
-@row(54, "validators or screens hold other tables", "digest of each file; named", seconds=16,
-     short=True)
+@row(54, "validators or screens hold other tables", "digest of each file; named", seconds=16)
 def other_tables(context, rng):
     rig = context.rig()
     files = ["ship.yaml", "gear.yaml", "aircraft.yaml", "stations.yaml"]

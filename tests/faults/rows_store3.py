@@ -195,7 +195,7 @@ def bad_files(context, rng):
 # ---- files that change while programs run ----
 
 @row(65, "configuration changed while programs run", "read once; the new one is refused",
-     seconds=12, short=True)
+     seconds=12)
 def changed_while_running(context, rng):
     rig = context.rig()
     rig.until_ready()

@@ -227,8 +227,7 @@ def dates(context, rng):
             forget_clocks(rig)
 
 
-@row(50, "the machine is suspended for 3 to 6 s", "the clock goes on; all is old", seconds=16,
-     short=True)
+@row(50, "the machine is suspended for 3 to 6 s", "the clock goes on; all is old", seconds=16)
 def suspended(context, rng):
     """All programs and the wires between them stop, and go on at once, one by one, or the
     validators last: each screen knows by its own clock that what it shows is old."""

@@ -243,7 +243,7 @@ def earlier_life(ship, name, frames):
     return result
 
 
-@row(102, "repetition, validator to screen", "sequence of the verdict, age", seconds=16, short=True)
+@row(102, "repetition, validator to screen", "sequence of the verdict, age", seconds=16)
 def repetition_down(context, rng):
     """READY verdicts said again after the truth has become NOT READY, and in place of it."""
     with ship_with(context, BOTH) as ship:
@@ -281,8 +281,7 @@ def repetition_down(context, rng):
 
 # ---- deletion ----
 
-@row(103, "deletion, station to validator", "age; a beat carries the whole state", seconds=16,
-     short=True)
+@row(103, "deletion, station to validator", "age; a beat carries the whole state", seconds=16)
 def deletion_up(context, rng):
     """All of a station; only its changes, of which the beats tell; a CLEAR whose change is gone."""
     with ship_with(context, BOTH) as ship:

@@ -68,7 +68,7 @@ def with_(envelope, **more):
 
 
 @row(105, "insertion, station to validator", "signature; key behind the topic; list of keys",
-     seconds=12, short=True)
+     seconds=12)
 def insertion_up(context, rng):
     """Words toward safe, so that one that is taken shows on every screen at once."""
     with ship_with(context, BOTH) as ship:
@@ -163,8 +163,7 @@ def insertion_down(context, rng):
 
 # ---- re-sequencing ----
 
-@row(107, "re-sequencing, station to validator", "sequence: the higher wins", seconds=14,
-     short=True)
+@row(107, "re-sequencing, station to validator", "sequence: the higher wins", seconds=14)
 def shuffled_up(context, rng):
     """FOUL and CLEAR said in quick turns, FOUL last, while frames overtake each other."""
     with ship_with(context, BOTH) as ship:
@@ -223,8 +222,7 @@ def shuffled_down(context, rng):
 
 # ---- corruption ----
 
-@row(109, "corruption, station to validator", "signature; all one-bit flips refused", seconds=16,
-     short=True)
+@row(109, "corruption, station to validator", "signature; all one-bit flips refused", seconds=16)
 def corruption_up(context, rng):
     with ship_with(context, BOTH) as ship:
         name = rng.choice(SPEAKERS)

@@ -103,8 +103,7 @@ def refused_key(context, rng):
         yield result
 
 
-@row(116, "a key revoked while it is connected", "cut at its next frame, and told", seconds=20,
-     short=True)
+@row(116, "a key revoked while it is connected", "cut at its next frame, and told", seconds=20)
 def revoked(context, rng):
     with OwnRig(context) as rig:
         name = rng.choice(ORDINARY + list(faults.VALIDATORS))

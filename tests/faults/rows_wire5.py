@@ -157,8 +157,7 @@ def noise(rng):
     return words
 
 
-@row(31, "1,000 connections of noise and of old framing", "CURVE: 0 delivered", seconds=24,
-     short=True)
+@row(31, "1,000 connections of noise and of old framing", "CURVE: 0 delivered", seconds=24)
 def garbage(context, rng):
     rig = context.rig()
     with witness(rig) as seen:

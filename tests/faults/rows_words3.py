@@ -220,7 +220,7 @@ def bad_texts(context, rng):
     yield result
 
 
-@row(44, "more or fewer parts than one", "one message is one frame", seconds=6)
+@row(44, "more or fewer parts than one", "one message is one frame", seconds=6, short=True)
 def parts(context, rng):
     """The first part is a change that would be right, and next."""
     rig = context.rig()

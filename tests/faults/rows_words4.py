@@ -220,6 +220,7 @@ def past_49_days(context, rng):
     host = types.SimpleNamespace(hub="127.0.0.1", enter=[
         "unshare", "--time", "--boottime", ahead, "--monotonic", ahead, "--fork", "--kill-child"])
     with rigs.Rig(seed, hosts={node: host for node in nodes}) as rig:
+        rig.shell = host.enter  # a command is dated by the clock of its station's host
         try:
             rig.start_all()
             before_s = at - time.monotonic()

@@ -189,6 +189,8 @@ def without_advice(ship):
 
 
 class Ship:
+    shell = ()  # words before each command of a shell: the host that it is on
+
     def __init__(self, edit=None, full=False):
         self.full = full
         self.names = ALL_STATIONS if full else STATIONS
@@ -280,7 +282,7 @@ class Ship:
 
     def call(self, *words, limit_s=PATIENCE_S):
         """Run `trapline words...` to its end; (exit code, output)."""
-        done = subprocess.run([str(TRAPLINE)] + [str(w) for w in words], env=self.env,
+        done = subprocess.run([*self.shell, str(TRAPLINE), *[str(w) for w in words]], env=self.env,
                               stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
                               stderr=subprocess.STDOUT, text=True, timeout=limit_s)
         return done.returncode, done.stdout
