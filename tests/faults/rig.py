@@ -236,7 +236,8 @@ class Rig(Ship):
             words = ["set %d" % self.WEIGHT, "battery in"]
         else:
             words = {"deck": ["clear"], "platform": ["no foul", "call 204 plover", "hook down"],
-                     "primary": ["resume", "no foul", "repeaters %d" % self.WEIGHT]}.get(station, [])
+                     "primary": ["resume", "no foul", "repeaters %d" % self.WEIGHT]}
+            words = words.get(station, [])
         for word in words:
             self.say_until(station, word)
         if station.startswith("engine-"):

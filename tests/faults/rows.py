@@ -17,7 +17,8 @@ from rig import Rig
 for name in ("process", "bus", "pairs", "words", "wire", "store", "glass"):
     importlib.import_module("rows_" + name)
 
-LONG = {74: 150, 79: 200}  # runs of a row for --long; else as many as fit into EACH_S, at most TIMES
+# Runs of a row for --long; else as many as fit into EACH_S, at most TIMES.
+LONG = {74: 150, 79: 200}
 EACH_S = 150
 TIMES = 16
 

@@ -120,10 +120,11 @@ def corrupt(context, rng):
         sum_up(context, rig, result, record=False)
 
 
-@row(63, "store deleted or renamed", "each commit looks whether its file is still there", seconds=12)
+@row(63, "store deleted or renamed", "each commit looks whether its file is still there",
+     seconds=12)
 def gone(context, rng):
-    """What was committed into a file that nobody will find is not told as covered: the recorder says
-    so, begins a new file, and names as gaps what no station can give again."""
+    """What was committed into a file that nobody will find is not told as covered: the recorder
+    says so, begins a new file, and names as gaps what no station can give again."""
     with rigs.Rig(rng.randint(1, 9999)) as rig:
         rig.start_all()
         settled(rig)

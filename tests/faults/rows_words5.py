@@ -39,7 +39,8 @@ def end_second(rig):
         process.kill()
 
 
-@row(46, "same station twice on one host", "a lock; the second does not start", seconds=6, short=True)
+@row(46, "same station twice on one host", "a lock; the second does not start", seconds=6,
+     short=True)
 def twice(context, rng):
     rig = context.rig()
     rig.until_ready()

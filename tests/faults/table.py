@@ -114,8 +114,8 @@ class Pulse:
 
 
 def run_row(context, entry, seed):
-    """The Results of one run of a row. A run that failed while the machine stood still is void: it is
-    made once more, and counted."""
+    """The Results of one run of a row. A run that failed while the machine stood still is void: it
+    is made once more, and counted."""
     context.pulse.take()
     results = try_row(context, entry, seed)
     stood_s = context.pulse.take()
