@@ -179,9 +179,10 @@ def alert_rows(ship):
             key = json.dumps(row["instance"], sort_keys=True)
             if row["kind"] == "alert-gone":
                 if key in open_:
-                    rows.append((open_.pop(key), at, row["text"], row["delivered"]))
+                    raised, text = open_.pop(key)
+                    rows.append((raised, at, text, row["delivered"]))
             else:
-                open_.setdefault(key, at)
+                open_.setdefault(key, (at, row["text"]))  # its cause may be another one later
     return rows
 
 
