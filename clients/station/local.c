@@ -251,7 +251,7 @@ print_answer(FILE *stream, int fd)
 static bool
 ask(int fd, const char *text, bool confirm)
 {
-    char line[TL_LINE_MAX + 40];
+    char line[TL_REQUEST_CAP];
     int n = snprintf(line, sizeof line, "do %s %" PRIu64 " %s\n", confirm ? "confirm" : "plain",
                      tl_clock_boot_ms(), text);
     return n > 0 && (size_t)n < sizeof line && send(fd, line, (size_t)n, MSG_NOSIGNAL) == n;

@@ -15,12 +15,13 @@
 #include "proto/base/err.h"
 
 enum {
-    TL_LOCAL_CLIENTS = 8
+    TL_LOCAL_CLIENTS = 8,
+    TL_REQUEST_CAP = TL_LINE_MAX + 40 /* the words before the text, with 20 digits, and the NUL */
 };
 
 struct tl_local_client {
     int fd; /* -1 = free */
-    char line[TL_LINE_MAX + 40];
+    char line[TL_REQUEST_CAP];
     size_t used;
     uint64_t asked_ms; /* of its last request */
 };

@@ -118,6 +118,17 @@ def no_ready_meanwhile(result, fault, screens, marks, begin, end):
                     fault.what, name, at - begin))
 
 
+def a_moment_s(rng):
+    """How long a fault lasts past its deadline where nothing depends on it."""
+    return rng.uniform(0.1, 0.6)
+
+
+def until_arrival_s(delay_ms):
+    """How long a delay must last to be one: until what is late has come, in order and without a
+    gap, and who dated it by its arrival would have held it for 3.0 s and shown READY."""
+    return delay_ms / 1000 + rigs.HOLD_S + 0.5
+
+
 def run(rig, fault, last_s):
     """Make the fault, let it last `last_s` past its deadline, end it, wait for READY."""
     result = Result(fault.what)

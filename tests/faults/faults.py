@@ -13,6 +13,7 @@ from cycle import Fault
 from ship import STATIONS
 
 VALIDATORS = ("validator-1", "validator-2")
+SPEAKERS = STATIONS + list(VALIDATORS)
 NO_VALIDATOR = [("no-validator", None)]
 
 
@@ -127,10 +128,6 @@ def held(rig, node, way):
 def late(rig, node, way, delay_ms):
     return weather(rig, node, way, "delay", delay_ms,
                    "%s: %s late by %d ms" % (node, way, delay_ms), causes=deaf(node))
-
-
-def thin(rig, node, rate):
-    return weather(rig, node, "both", "rate", rate, "%s: link of %d bytes a second" % (node, rate))
 
 
 def repeated(rig, node, what, act, gap_s):

@@ -4,18 +4,8 @@ number or say in its turn what is not its own."""
 
 import time
 
-from busclient import Client, Folder, pb
+from busclient import Client, Folder
 from liar import ear_of
-
-
-def datum(kind, event=None, slot=0, **value):
-    made = pb.Datum(slot=slot)
-    getattr(made, kind).SetInParent()
-    for name, content in value.items():
-        setattr(getattr(made, kind), name, content)
-    if event is not None:
-        made.stated_for.add().CopyFrom(event)
-    return made
 
 
 class Player(Client):

@@ -2,7 +2,7 @@
 /*
  * preload.c - faults of the machine for one program, by LD_PRELOAD.
  *
- * TL_FAULTS names a file of eight 32-bit numbers (struct faults below) that a test maps too and
+ * TL_FAULTS names a file of seven 32-bit numbers (struct faults below) that a test maps too and
  * changes while the program runs. What is zero does nothing. `..._in` counts calls down: the fault
  * comes at the call that makes it 0, and for syncs and writes stays from then on.
  */
@@ -26,9 +26,7 @@ struct faults {
     _Atomic int32_t write_in;
     _Atomic int32_t torn;     /* half of the write is done, then the program is killed */
     _Atomic int32_t alloc_in; /* malloc, calloc, realloc give NULL once */
-    _Atomic int32_t
-        hang_ms;           /* zmq_poll returns so much later: the loop hangs, its threads do not */
-    _Atomic int32_t calls; /* of what is counted down, for the test to read */
+    _Atomic int32_t hang_ms;  /* zmq_poll returns so much later: a loop that hangs */
 };
 
 /* zmq.h has it; only its address is used here. */
@@ -74,7 +72,6 @@ static int
 comes_to_stay(_Atomic int32_t *in)
 {
     int32_t left = atomic_load(in);
-    (void)atomic_fetch_add(&atomic_load(&faults)->calls, 1);
     if (left > 1) {
         atomic_store(in, left - 1);
     }
@@ -88,7 +85,6 @@ comes_once(_Atomic int32_t *in)
     if (left == 0) {
         return 0;
     }
-    (void)atomic_fetch_add(&atomic_load(&faults)->calls, 1);
     return atomic_fetch_sub(in, 1) == 1;
 }
 

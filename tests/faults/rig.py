@@ -17,7 +17,7 @@ from screens import Screen, TerminalProcess
 import history
 import ship as system
 from injectors import PRELOAD, Machine, Strait
-from ship import BUILD, STATIONS, TRAPLINE, VALIDATOR, Process, Sensors, Ship, free_port
+from ship import BUILD, STATIONS, TRAPLINE, VALIDATOR, Process, Ship, free_port
 
 sys.setswitchinterval(0.0005)  # lines are dated as they come
 
@@ -132,15 +132,7 @@ class Rig(Ship):
                                           "recorder-1"], ready=ready)
 
     def station(self, name, folder=None, extra=(), stdin=None):
-        words = [TRAPLINE] + (["engine", "--unit", name[7:]] if name.startswith("engine-")
-                              else [name])
-        words += ["-C", folder or self.folder(name), "--stay"]
-        if name == "bridge":
-            port = free_port()
-            words += ["--nmea", "udp://127.0.0.1:%d" % port]
-            if self.sensors is None:
-                self.sensors = Sensors(port)
-            self.sensors.port = port
+        words = self.station_words(name, folder or self.folder(name))
         return self.launch(name, words + list(extra), ready="ready, incarnation")
 
     def watch(self, name="watch", folder=None):
@@ -161,7 +153,10 @@ class Rig(Ship):
         self.until_ready()
 
     def reckon(self):
-        """What the whole life of this ship has come to: figures and problems (history.py)."""
+        """What the whole life of this ship has come to: figures and problems (history.py). One that
+        did not come up has none."""
+        if self.listener is None or "watch" not in self.running:
+            return {}, []
         return history.look(self, self.listener)
 
     def close(self):
@@ -272,6 +267,13 @@ class Rig(Ship):
 
     def type(self, name, line):
         self.running[name].type(line)
+
+    def type_and_confirm(self, name, line):
+        """A word toward READY by the keys: confirmed when its read-back can be seen, not before."""
+        mark = self.running[name].mark()
+        self.type(name, line)
+        self.running[name].wait_text("type 'confirm'", mark)
+        self.type(name, "confirm")
 
 
 def rule_texts():

@@ -14,8 +14,8 @@ import table
 from rig import Rig
 
 # Importing them registers their rows.
-for name in ("process", "bus", "pairs", "words", "wire", "store", "glass"):
-    importlib.import_module("rows_" + name)
+for path in sorted(pathlib.Path(__file__).parent.glob("rows_*.py")):
+    importlib.import_module(path.stem)
 
 # Runs of a row for --long; else as many as fit into EACH_S, at most TIMES.
 LONG = {74: 150, 79: 200}

@@ -386,9 +386,3 @@ def plain(context, rng):
     result.must(len(lines["deck"]) >= 4, "only %s" % lines["deck"])
     result.must(not glass.odd, "sent to the terminal: %r" % bytes(glass.odd[:40]))
     yield result
-
-
-# They use what stands above.
-import rows_glass2  # noqa: E402,F401
-import rows_glass3  # noqa: E402,F401
-import rows_glass4  # noqa: E402,F401

@@ -279,19 +279,16 @@ def two_faults(context, rng):
                            causes=first.causes + second.causes,
                            own={n: first.own.get(n, []) + second.own.get(n, []) + first.causes +
                                 second.causes for n in set(first.own) | set(second.own)})
-        if "bus" in str(nodes) or first.deadline_s is None or second.deadline_s is None:
+        if "bus" in nodes or first.deadline_s is None or second.deadline_s is None:
             both.causes += faults.NO_VALIDATOR + [("station-lost", None)]
         cycle.judge_screens(result, both, screens, marks, start)
     else:
         time.sleep(rng.uniform(1.0, 2.5))
     ends = rng.sample(pair, 2)
-    for fault in ends:
-        if start is not None and any(f in forcing for f in ends[ends.index(fault):]):
-            lasting = [f for f in ends[ends.index(fault):] if f in forcing]
-            if begun[lasting[0]] + limit_s < time.monotonic():
-                cycle.no_ready_meanwhile(result, cycle.Fault(result.what, None, None,
-                                                             deadline_s=limit_s),
-                                         screens, marks, start, time.monotonic())
+    for i, fault in enumerate(ends):
+        lasting = [f for f in ends[i:] if f in forcing]
+        if lasting and begun[lasting[0]] + limit_s < time.monotonic():
+            cycle.no_ready_meanwhile(result, both, screens, marks, start, time.monotonic())
         fault.end()
         rig.faults.append((begun[fault], time.monotonic(), None if fault.deadline_s is None
                            else limit_s, blind, fault.what))

@@ -9,25 +9,19 @@ import faults
 from ship import STATIONS
 from table import Result, row
 
-ANY = STATIONS + list(faults.VALIDATORS)
-
-
-def last_s(rng):
-    return rng.uniform(0.1, 0.6)
-
 
 @row(1, "validator killed", "each screen's own timer", seconds=8, short=True)
 def validator_killed(context, rng):
     rig = context.rig()
     time.sleep(rng.uniform(0, 0.2))  # at any point between two ticks
-    yield cycle.run(rig, faults.kill(rig, rng.choice(faults.VALIDATORS)), last_s(rng))
+    yield cycle.run(rig, faults.kill(rig, rng.choice(faults.VALIDATORS)), cycle.a_moment_s(rng))
 
 
 @row(2, "station killed", "echoed beat too old", seconds=8, short=True)
 def station_killed(context, rng):
     rig = context.rig()
     time.sleep(rng.uniform(0, 0.2))
-    yield cycle.run(rig, faults.kill(rig, rng.choice(STATIONS)), last_s(rng))
+    yield cycle.run(rig, faults.kill(rig, rng.choice(STATIONS)), cycle.a_moment_s(rng))
 
 
 @row(3, "validator stopped 1 to 4 s, goes on", "nonce of each screen's beat", seconds=8)
@@ -45,20 +39,20 @@ def station_paused(context, rng):
 @row(5, "loop hangs, the library's threads live", "beats come from the loop", seconds=8, short=True)
 def loop_hangs(context, rng):
     rig = context.rig()
-    yield cycle.run(rig, faults.hang(rig, rng.choice(ANY), rng.uniform(1.8, 3.0)), last_s(rng))
+    yield cycle.run(rig, faults.hang(rig, rng.choice(faults.SPEAKERS), rng.uniform(1.8, 3.0)), cycle.a_moment_s(rng))
 
 
 @row(6, "2 % of the processor", "own age, echoed age", seconds=10)
 def starved(context, rng):
     rig = context.rig()
-    yield cycle.run(rig, faults.starve(rig, rng.choice(ANY)), rng.uniform(0.5, 2.0))
+    yield cycle.run(rig, faults.starve(rig, rng.choice(faults.SPEAKERS)), rng.uniform(0.5, 2.0))
 
 
 @row(55, "both validators dead or stopped", "each screen's own timer", seconds=9, short=True)
 def both_validators(context, rng):
     rig = context.rig()
     yield cycle.run(rig, faults.both_validators(rig, rng.choice(["killed", "stopped"])),
-                    last_s(rng))
+                    cycle.a_moment_s(rng))
 
 
 @row(9, "a station that dies again and again", "one alert, and no READY in between", seconds=20)

@@ -389,9 +389,3 @@ def read_only(context, rng):
             yield result
     finally:
         disk.close()
-
-
-import rows_store2  # noqa: E402,F401  more rows
-import rows_store3  # noqa: E402,F401
-import rows_store4  # noqa: E402,F401
-import rows_store5  # noqa: E402,F401

@@ -13,7 +13,6 @@ from busclient import Folder
 from rows_wire import ORDINARY, no_ready, now, refusal, still_ready
 from ship import STATIONS
 from table import Result, row
-from witness import careful
 
 BROKERS = ("bus-a", "bus-b")
 JUDGES = BROKERS + faults.VALIDATORS
@@ -55,14 +54,7 @@ class OwnRig:
 
     def __enter__(self):
         self.context.drop()
-        kept = self.context.make_rig
-        self.context.make_rig = lambda seed: rigs.Rig(seed, terminals=self.terminals)
-        try:
-            rig = self.context.rig()
-        finally:
-            self.context.make_rig = kept
-        careful(rig.listener.client)
-        return rig
+        return self.context.rig(lambda seed: rigs.Rig(seed, terminals=self.terminals))
 
     def __exit__(self, kind, error, trace):
         if kind is None:

@@ -12,10 +12,6 @@ import threading
 import time
 
 import cycle
-import rows_words2  # noqa: F401  their rows too
-import rows_words3  # noqa: F401
-import rows_words4  # noqa: F401
-import rows_words5  # noqa: F401
 from busclient import Folder, pb
 from liar import Liar, Scene, VALUE, WEIGHT, ear_of, field, good_word, nested, pick, varint
 from ship import STATIONS

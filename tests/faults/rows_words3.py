@@ -7,8 +7,9 @@ import re
 import time
 
 import cycle
+from busclient import datum
 from liar import Scene, VALUE, WEIGHT, datum_bytes, ear_of, field, good_word, pick, varint
-from player import Player, datum
+from player import Player
 from ship import STATIONS
 from table import Result, row
 

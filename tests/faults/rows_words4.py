@@ -12,11 +12,11 @@ import nacl.hash
 import cycle
 import faults
 import rig as rigs
-from busclient import pb
+from busclient import datum, pb
 from faults import VALIDATORS
 from liar import (ENGINES, Liar, WEIGHT, datum_bytes, ear_of, field, no_ready, pick, say_and_back,
                   until_not_ready)
-from player import Player, datum
+from player import Player
 from ship import STATIONS, TRAPLINE
 from table import Result, row
 

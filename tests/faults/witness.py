@@ -171,12 +171,7 @@ def ship_with(context, rogues, terminals=("deck",)):
             super().close()
 
     context.drop()
-    kept, context.make_rig = context.make_rig, RogueRig
-    try:
-        ship = context.rig()
-    finally:
-        context.make_rig = kept
-    careful(ship.listener.client)
+    ship = context.rig(RogueRig)
     ship.witness = Witness(ship)
     try:
         yield ship

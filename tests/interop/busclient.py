@@ -107,6 +107,17 @@ def signed_part(topic, envelope):
     return b"trapline.v1\0" + topic + b"\0" + envelope
 
 
+def datum(kind, event=None, slot=0, **value):
+    """A datum of that kind with that value, stated for that event."""
+    made = pb.Datum(slot=slot)
+    getattr(made, kind).SetInParent()
+    for name, content in value.items():
+        setattr(getattr(made, kind), name, content)
+    if event is not None:
+        made.stated_for.add().CopyFrom(event)
+    return made
+
+
 class Client:
     def __init__(self, folder, node, incarnation=None, listen=("verdict/", "picture/", "alert/")):
         self.folder = folder

@@ -8,7 +8,7 @@ import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "system"))
 
-from busclient import Client, Folder, pb  # noqa: E402
+from busclient import Client, Folder, datum, pb  # noqa: E402
 from ship import STATIONS, Ship  # noqa: E402
 
 CLEAR, FOUL = pb.DECK_STATE_CLEAR, pb.DECK_STATE_FOUL
@@ -18,16 +18,6 @@ LINE_CROSSED, WAVE_OFF_ADVISED = 10, 82  # docs/rules.md
 def event_of(client):
     envelope = next(iter(client.verdicts.values()))
     return envelope.event
-
-
-def datum(kind, event=None, slot=0, **value):
-    made = pb.Datum(slot=slot)
-    getattr(made, kind).SetInParent()
-    for name, content in value.items():
-        setattr(getattr(made, kind), name, content)
-    if event is not None:
-        made.stated_for.add().CopyFrom(event)
-    return made
 
 
 class Interop(unittest.TestCase):

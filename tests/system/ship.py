@@ -41,14 +41,20 @@ ENGINE_STATE = ("service in", "fluid battery", "fault none")
 PATIENCE_S = 20.0
 
 
+GIVEN_PORTS = set()  # whoever was given one need not have bound it yet
+
+
 def free_port(low=20000, high=32000):
-    """A TCP port below the ephemeral range that nobody listens on."""
+    """A TCP port below the ephemeral range that nobody listens on, and that was not given before."""
     import random
     for _ in range(200):
         port = random.randrange(low, high)
+        if port in GIVEN_PORTS:
+            continue
         with socket.socket() as probe:
             try:
                 probe.bind(("127.0.0.1", port))
+                GIVEN_PORTS.add(port)
                 return port
             except OSError:
                 continue
@@ -188,6 +194,12 @@ def without_advice(ship):
     switch_off(ship.dir / "ship.yaml", ["wave-off-advised"], "not under test")
 
 
+def room_of(station):
+    """The words that name a station on a command line."""
+    kind, _, unit = station.partition("-")
+    return ["engine", "--unit", unit] if kind == "engine" else [station]
+
+
 class Ship:
     shell = ()  # words before each command of a shell: the host that it is on
 
@@ -228,19 +240,19 @@ class Ship:
         for name in names or ("validator-1", "validator-2"):
             self.start(name, VALIDATOR, "-C", self.dir, "--node", name).wait_text("ready")
 
-    def station(self, name, folder=None, extra=(), stdin=subprocess.DEVNULL):
-        words = [TRAPLINE]
-        if name.startswith("engine-"):
-            words += ["engine", "--unit", name.split("-")[1]]
-        else:
-            words += [name]
-        words += ["-C", folder or self.dir, "--stay"]
+    def station_words(self, name, folder):
+        """The command line of that station; the bridge's has the port that the sensors send to."""
+        words = [TRAPLINE, *room_of(name), "-C", folder, "--stay"]
         if name == "bridge":
             port = free_port()
             words += ["--nmea", "udp://127.0.0.1:%d" % port]
             if self.sensors is None:
                 self.sensors = Sensors(port)
             self.sensors.port = port
+        return words
+
+    def station(self, name, folder=None, extra=(), stdin=subprocess.DEVNULL):
+        words = self.station_words(name, folder or self.dir)
         process = self.start(name, *words, *extra, stdin=stdin)
         process.wait_text("ready, incarnation")
         return process
@@ -288,10 +300,8 @@ class Ship:
         return done.returncode, done.stdout
 
     def do(self, station, command, confirm=True, folder=None):
-        words = station.split("-")
-        words = ["engine", "--unit", words[1]] if words[0] == "engine" else [station]
-        words += ["--do", command, "-C", folder or self.dir]
-        return self.call(*words, *(["--confirm"] if confirm else []))
+        return self.call(*room_of(station), "--do", command, "-C", folder or self.dir,
+                         *(["--confirm"] if confirm else []))
 
     def say(self, station, command):
         code, out = self.do(station, command)
