@@ -9,30 +9,23 @@ import faults
 from ship import STATIONS
 from table import Result, row
 
-NODES = STATIONS + list(faults.VALIDATORS) + ["watch"]
-SPEAKERS = STATIONS + list(faults.VALIDATORS)
-
-
-def last_s(rng):
-    return rng.uniform(0.1, 0.6)
-
 
 @row(13, "uplink of a station cut", "echo ages out", seconds=8, short=True)
 def uplink(context, rng):
     rig = context.rig()
-    yield cycle.run(rig, faults.cut_up(rig, rng.choice(SPEAKERS)), last_s(rng))
+    yield cycle.run(rig, faults.cut_up(rig, rng.choice(faults.SPEAKERS)), cycle.a_moment_s(rng))
 
 
 @row(14, "downlink of a station cut", "own timer; echo ages out", seconds=8, short=True)
 def downlink(context, rng):
     rig = context.rig()
-    yield cycle.run(rig, faults.cut_down(rig, rng.choice(SPEAKERS)), last_s(rng))
+    yield cycle.run(rig, faults.cut_down(rig, rng.choice(faults.SPEAKERS)), cycle.a_moment_s(rng))
 
 
 @row(15, "half-open: the peer vanished", "no timer of TCP is asked", seconds=8, short=True)
 def half_open(context, rng):
     rig = context.rig()
-    yield cycle.run(rig, faults.half_open(rig, rng.choice(SPEAKERS)), last_s(rng))
+    yield cycle.run(rig, faults.half_open(rig, rng.choice(faults.SPEAKERS)), cycle.a_moment_s(rng))
 
 
 @row(16, "a station hears one validator of two", "all validators that are listed", seconds=8,
@@ -40,16 +33,18 @@ def half_open(context, rng):
 def partial(context, rng):
     rig = context.rig()
     yield cycle.run(rig, faults.partly(rig, rng.choice([s for s in STATIONS]),
-                                       rng.choice(faults.VALIDATORS)), last_s(rng))
+                                       rng.choice(faults.VALIDATORS)), cycle.a_moment_s(rng))
 
 
 @row(17, "late by 0.9 to 5 s, in order, no gap", "echoed beats, both ways", seconds=12, short=True)
 def delayed(context, rng):
     rig = context.rig()
-    node, way = rng.choice(SPEAKERS), rng.choice(["up", "down", "both"])
-    fault = rng.choice([faults.late(rig, node, way, rng.randint(900, 5000)),
-                        faults.held(rig, node, way)])
-    yield cycle.run(rig, fault, rng.uniform(0.3, 3.0))
+    node, way = rng.choice(faults.SPEAKERS), rng.choice(["up", "down", "both"])
+    delay_ms = rng.randint(900, 5000)
+    fault, last_s = rng.choice([
+        (faults.late(rig, node, way, delay_ms), cycle.until_arrival_s(delay_ms)),
+        (faults.held(rig, node, way), rng.uniform(0.3, 3.0))])
+    yield cycle.run(rig, fault, last_s)
 
 
 @row(20, "link of 64 kbit/s", "either held or NOT READY", seconds=10)
@@ -90,13 +85,13 @@ def thin_link(context, rng):
 @row(21, "link up and down ten times a second", "READY only after 3.0 s steady", seconds=10)
 def flapping(context, rng):
     rig = context.rig()
-    yield cycle.run(rig, faults.flapping(rig, rng.choice(SPEAKERS)), rng.uniform(1.0, 3.0))
+    yield cycle.run(rig, faults.flapping(rig, rng.choice(faults.SPEAKERS)), rng.uniform(1.0, 3.0))
 
 
 @row(22, "connections reset every 100 ms", "reconnects; others unaffected", seconds=10)
 def reset_storm(context, rng):
     rig = context.rig()
-    yield cycle.run(rig, faults.resets(rig, rng.choice(SPEAKERS)), rng.uniform(1.0, 3.0))
+    yield cycle.run(rig, faults.resets(rig, rng.choice(faults.SPEAKERS)), rng.uniform(1.0, 3.0))
 
 
 @row(26, "a subscriber that does not read", "an old number, a gap: not fresh", seconds=10)

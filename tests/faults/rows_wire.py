@@ -293,9 +293,7 @@ def deletion_up(context, rng):
         result = Result("changes of deck deleted")
         ship.rule("drop", "change/deck/")
         screens, marks, begin = foul(ship, result, limit_s=0.15)
-        ship.type("deck", "clear")
-        ship.running["deck"].wait_text("confirm")
-        ship.type("deck", "confirm")
+        ship.type_and_confirm("deck", "clear")
         time.sleep(3.0)  # longer than a word toward READY may wait: it is withdrawn
         clear(ship, result, screens, marks, begin, "a CLEAR whose change was deleted")
         yield result
@@ -327,9 +325,3 @@ def deletion_down(context, rng):
         time.sleep(1.0)
         clear(ship, result, screens, marks, begin, "a FOUL of which half is deleted")
         yield result
-
-
-import rows_wire2  # noqa: E402,F401  the rest of the threats
-import rows_wire3  # noqa: E402,F401  floods
-import rows_wire5  # noqa: E402,F401  strangers
-import rows_wire4  # noqa: E402,F401  keys and supervision

@@ -10,7 +10,7 @@ import faults
 import rig as rigs
 from rogue import pb, sign
 from rows_wire import (BOTH, DOWN, NOT_YOURS, SIGNATURE, UNLISTED, UP, clear, down_of, foul,
-                       no_ready, now, opened, ready_or, recorded, refusal, run_from_first, say_all,
+                       now, opened, ready_or, recorded, refusal, run_from_first, say_all,
                        still_ready, untouched, up_of)
 from ship import STATIONS
 from table import Result, row
@@ -174,8 +174,7 @@ def shuffled_up(context, rng):
         for _ in range(rng.randint(2, 4)):
             ship.type("deck", "foul person")
             time.sleep(rng.uniform(0.05, 0.3))
-            ship.type("deck", "clear")
-            ship.type("deck", "confirm")
+            ship.type_and_confirm("deck", "clear")
             time.sleep(rng.uniform(0.05, 0.3))
         ship.type("deck", "foul person")
         said = now()
@@ -288,7 +287,7 @@ def delay_up(context, rng):
             "frames of %s late by %d ms" % (name, delay_ms),
             lambda: ship.rule("delay", *up_of(name), ms=delay_ms),
             lambda: ship.tell(do="honest"), causes=faults.lost(name), own=faults.own_words(name)),
-            rng.uniform(0.3, 3.0))
+            cycle.until_arrival_s(delay_ms))
 
 
 @row(112, "delay, validator to screen", "answered nonce: age", seconds=12, short=True)
@@ -300,7 +299,8 @@ def delay_down(context, rng):
         yield run_from_first(ship, cycle.Fault(
             "%s late by %d ms" % (" and ".join(topics), delay_ms),
             lambda: ship.rule("delay", *topics, ms=delay_ms),
-            lambda: ship.tell(do="honest"), causes=faults.lost(validator)), rng.uniform(0.3, 3.0))
+            lambda: ship.tell(do="honest"), causes=faults.lost(validator)),
+            cycle.until_arrival_s(delay_ms))
 
 
 # ---- masquerade ----
