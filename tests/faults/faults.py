@@ -148,7 +148,8 @@ def repeated(rig, node, what, act, gap_s):
         rig.strait.calm(node + "/*")
 
     stop, thread = threading.Event(), [None]
-    return Fault(what, begin, end, causes=deaf(node), own=own_words(node))
+    own = {name: causes + lost(node) for name, causes in own_words(node).items()}
+    return Fault(what, begin, end, causes=deaf(node), own=own)
 
 
 def resets(rig, node):

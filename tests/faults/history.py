@@ -38,6 +38,7 @@ class Listener:
         self.said = collections.defaultdict(set)  # (node, incarnation) -> sequences
         self.sent = collections.defaultdict(set)  # ... and sequence -> times that it was sent
         self.marks = {}                           # (node, incarnation) -> covered through
+        self.covered = {}                         # ... and sequence -> wall ms of that
         self.client = Client(Folder(ship.dir), "viewer", listen=("recorded/", "change/"))
         self.client.receive = self.receive
         self.stopping = False
@@ -56,7 +57,16 @@ class Listener:
             self.sent[key + (envelope.sequence,)].add(envelope.wall_ms)
         elif kind == "recorded":
             key = (topic.split("/")[2], envelope.recorded.for_incarnation)
-            self.marks[key] = max(self.marks.get(key, 0), envelope.recorded.through)
+            old = self.marks.get(key, 0)
+            self.marks[key] = max(old, envelope.recorded.through)
+            for sequence in range(old + 1, self.marks[key] + 1):
+                self.covered[key + (sequence,)] = 1000 * time.time()
+
+    def resent_for_a_bus(self, key, patience_ms=180):
+        """Sent again although the disk had it in time: somebody's receipt was missed. A word is
+        also sent again when the record is slow, and that is no fault of a bus."""
+        sent = self.sent[key]
+        return len(sent) > 1 and self.covered.get(key, 0) - min(sent) < patience_ms
 
     def run(self):
         while not self.stopping:

@@ -187,15 +187,17 @@ def number_bytes(number):
 
 def believe(rig, node, old, new):
     """One validator holds the number `new` wherever it has heard `old`; no beat mends that, since
-    the change with that sequence is applied."""
+    the change with that sequence is applied. Returns when it began to."""
     memory = Memory(rig.running[node].process.pid)
     try:
         places = [at for at in memory.find(number_bytes(old)) if at % 4 == 0]
+        since = time.monotonic()
         for at in places:
             memory.write(at, number_bytes(new))
     finally:
         memory.close()
     assert places, "%s holds no %d" % (node, old)
+    return since
 
 
 def gone_and_back(rig, marks):

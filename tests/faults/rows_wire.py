@@ -292,7 +292,8 @@ def deletion_up(context, rng):
             rng.uniform(0.1, 1.0))
         result = Result("changes of deck deleted")
         ship.rule("drop", "change/deck/")
-        screens, marks, begin = foul(ship, result, limit_s=0.15)
+        # The next beat has it: one may have gone 100 ms ago at most, and a bus of ours is slow.
+        screens, marks, begin = foul(ship, result, limit_s=0.3)
         ship.type_and_confirm("deck", "clear")
         time.sleep(3.0)  # longer than a word toward READY may wait: it is withdrawn
         clear(ship, result, screens, marks, begin, "a CLEAR whose change was deleted")
