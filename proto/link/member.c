@@ -355,6 +355,13 @@ tl_member_tend(struct tl_member *member, uint64_t now_ms)
     beat_if_due(member, now_ms);
 }
 
+uint32_t
+tl_member_wait_ms(const struct tl_member *member, uint64_t now_ms)
+{
+    uint64_t due_ms = member->last_beat_ms + (member->beat_wanted ? TL_BEAT_GAP_MS : TL_BEAT_MS);
+    return due_ms > now_ms ? (uint32_t)(due_ms - now_ms) : 0;
+}
+
 void
 tl_member_samples(struct tl_member *member, const struct tl_sample *sample, uint32_t count)
 {

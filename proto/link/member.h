@@ -65,6 +65,8 @@ void tl_member_message(struct tl_member *member, const struct tl_envelope *envel
 
 /* The own timer: call at least every 50 ms, and after each batch of messages. */
 void tl_member_tend(struct tl_member *member, uint64_t now_ms);
+/* How long nothing of its own is due, ms: a beat that waits for its turn goes on time. */
+uint32_t tl_member_wait_ms(const struct tl_member *member, uint64_t now_ms);
 
 /*
  * Say a datum: the change leaves at once, the beat after it. A setting or a repeater that changes

@@ -108,7 +108,9 @@ tl_seat_turn(struct tl_seat *seat, zmq_pollitem_t *items, size_t count, uint32_t
     for (size_t i = 0; i < own; i++) {
         all[used++] = items[i];
     }
-    if (zmq_poll(all, (int)used, wait_ms < TURN_MS ? (long)wait_ms : TURN_MS) < 0) {
+    uint32_t due_ms = tl_member_wait_ms(&seat->member, tl_clock_boot_ms());
+    wait_ms = wait_ms < TURN_MS ? wait_ms : TURN_MS;
+    if (zmq_poll(all, (int)used, wait_ms < due_ms ? (long)wait_ms : (long)due_ms) < 0) {
         for (size_t i = 0; i < used; i++) {
             all[i].revents = 0; /* a signal: everything is looked at again next turn */
         }
