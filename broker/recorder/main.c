@@ -68,6 +68,7 @@ main(int argc, char **argv)
     }
     int code = start(&arguments, recorder);
     tl_store_close(&recorder->store);
+    tl_beats_close(&recorder->beats);
     tl_join_close(&recorder->join);
     if (recorder->signals > 0) {
         (void)close(recorder->signals);

@@ -16,6 +16,7 @@ enum {
     TURN_MS = 50,
     RETRY_MS = 1000,
     TELL_AGAIN_MS = 1000,
+    SEAL_MS = 5000,
     WHY_CAP = TL_PATH_CAP + 256
 };
 
@@ -63,15 +64,24 @@ retry_store(struct tl_recorder *recorder, uint64_t now_ms)
 
 /* ---- rows ---- */
 
+static struct tl_verbatim
+frame_of(struct tl_recorder *recorder)
+{
+    struct tl_verbatim frame;
+    frame.bytes = tl_link_frame(recorder->join.link, &frame.len);
+    return frame;
+}
+
 static enum tl_err
 record_change(struct tl_recorder *recorder, const struct tl_envelope *envelope)
 {
+    struct tl_verbatim frame = frame_of(recorder);
     struct tl_watermark *mark = tl_watermark_of(&recorder->marks, envelope->node);
     if (mark == NULL) {
         return TL_OK; /* only stations state changes */
     }
     bool behind = envelope->incarnation == mark->incarnation && envelope->sequence <= mark->through;
-    enum tl_err err = tl_store_change(recorder->store, envelope);
+    enum tl_err err = tl_store_change(recorder->store, envelope, &frame);
     if (err == TL_OK && !behind) {
         (void)tl_watermark_take(mark, envelope->incarnation, envelope->sequence);
     }
@@ -90,6 +100,37 @@ record_gaps(struct tl_recorder *recorder, const struct tl_envelope *envelope)
         err = tl_store_gap(recorder->store, mark, &gap, tl_clock_wall_ms());
         tl_log(TL_LOG_WARNING, "REC-003", "%s: changes %llu to %llu are not recorded", mark->node,
                (unsigned long long)gap.first, (unsigned long long)gap.last);
+    }
+    return err;
+}
+
+static enum tl_err
+record_beat(struct tl_recorder *recorder, const struct tl_envelope *envelope)
+{
+    struct tl_verbatim frame = frame_of(recorder);
+    struct tl_claim claim = {.incarnation = envelope->incarnation, .sequence = envelope->sequence};
+    memcpy(claim.node, envelope->node, TL_ID_CAP);
+    enum tl_err err = record_gaps(recorder, envelope);
+    bool named = tl_beats_keep(recorder->beats, envelope, &frame);
+    if (err == TL_OK && named) {
+        err = tl_store_beat(recorder->store, &claim, envelope->wall_ms, &frame);
+    }
+    return err;
+}
+
+/* The beat that a validator took for news goes into the record with it. */
+static enum tl_err
+record_judged(struct tl_recorder *recorder, const struct tl_envelope *envelope)
+{
+    const struct tl_judged *judged = &envelope->as.judged;
+    struct tl_claim claim = {.incarnation = judged->incarnation, .sequence = judged->sequence};
+    struct tl_verbatim frame;
+    uint64_t wall_ms = 0;
+    memcpy(claim.node, judged->node, TL_ID_CAP);
+    enum tl_err err = tl_store_judged(recorder->store, envelope);
+    if (err == TL_OK && judged->kind == TL_JUDGED_BEAT &&
+        tl_beats_name(recorder->beats, &claim, &frame, &wall_ms)) {
+        err = tl_store_beat(recorder->store, &claim, wall_ms, &frame);
     }
     return err;
 }
@@ -115,9 +156,9 @@ record(struct tl_recorder *recorder, const struct tl_envelope *envelope)
     case TL_BODY_CHANGE:
         return record_change(recorder, envelope);
     case TL_BODY_BEAT:
-        return record_gaps(recorder, envelope);
+        return record_beat(recorder, envelope);
     case TL_BODY_JUDGED:
-        return tl_store_judged(recorder->store, envelope);
+        return record_judged(recorder, envelope);
     case TL_BODY_VERDICT:
         return tl_trace_verdict(&recorder->trace, envelope)
                    ? tl_store_verdict(recorder->store, envelope)
@@ -134,6 +175,28 @@ record(struct tl_recorder *recorder, const struct tl_envelope *envelope)
         break;
     }
     return TL_OK;
+}
+
+/* A seal goes with other rows, or alone when what it covers has waited long enough. */
+static enum tl_err
+seal(struct tl_recorder *recorder, uint64_t now_ms, bool at_once)
+{
+    const struct tl_join *join = &recorder->join;
+    struct tl_sealer sealer = {&join->identity, join->incarnation};
+    if (!at_once && now_ms - recorder->sealed_ms < SEAL_MS) {
+        return TL_OK;
+    }
+    recorder->sealed_ms = now_ms;
+    return tl_store_seal(recorder->store, &sealer, tl_clock_wall_ms());
+}
+
+static void
+commit(struct tl_recorder *recorder, bool at_once)
+{
+    if (recorder->store != NULL && (seal(recorder, tl_clock_boot_ms(), at_once) != TL_OK ||
+                                    tl_store_commit(recorder->store) != TL_OK)) {
+        lose_store(recorder);
+    }
 }
 
 /* Frames are taken off the sockets also while nothing can be written. */
@@ -154,9 +217,7 @@ take_frames(struct tl_recorder *recorder)
             lose_store(recorder);
         }
     }
-    if (recorder->store != NULL && tl_store_commit(recorder->store) != TL_OK) {
-        lose_store(recorder);
-    }
+    commit(recorder, false);
 }
 
 /* ---- what it publishes ---- */
@@ -237,6 +298,10 @@ tl_recorder_run(struct tl_recorder *recorder)
     struct tl_join *join = &recorder->join;
     zmq_pollitem_t items[TL_LINK_POLL_MAX + 1];
     char why[WHY_CAP];
+    if (tl_beats_open(&join->config, &recorder->beats) != TL_OK) {
+        (void)fprintf(stderr, "trapline-recorder: out of memory\n");
+        return TL_EXIT_FAILED;
+    }
     if (open_store(recorder, why, sizeof why) != TL_OK) {
         (void)fprintf(stderr, "trapline-recorder: %s\n", why);
         return TL_EXIT_FAILED;
@@ -259,5 +324,6 @@ tl_recorder_run(struct tl_recorder *recorder)
             beat(recorder, now_ms);
         }
     }
+    commit(recorder, true);
     return TL_EXIT_OK;
 }

@@ -11,7 +11,7 @@
 #ifndef TL_RECORDER_NODE_H
 #define TL_RECORDER_NODE_H
 
-#include "broker/recorder/store.h"
+#include "broker/recorder/beats.h"
 #include "proto/link/join.h"
 
 /* What a station was last told. */
@@ -26,7 +26,9 @@ struct tl_recorder {
     int signals;
     char path[TL_PATH_CAP];
     struct tl_store *store; /* NULL while it cannot be written */
+    struct tl_beats *beats;
     uint64_t retry_ms;
+    uint64_t sealed_ms; /* when the last seal was put */
     uint64_t beat_ms, beat_sequence;
     struct tl_watermarks marks; /* as if the open transaction were committed */
     struct tl_told_mark told[TL_STATIONS_MAX];

@@ -2,6 +2,8 @@
 /* row.c - see row.h. */
 #include "broker/recorder/row.h"
 
+#include <string.h>
+
 static void
 note_code(struct tl_row *row, int code)
 {
@@ -9,22 +11,67 @@ note_code(struct tl_row *row, int code)
 }
 
 void
+tl_row_begin(struct tl_row *row, sqlite3_stmt *statement, enum tl_table table,
+             const struct tl_chain_head *head)
+{
+    row->statement = statement;
+    row->code = SQLITE_OK;
+    row->table = table;
+    row->at = 1;
+    note_code(row, sqlite3_bind_int64(statement, 1, (sqlite3_int64)(head->id + 1)));
+    tl_chain_begin(&row->chain, tl_sql_tables[table].name, head->hash, head->id + 1);
+}
+
+int
+tl_row_end(struct tl_row *row, uint8_t hash[TL_CHAIN_LEN])
+{
+    tl_chain_end(&row->chain, hash);
+    note_code(row, sqlite3_bind_blob(row->statement, ++row->at, hash, TL_CHAIN_LEN, SQLITE_STATIC));
+    return row->code;
+}
+
+void
 tl_row_number(struct tl_row *row, uint64_t number)
 {
-    sqlite3_int64 value = number > INT64_MAX ? INT64_MAX : (sqlite3_int64)number;
-    note_code(row, sqlite3_bind_int64(row->statement, ++row->at, value));
+    tl_row_signed(row, number > INT64_MAX ? INT64_MAX : (int64_t)number);
 }
 
 void
 tl_row_signed(struct tl_row *row, int64_t number)
 {
+    tl_chain_integer(&row->chain, number);
     note_code(row, sqlite3_bind_int64(row->statement, ++row->at, number));
+}
+
+/* What is not bound is NULL. */
+static void
+add_null(struct tl_row *row)
+{
+    tl_chain_null(&row->chain);
+    row->at++;
 }
 
 void
 tl_row_text(struct tl_row *row, const char *text)
 {
-    note_code(row, sqlite3_bind_text(row->statement, ++row->at, text, -1, SQLITE_STATIC));
+    if (text == NULL) {
+        add_null(row);
+        return;
+    }
+    size_t len = strlen(text);
+    tl_chain_text(&row->chain, text, len);
+    note_code(row, sqlite3_bind_text(row->statement, ++row->at, text, (int)len, SQLITE_STATIC));
+}
+
+void
+tl_row_blob(struct tl_row *row, const void *bytes, size_t len)
+{
+    if (bytes == NULL) {
+        add_null(row);
+        return;
+    }
+    tl_chain_blob(&row->chain, bytes, len);
+    note_code(row, sqlite3_bind_blob(row->statement, ++row->at, bytes, (int)len, SQLITE_STATIC));
 }
 
 void
@@ -34,14 +81,13 @@ tl_row_event(struct tl_row *row, struct tl_event event)
     tl_row_number(row, event.pass);
 }
 
-/* An unbound column is NULL. */
 static void
 add_maybe(struct tl_row *row, bool known, int64_t value)
 {
     if (known) {
         tl_row_signed(row, value);
     } else {
-        row->at++;
+        add_null(row);
     }
 }
 

@@ -2,6 +2,11 @@
 /* sql.c - see sql.h. */
 #include "broker/recorder/sql.h"
 
+#include <stdint.h>
+#include <stdio.h>
+
+#include "proto/base/require.h"
+
 const char tl_sql_schema[] =
     "BEGIN IMMEDIATE;"
     "CREATE TABLE change (id INTEGER PRIMARY KEY, node TEXT NOT NULL, incarnation INTEGER NOT NULL,"
@@ -58,46 +63,120 @@ const char tl_sql_to_schema_2[] =
     "PRAGMA user_version = 2;"
     "COMMIT;";
 
-const char *const tl_sql_statements[TL_SQL_STATEMENTS] = {
-    [TL_SQL_PUT_CHANGE] =
-        "INSERT INTO change (node, incarnation, sequence, wall_ms, event_recovery_ms, event_pass,"
-        " kind, slot, voice_for, known, stated_for, word, number, side, type, weight_lb, fuel_lb,"
-        " state, outcome, wire) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?)"
-        " ON CONFLICT DO NOTHING",
-    [TL_SQL_PUT_JUDGED] =
-        "INSERT INTO judged (validator, validator_incarnation, sequence, now_ms, node,"
-        " incarnation, change_sequence, kind, reason) VALUES (?,?,?,?,?,?,?,?,?)"
-        " ON CONFLICT DO NOTHING",
-    [TL_SQL_PUT_VERDICT] =
-        "INSERT INTO verdict (validator, validator_incarnation, sequence, wall_ms,"
-        " event_recovery_ms, event_pass, tick, word, rule, station, state, text, drill)"
-        " VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO NOTHING",
-    [TL_SQL_PUT_ALERT] =
-        "INSERT INTO alert (validator, validator_incarnation, sequence, wall_ms, step,"
-        " rule, station, severity, event_recovery_ms, event_pass, subject_node,"
-        " subject_incarnation, subject_sequence) VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?)",
-    [TL_SQL_PUT_GAP] =
-        "INSERT INTO gap (node, incarnation, first, last, wall_ms) VALUES (?,?,?,?,?)"
-        " ON CONFLICT DO NOTHING",
-    [TL_SQL_PUT_PREDICTED] =
-        "INSERT INTO predicted (validator, validator_incarnation, sequence, event_recovery_ms,"
-        " event_pass, type, weight_lb, barricade, headwind_kt_x10, engaging_kt_x10, energy_kftlb,"
-        " margin_percent, aid_type, angle_deg_x100, target_wire, pitch_deg_x10, clearance_ft_x10,"
-        " touchdown_ft_x10, ramp_s_x10, wave_off_gear_s_x10, wave_off_people_s_x10, reset_s_x10)"
-        " VALUES (?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO NOTHING",
-    [TL_SQL_PUT_SETTING] =
-        "INSERT INTO predicted_setting (validator, validator_incarnation, sequence, set_lb,"
-        " bottoms, parts, end_kt_x10, hook_lbf, tension_percent, stroke_in_x10, expect_in_x10,"
-        " runout_ft_x10) VALUES (?,?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO NOTHING",
-    [TL_SQL_PUT_EXPECTED] =
-        "INSERT INTO expected (validator, validator_incarnation, sequence, unit,"
-        " event_recovery_ms, event_pass, ram_in_x10) VALUES (?,?,?,?,?,?,?)"
-        " ON CONFLICT DO NOTHING",
+const char tl_sql_to_schema_3[] =
+    "BEGIN IMMEDIATE;"
+    "ALTER TABLE change ADD COLUMN frame BLOB;"
+    "ALTER TABLE change ADD COLUMN hash BLOB;"
+    "ALTER TABLE judged ADD COLUMN hash BLOB;"
+    "ALTER TABLE verdict ADD COLUMN hash BLOB;"
+    "ALTER TABLE alert ADD COLUMN hash BLOB;"
+    "ALTER TABLE gap ADD COLUMN hash BLOB;"
+    "ALTER TABLE predicted ADD COLUMN hash BLOB;"
+    "ALTER TABLE predicted_setting ADD COLUMN hash BLOB;"
+    "ALTER TABLE expected ADD COLUMN hash BLOB;"
+    "CREATE TABLE beat (id INTEGER PRIMARY KEY, node TEXT NOT NULL, incarnation INTEGER NOT NULL,"
+    " sequence INTEGER NOT NULL, wall_ms INTEGER NOT NULL, frame BLOB NOT NULL, hash BLOB NOT NULL,"
+    " UNIQUE (node, incarnation, sequence));"
+    "CREATE TABLE seal (id INTEGER PRIMARY KEY, node TEXT NOT NULL, key_epoch INTEGER NOT NULL,"
+    " incarnation INTEGER NOT NULL, wall_ms INTEGER NOT NULL, heads BLOB NOT NULL,"
+    " signature BLOB NOT NULL);"
+    "CREATE INDEX change_time ON change (wall_ms);"
+    "CREATE INDEX change_event ON change (event_recovery_ms, event_pass);"
+    "CREATE INDEX verdict_event ON verdict (event_recovery_ms, event_pass);"
+    "CREATE VIEW accepted AS SELECT * FROM change AS c WHERE NOT EXISTS (SELECT 1 FROM judged AS j"
+    " WHERE j.node = c.node AND j.incarnation = c.incarnation AND j.change_sequence = c.sequence"
+    " AND j.kind = 'refused');"
+    "CREATE VIEW pass_result AS SELECT event_recovery_ms, event_pass, wall_ms,"
+    " strftime('%Y-%m-%dT%H:%M:%SZ', wall_ms / 1000, 'unixepoch') AS utc, node AS said_by,"
+    " CASE outcome WHEN 53 THEN 'trap' WHEN 74 THEN 'bolter' WHEN 108 THEN 'wave-off' END AS "
+    "result,"
+    " wire, id AS change_id FROM accepted WHERE kind = 'result' AND known = 1;"
+    "CREATE VIEW verdict_edge AS SELECT validator, wall_ms,"
+    " strftime('%Y-%m-%dT%H:%M:%SZ', wall_ms / 1000, 'unixepoch') AS utc, event_recovery_ms,"
+    " event_pass, word, rule, station, state, text, drill FROM verdict;"
+    "CREATE VIEW alert_edge AS SELECT validator, wall_ms,"
+    " strftime('%Y-%m-%dT%H:%M:%SZ', wall_ms / 1000, 'unixepoch') AS utc, step, severity, rule,"
+    " station, event_recovery_ms, event_pass FROM alert;"
+    "PRAGMA user_version = 3;"
+    "COMMIT;";
+
+const struct tl_sql_table tl_sql_tables[TL_TABLES] = {
+    [TL_TABLE_CHANGE] =
+        {"change",
+         "node, incarnation, sequence, wall_ms, event_recovery_ms, event_pass, kind,"
+         " slot, voice_for, known, stated_for, word, number, side, type, weight_lb,"
+         " fuel_lb, state, outcome, wire, frame",
+         "node, incarnation, sequence"},
+    [TL_TABLE_JUDGED] = {"judged",
+                         "validator, validator_incarnation, sequence, now_ms, node, incarnation,"
+                         " change_sequence, kind, reason",
+                         "validator, validator_incarnation, sequence"},
+    [TL_TABLE_VERDICT] = {"verdict",
+                          "validator, validator_incarnation, sequence, wall_ms, event_recovery_ms,"
+                          " event_pass, tick, word, rule, station, state, text, drill",
+                          "validator, validator_incarnation, sequence"},
+    [TL_TABLE_ALERT] = {"alert",
+                        "validator, validator_incarnation, sequence, wall_ms, step, rule, station,"
+                        " severity, event_recovery_ms, event_pass, subject_node,"
+                        " subject_incarnation, subject_sequence",
+                        NULL},
+    [TL_TABLE_GAP] = {"gap", "node, incarnation, first, last, wall_ms", "node, incarnation, first"},
+    [TL_TABLE_PREDICTED] = {"predicted",
+                            "validator, validator_incarnation, sequence, event_recovery_ms,"
+                            " event_pass, type, weight_lb, barricade, headwind_kt_x10,"
+                            " engaging_kt_x10, energy_kftlb, margin_percent, aid_type,"
+                            " angle_deg_x100, target_wire, pitch_deg_x10, clearance_ft_x10,"
+                            " touchdown_ft_x10, ramp_s_x10, wave_off_gear_s_x10,"
+                            " wave_off_people_s_x10, reset_s_x10",
+                            "validator, validator_incarnation, sequence"},
+    [TL_TABLE_SETTING] = {"predicted_setting",
+                          "validator, validator_incarnation, sequence, set_lb, bottoms, parts,"
+                          " end_kt_x10, hook_lbf, tension_percent, stroke_in_x10, expect_in_x10,"
+                          " runout_ft_x10",
+                          "validator, validator_incarnation, sequence, set_lb"},
+    [TL_TABLE_EXPECTED] = {"expected",
+                           "validator, validator_incarnation, sequence, unit, event_recovery_ms,"
+                           " event_pass, ram_in_x10",
+                           "validator, validator_incarnation, sequence"},
+    [TL_TABLE_BEAT] = {"beat", "node, incarnation, sequence, wall_ms, frame",
+                       "node, incarnation, sequence"},
 };
 
-const char tl_sql_load[] =
-    "WITH row AS (SELECT node, incarnation, sequence AS first, sequence AS last, 0 AS is_gap"
-    " FROM change UNION ALL SELECT node, incarnation, first, last, 1 FROM gap),"
-    " newest AS (SELECT node, max(incarnation) AS incarnation FROM row GROUP BY node)"
-    " SELECT row.node, row.incarnation, first, last, is_gap FROM row JOIN newest"
-    " ON row.node = newest.node AND row.incarnation = newest.incarnation ORDER BY 1, 3";
+static uint32_t
+count_columns(const char *columns)
+{
+    uint32_t count = 1;
+    for (; *columns != '\0'; columns++) {
+        count += *columns == ',' ? 1 : 0;
+    }
+    return count;
+}
+
+void
+tl_sql_insert(enum tl_table table, char sql[TL_SQL_CAP])
+{
+    const struct tl_sql_table *row = &tl_sql_tables[table];
+    size_t used = (size_t)snprintf(sql, TL_SQL_CAP, "INSERT INTO %s (id, %s, hash) VALUES (?",
+                                   row->name, row->columns);
+    for (uint32_t i = 0; i < count_columns(row->columns) + 1; i++) {
+        used += (size_t)snprintf(sql + used, TL_SQL_CAP - used, ",?");
+    }
+    used += (size_t)snprintf(sql + used, TL_SQL_CAP - used, ")");
+    if (row->unique != NULL) { /* of any other conflict the row would be lost in silence */
+        used += (size_t)snprintf(sql + used, TL_SQL_CAP - used, " ON CONFLICT (%s) DO NOTHING",
+                                 row->unique);
+    }
+    TL_REQUIRE(used < TL_SQL_CAP);
+}
+
+const char tl_sql_insert_seal[] = "INSERT INTO seal (id, node, key_epoch, incarnation, wall_ms,"
+                                  " heads, signature) VALUES (?,?,?,?,?,?,?)";
+const char tl_sql_last_seal[] = "SELECT id, heads, signature FROM seal ORDER BY id DESC LIMIT 1";
+
+const char tl_sql_load[] = "WITH newest (life) AS (SELECT max("
+                           " ifnull((SELECT max(incarnation) FROM change WHERE node = ?1), 0),"
+                           " ifnull((SELECT max(incarnation) FROM gap WHERE node = ?1), 0)))"
+                           " SELECT life, sequence AS first, sequence, 0 FROM change, newest"
+                           " WHERE node = ?1 AND incarnation = life UNION ALL"
+                           " SELECT life, first, last, 1 FROM gap, newest"
+                           " WHERE node = ?1 AND incarnation = life ORDER BY first";

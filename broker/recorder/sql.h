@@ -3,25 +3,46 @@
 #ifndef TL_RECORDER_SQL_H
 #define TL_RECORDER_SQL_H
 
-/* Places of the values in each are those of the fill functions in store.c and row.c. */
-enum tl_sql {
-    TL_SQL_PUT_CHANGE = 0,
-    TL_SQL_PUT_JUDGED,
-    TL_SQL_PUT_VERDICT,
-    TL_SQL_PUT_ALERT,
-    TL_SQL_PUT_GAP,
-    TL_SQL_PUT_PREDICTED,
-    TL_SQL_PUT_SETTING,
-    TL_SQL_PUT_EXPECTED,
-    TL_SQL_STATEMENTS
+enum {
+    TL_SQL_CAP = 1024
 };
-extern const char *const tl_sql_statements[TL_SQL_STATEMENTS];
+
+/* Their order is that of the heads in a seal: a later one goes to the end. */
+enum tl_table {
+    TL_TABLE_CHANGE = 0,
+    TL_TABLE_JUDGED,
+    TL_TABLE_VERDICT,
+    TL_TABLE_ALERT,
+    TL_TABLE_GAP,
+    TL_TABLE_PREDICTED,
+    TL_TABLE_SETTING,
+    TL_TABLE_EXPECTED,
+    TL_TABLE_BEAT,
+    TL_TABLES
+};
+
+/* Columns are between `id` and `hash`, in the order of the fill functions in store.c and row.c. */
+struct tl_sql_table {
+    const char *name;
+    const char *columns;
+    const char *unique; /* a row with these again is left out; NULL = none */
+};
+extern const struct tl_sql_table tl_sql_tables[TL_TABLES];
+
+/* The statement that adds a row; values are id, the columns, hash. */
+void tl_sql_insert(enum tl_table table, char sql[TL_SQL_CAP]);
 
 /* An empty file to schema 1, and from there on step by step; each is one transaction. */
 extern const char tl_sql_schema[];
 extern const char tl_sql_to_schema_2[];
+extern const char tl_sql_to_schema_3[];
 
-/* Every range of changes that is held or given up, of the newest life of each node. */
+/* A seal's values: id, node, key_epoch, incarnation, wall_ms, heads, signature. */
+extern const char tl_sql_insert_seal[];
+/* Its id, heads and signature; no row when there is none. */
+extern const char tl_sql_last_seal[];
+
+/* Of one node: life, first, last, whether given up: every range of changes of its newest life. */
 extern const char tl_sql_load[];
 
 #endif

@@ -1,80 +1,50 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* store.c - see store.h. */
+/* store.c - see store.h: rows, seals and commits; store_file.c opens and reads the file. */
 #include "broker/recorder/store.h"
 
-#include <errno.h>
-#include <sqlite3.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 #include "broker/recorder/columns.h"
 #include "broker/recorder/row.h"
-#include "broker/recorder/sql.h"
-
-enum {
-    WHY_CAP = TL_PATH_CAP + 200,
-    BUSY_MS = 200 /* somebody looks at the file with a tool that locks it */
-};
-
-struct tl_store {
-    sqlite3 *db;
-    sqlite3_stmt *statement[TL_SQL_STATEMENTS];
-    bool began;
-    dev_t device; /* which file it is, so that another one at its path is noticed */
-    ino_t inode;
-    char path[TL_PATH_CAP];
-    char why[WHY_CAP];
-};
-
-/* A number of the preprocessor as text. */
-#define TEXT_OF(number) #number
-#define DIGITS(number)  TEXT_OF(number)
-
-/* ---- errors ---- */
-
-static enum tl_err
-fail(struct tl_store *store, const char *what)
-{
-    const char *said = store->db != NULL ? sqlite3_errmsg(store->db) : "out of memory";
-    (void)snprintf(store->why, sizeof store->why, "record %s: %s: %.120s", store->path, what, said);
-    return TL_IO;
-}
-
-static enum tl_err
-run(struct tl_store *store, const char *sql, const char *what)
-{
-    return sqlite3_exec(store->db, sql, NULL, NULL, NULL) == SQLITE_OK ? TL_OK : fail(store, what);
-}
-
-const char *
-tl_store_why(const struct tl_store *store)
-{
-    return store->why;
-}
+#include "broker/recorder/store_internal.h"
 
 /* ---- rows ---- */
 
 static struct tl_row
-row_for(struct tl_store *store, enum tl_sql which)
+row_for(struct tl_store *store, enum tl_table table)
 {
-    return (struct tl_row){store->statement[which], 0, SQLITE_OK};
+    struct tl_row row;
+    tl_row_begin(&row, store->insert[table], table, &store->head[table]);
+    return row;
+}
+
+/* Step a statement whose values are bound, in the transaction, which may begin with it. */
+static enum tl_err
+step(struct tl_store *store, sqlite3_stmt *statement, int bound, const char *what)
+{
+    enum tl_err err = TL_OK;
+    if (!store->began) {
+        err = tl_store_exec(store, "BEGIN IMMEDIATE", "cannot begin a transaction");
+        store->began = err == TL_OK;
+    }
+    if (err == TL_OK && (bound != SQLITE_OK || sqlite3_step(statement) != SQLITE_DONE)) {
+        err = tl_store_fail(store, what);
+    }
+    (void)sqlite3_reset(statement); /* repeats the code of the step */
+    (void)sqlite3_clear_bindings(statement);
+    return err;
 }
 
 static enum tl_err
 put(struct tl_store *store, struct tl_row *row, const char *what)
 {
-    enum tl_err err = TL_OK;
-    if (!store->began) {
-        err = run(store, "BEGIN IMMEDIATE", "cannot begin a transaction");
-        store->began = err == TL_OK;
+    struct tl_chain_head next = {.id = store->head[row->table].id + 1};
+    int bound = tl_row_end(row, next.hash);
+    enum tl_err err = step(store, row->statement, bound, what);
+    if (err == TL_OK && sqlite3_changes(store->db) == 1) { /* else it was there already */
+        store->head[row->table] = next;
     }
-    if (err == TL_OK && (row->code != SQLITE_OK || sqlite3_step(row->statement) != SQLITE_DONE)) {
-        err = fail(store, what);
-    }
-    (void)sqlite3_reset(row->statement); /* repeats the code of the step */
-    (void)sqlite3_clear_bindings(row->statement);
     return err;
 }
 
@@ -93,13 +63,14 @@ tl_store_can_hold(const struct tl_envelope *envelope)
 }
 
 enum tl_err
-tl_store_change(struct tl_store *store, const struct tl_envelope *envelope)
+tl_store_change(struct tl_store *store, const struct tl_envelope *envelope,
+                const struct tl_verbatim *frame)
 {
     const struct tl_datum *datum = &envelope->as.change.datum;
     struct tl_columns columns;
     char events[TL_EVENTS_CAP];
     char word[TL_TEXT_CAP];
-    struct tl_row row = row_for(store, TL_SQL_PUT_CHANGE);
+    struct tl_row row = row_for(store, TL_TABLE_CHANGE);
     tl_columns_events(datum, events);
     tl_columns_fill(datum, &columns);
     tl_row_text(&row, envelope->node);
@@ -121,7 +92,21 @@ tl_store_change(struct tl_store *store, const struct tl_envelope *envelope)
     tl_row_column(&row, columns.state);
     tl_row_column(&row, columns.outcome);
     tl_row_column(&row, columns.wire);
+    tl_row_blob(&row, frame->bytes, frame->len);
     return put(store, &row, "cannot write a change");
+}
+
+enum tl_err
+tl_store_beat(struct tl_store *store, const struct tl_claim *claim, uint64_t wall_ms,
+              const struct tl_verbatim *frame)
+{
+    struct tl_row row = row_for(store, TL_TABLE_BEAT);
+    tl_row_text(&row, claim->node);
+    tl_row_number(&row, claim->incarnation);
+    tl_row_number(&row, claim->sequence);
+    tl_row_number(&row, wall_ms);
+    tl_row_blob(&row, frame->bytes, frame->len);
+    return put(store, &row, "cannot write a beat");
 }
 
 static const char *
@@ -140,11 +125,11 @@ static enum tl_err
 put_predicted(struct tl_store *store, const struct tl_envelope *envelope)
 {
     const struct tl_predicted_arrest *arrest = &envelope->as.judged.predicted.arrest;
-    struct tl_row row = row_for(store, TL_SQL_PUT_PREDICTED);
+    struct tl_row row = row_for(store, TL_TABLE_PREDICTED);
     tl_row_predicted(&row, envelope);
     enum tl_err err = put(store, &row, "cannot write a prediction");
     for (uint32_t i = 0; err == TL_OK && arrest->known && i < arrest->would_count; i++) {
-        row = row_for(store, TL_SQL_PUT_SETTING);
+        row = row_for(store, TL_TABLE_SETTING);
         tl_row_setting(&row, envelope, &arrest->would[i]);
         err = put(store, &row, "cannot write a predicted setting");
     }
@@ -154,7 +139,7 @@ put_predicted(struct tl_store *store, const struct tl_envelope *envelope)
 static enum tl_err
 put_expected(struct tl_store *store, const struct tl_envelope *envelope)
 {
-    struct tl_row row = row_for(store, TL_SQL_PUT_EXPECTED);
+    struct tl_row row = row_for(store, TL_TABLE_EXPECTED);
     tl_row_expected(&row, envelope);
     return put(store, &row, "cannot write an expected ram travel");
 }
@@ -163,7 +148,7 @@ enum tl_err
 tl_store_judged(struct tl_store *store, const struct tl_envelope *envelope)
 {
     const struct tl_judged *judged = &envelope->as.judged;
-    struct tl_row row = row_for(store, TL_SQL_PUT_JUDGED);
+    struct tl_row row = row_for(store, TL_TABLE_JUDGED);
     bool refused = judged->kind == TL_JUDGED_REFUSED;
     tl_row_text(&row, envelope->node);
     tl_row_number(&row, envelope->incarnation);
@@ -226,7 +211,7 @@ tl_store_verdict(struct tl_store *store, const struct tl_envelope *envelope)
     const struct tl_verdict *verdict = &envelope->as.verdict;
     bool has_cause = verdict->first.rule != TL_RULE_NONE;
     char text[TL_TEXT_CAP] = "";
-    struct tl_row row = row_for(store, TL_SQL_PUT_VERDICT);
+    struct tl_row row = row_for(store, TL_TABLE_VERDICT);
     if (has_cause) {
         (void)tl_cause_text(&verdict->first, envelope->event, text, sizeof text);
     }
@@ -250,7 +235,7 @@ tl_store_alert(struct tl_store *store, const struct tl_envelope *envelope,
                const struct tl_alert_step *step)
 {
     const struct tl_cause *cause = &step->alert.cause;
-    struct tl_row row = row_for(store, TL_SQL_PUT_ALERT);
+    struct tl_row row = row_for(store, TL_TABLE_ALERT);
     tl_row_text(&row, envelope->node);
     tl_row_number(&row, envelope->incarnation);
     tl_row_number(&row, envelope->sequence);
@@ -270,7 +255,7 @@ enum tl_err
 tl_store_gap(struct tl_store *store, const struct tl_watermark *mark, const struct tl_gap *gap,
              uint64_t wall_ms)
 {
-    struct tl_row row = row_for(store, TL_SQL_PUT_GAP);
+    struct tl_row row = row_for(store, TL_TABLE_GAP);
     tl_row_text(&row, mark->node);
     tl_row_number(&row, mark->incarnation);
     tl_row_number(&row, gap->first);
@@ -279,17 +264,52 @@ tl_store_gap(struct tl_store *store, const struct tl_watermark *mark, const stru
     return put(store, &row, "cannot write a gap");
 }
 
-/* A file that was removed or renamed goes on taking rows that nobody will find at the path. */
-static enum tl_err
-check_place(struct tl_store *store)
+/* ---- seals and commits ---- */
+
+bool
+tl_store_is_sealed(const struct tl_store *store)
 {
-    struct stat now;
-    if (stat(store->path, &now) == 0 && now.st_dev == store->device && now.st_ino == store->inode) {
+    for (uint32_t i = 0; i < TL_TABLES; i++) {
+        bool named = i < store->seal.head_count;
+        uint64_t sealed = named ? store->seal.head[i].id : 0;
+        if (store->head[i].id != sealed) {
+            return false;
+        }
+    }
+    return true;
+}
+
+enum tl_err
+tl_store_seal(struct tl_store *store, const struct tl_sealer *sealer, uint64_t wall_ms)
+{
+    sqlite3_stmt *statement = store->insert_seal;
+    struct tl_seal next = {.id = store->seal.id + 1,
+                           .key_epoch = sealer->identity->epoch,
+                           .incarnation = sealer->incarnation,
+                           .wall_ms = wall_ms,
+                           .head_count = TL_TABLES};
+    uint8_t heads[TL_SEAL_HEADS_MAX];
+    if (tl_store_is_sealed(store)) {
         return TL_OK;
     }
-    (void)snprintf(store->why, sizeof store->why,
-                   "record %s was removed or renamed while it was written", store->path);
-    return TL_IO;
+    memcpy(next.node, sealer->identity->node, TL_ID_CAP);
+    memcpy(next.head, store->head, sizeof store->head);
+    tl_seal_sign(&sealer->identity->signer, store->seal.signature, &next);
+    size_t len = tl_seal_write_heads(&next, heads);
+    const sqlite3_int64 numbers[] = {(sqlite3_int64)next.key_epoch, (sqlite3_int64)next.incarnation,
+                                     (sqlite3_int64)next.wall_ms};
+    int code = sqlite3_bind_int64(statement, 1, (sqlite3_int64)next.id);
+    code |= sqlite3_bind_text(statement, 2, next.node, -1, SQLITE_STATIC);
+    for (int i = 0; i < (int)(sizeof numbers / sizeof numbers[0]); i++) {
+        code |= sqlite3_bind_int64(statement, 3 + i, numbers[i]);
+    }
+    code |= sqlite3_bind_blob(statement, 6, heads, (int)len, SQLITE_STATIC);
+    code |= sqlite3_bind_blob(statement, 7, next.signature, TL_SIGNATURE_LEN, SQLITE_STATIC);
+    enum tl_err err = step(store, statement, code, "cannot write a seal");
+    if (err == TL_OK) {
+        store->seal = next;
+    }
+    return err;
 }
 
 enum tl_err
@@ -298,204 +318,7 @@ tl_store_commit(struct tl_store *store)
     if (!store->began) {
         return TL_OK;
     }
-    enum tl_err err = run(store, "COMMIT", "the commit failed, its outcome is not known");
+    enum tl_err err = tl_store_exec(store, "COMMIT", "the commit failed, its outcome is not known");
     store->began = err != TL_OK;
-    return err == TL_OK ? check_place(store) : err;
-}
-
-/* ---- open, load, close ---- */
-
-static void
-take_row(sqlite3_stmt *statement, struct tl_watermarks *marks)
-{
-    const unsigned char *text = sqlite3_column_text(statement, 0);
-    char node[TL_ID_CAP] = "";
-    (void)snprintf(node, sizeof node, "%s", text != NULL ? (const char *)text : "");
-    struct tl_watermark *mark = tl_watermark_of(marks, node);
-    uint64_t incarnation = (uint64_t)sqlite3_column_int64(statement, 1);
-    struct tl_gap range = {(uint64_t)sqlite3_column_int64(statement, 2),
-                           (uint64_t)sqlite3_column_int64(statement, 3)};
-    if (mark == NULL) {
-        return; /* no station of this configuration any more */
-    }
-    if (sqlite3_column_int(statement, 4) != 0) {
-        tl_watermark_take_gap(mark, incarnation, &range);
-    } else {
-        (void)tl_watermark_take(mark, incarnation, range.first);
-    }
-}
-
-enum tl_err
-tl_store_load(struct tl_store *store, struct tl_watermarks *marks)
-{
-    sqlite3_stmt *statement = NULL;
-    if (sqlite3_prepare_v2(store->db, tl_sql_load, -1, &statement, NULL) != SQLITE_OK) {
-        return fail(store, "cannot be read");
-    }
-    int code = SQLITE_ROW;
-    while ((code = sqlite3_step(statement)) == SQLITE_ROW) {
-        take_row(statement, marks);
-    }
-    enum tl_err err = code == SQLITE_DONE ? TL_OK : fail(store, "cannot be read");
-    (void)sqlite3_finalize(statement);
-    return err;
-}
-
-enum tl_err
-tl_store_path(const struct tl_config *config, const char *node, char path[TL_PATH_CAP])
-{
-    int len = snprintf(path, TL_PATH_CAP, "%s/%s.db", config->record_dir, node);
-    return len > 0 && len < TL_PATH_CAP ? TL_OK : TL_FULL;
-}
-
-static enum tl_err
-make_folder(struct tl_store *store)
-{
-    char folder[TL_PATH_CAP];
-    (void)snprintf(folder, sizeof folder, "%s", store->path);
-    char *slash = strrchr(folder, '/');
-    if (slash == NULL || slash == folder) {
-        return TL_OK;
-    }
-    *slash = '\0';
-    if (mkdir(folder, S_IRWXU) == 0 || errno == EEXIST) {
-        return TL_OK;
-    }
-    (void)snprintf(store->why, sizeof store->why,
-                   "record folder %s cannot be made: %s; make it or name another in bus.yaml",
-                   folder, strerror(errno)); // NOLINT(concurrency-mt-unsafe): one thread
-    return TL_IO;
-}
-
-/* The first number that a statement gives. */
-static enum tl_err
-ask(struct tl_store *store, const char *sql, int *number)
-{
-    sqlite3_stmt *statement = NULL;
-    bool read = sqlite3_prepare_v2(store->db, sql, -1, &statement, NULL) == SQLITE_OK &&
-                sqlite3_step(statement) == SQLITE_ROW;
-    *number = read ? sqlite3_column_int(statement, 0) : 0;
-    enum tl_err err = read ? TL_OK : fail(store, "cannot be read; move it away or free the disk");
-    (void)sqlite3_finalize(statement);
-    return err;
-}
-
-/*
- * After a failed sync the kernel may show us rows that never reached the disk, and a second sync
- * of the same pages says all is well. Copying the log into the file writes and syncs them anew.
- */
-static enum tl_err
-settle(struct tl_store *store)
-{
-    int busy = 0;
-    enum tl_err err = ask(store, "PRAGMA wal_checkpoint(FULL)", &busy);
-    return err == TL_OK && busy != 0 ? fail(store, "is held by a reader; end it") : err;
-}
-
-static enum tl_err
-take_schema(struct tl_store *store)
-{
-    int version = 0;
-    enum tl_err err = ask(store, "PRAGMA user_version", &version);
-    if (err == TL_OK && (version < 0 || version > TL_STORE_SCHEMA)) {
-        (void)snprintf(store->why, sizeof store->why,
-                       "record %s has schema %d, this program knows up to %d; start a newer "
-                       "trapline-recorder or move the file away",
-                       store->path, version, TL_STORE_SCHEMA);
-        return TL_REFUSED;
-    }
-    if (err == TL_OK) {
-        err = run(store, "PRAGMA journal_mode = WAL", "cannot be written");
-    }
-    if (err == TL_OK) {
-        err = run(store, "PRAGMA synchronous = FULL", "cannot be written");
-    }
-    if (err == TL_OK && version == 0) {
-        err = run(store, tl_sql_schema, "its tables cannot be made");
-    }
-    if (err == TL_OK && version < 2) {
-        err = run(store, tl_sql_to_schema_2, "its new tables cannot be made");
-    }
-    return err;
-}
-
-static enum tl_err
-note_place(struct tl_store *store)
-{
-    struct stat now;
-    if (stat(store->path, &now) != 0) {
-        (void)snprintf(store->why, sizeof store->why, "record %s is not there", store->path);
-        return TL_IO;
-    }
-    store->device = now.st_dev;
-    store->inode = now.st_ino;
-    return TL_OK;
-}
-
-static enum tl_err
-open_file(struct tl_store *store)
-{
-    int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE | SQLITE_OPEN_NOMUTEX;
-    enum tl_err err = make_folder(store);
-    if (err == TL_OK && sqlite3_open_v2(store->path, &store->db, flags, NULL) != SQLITE_OK) {
-        err = fail(store, "cannot be opened; look at the folder's permissions");
-    }
-    if (err != TL_OK) {
-        return err;
-    }
-    (void)sqlite3_busy_timeout(store->db, BUSY_MS);
-    err = take_schema(store);
-    for (int i = 0; i < TL_SQL_STATEMENTS && err == TL_OK; i++) {
-        if (sqlite3_prepare_v3(store->db, tl_sql_statements[i], -1, SQLITE_PREPARE_PERSISTENT,
-                               &store->statement[i], NULL) != SQLITE_OK) {
-            err = fail(store, "has other tables than a record");
-        }
-    }
-    /*
-     * A file that can only be read opens without complaint, and a disk that syncs nothing is found
-     * out only by something to sync: so the schema's number is written again.
-     */
-    if (err == TL_OK) {
-        err =
-            run(store, "BEGIN IMMEDIATE; PRAGMA user_version = " DIGITS(TL_STORE_SCHEMA) "; COMMIT",
-                "cannot be written");
-    }
-    if (err == TL_OK) {
-        err = note_place(store);
-    }
-    return err == TL_OK ? settle(store) : err;
-}
-
-enum tl_err
-tl_store_open(const char *path, struct tl_store **out, char *why, size_t why_cap)
-{
-    *out = NULL;
-    struct tl_store *store = calloc(1, sizeof *store);
-    if (store == NULL) {
-        (void)snprintf(why, why_cap, "record %s: out of memory", path);
-        return TL_IO;
-    }
-    (void)snprintf(store->path, sizeof store->path, "%s", path);
-    enum tl_err err = open_file(store);
-    if (err != TL_OK) {
-        (void)snprintf(why, why_cap, "%s", store->why);
-        tl_store_close(&store);
-        return err;
-    }
-    *out = store;
-    return TL_OK;
-}
-
-void
-tl_store_close(struct tl_store **store)
-{
-    if (*store == NULL) {
-        return;
-    }
-    for (int i = 0; i < TL_SQL_STATEMENTS; i++) {
-        (void)sqlite3_finalize((*store)->statement[i]);
-    }
-    (void)sqlite3_close((*store)->db); /* rolls back what is open */
-    free(*store);
-    *store = NULL;
+    return err == TL_OK ? tl_store_check_place(store) : err;
 }

@@ -11,7 +11,10 @@
  *  2. A row that is there already is left as it is.
  *  3. Numbers above 2^63 - 1 do not fit the file; the caller drops such frames
  *     (tl_store_can_hold).
- *  4. A file of an older schema gets the tables that it lacks; its rows stay as they are.
+ *  4. A file of an older schema gets the tables and columns that it lacks; its rows stay as they
+ *     are.
+ *  5. Each row hangs on the row before it in its table (proto/codec/chain.h); a seal signs where the
+ *     tables stand (proto/codec/seal.h). One program writes to a file at a time.
  *
  * Blocks on the disk. docs/record.md describes the tables.
  */
@@ -20,11 +23,24 @@
 
 #include "broker/recorder/trace.h"
 #include "broker/recorder/watermark.h"
-#include "proto/base/err.h"
+#include "proto/codec/seal.h"
+#include "proto/link/identity.h"
 
-#define TL_STORE_SCHEMA 2
+#define TL_STORE_SCHEMA 3
 
 struct tl_store;
+
+/* A frame as it came from the bus, borrowed. */
+struct tl_verbatim {
+    const uint8_t *bytes; /* NULL = not at hand */
+    size_t len;
+};
+
+/* Who signs the state of the tables. */
+struct tl_sealer {
+    const struct tl_identity *identity; /* borrowed */
+    uint64_t incarnation;
+};
 
 /* "<record_dir>/<node>.db"; TL_FULL when the path is too long. */
 TL_MUST_USE enum tl_err tl_store_path(const struct tl_config *config, const char *node,
@@ -50,7 +66,11 @@ const char *tl_store_why(const struct tl_store *store);
 bool tl_store_can_hold(const struct tl_envelope *envelope);
 
 /* Each puts one row into the transaction, a prediction several. TL_IO: see invariant 1. */
-TL_MUST_USE enum tl_err tl_store_change(struct tl_store *store, const struct tl_envelope *envelope);
+TL_MUST_USE enum tl_err tl_store_change(struct tl_store *store, const struct tl_envelope *envelope,
+                                        const struct tl_verbatim *frame);
+/* A beat that a validator's input names. claim: of the frame. */
+TL_MUST_USE enum tl_err tl_store_beat(struct tl_store *store, const struct tl_claim *claim,
+                                      uint64_t wall_ms, const struct tl_verbatim *frame);
 TL_MUST_USE enum tl_err tl_store_judged(struct tl_store *store, const struct tl_envelope *envelope);
 TL_MUST_USE enum tl_err tl_store_verdict(struct tl_store *store,
                                          const struct tl_envelope *envelope);
@@ -59,6 +79,12 @@ TL_MUST_USE enum tl_err tl_store_alert(struct tl_store *store, const struct tl_e
 /* node, incarnation: of the mark. wall_ms: when it was found. */
 TL_MUST_USE enum tl_err tl_store_gap(struct tl_store *store, const struct tl_watermark *mark,
                                      const struct tl_gap *gap, uint64_t wall_ms);
+
+/* True when no row was put since the last seal. */
+bool tl_store_is_sealed(const struct tl_store *store);
+/* Put a seal over all rows so far; TL_OK at once when none is new. TL_IO: see invariant 1. */
+TL_MUST_USE enum tl_err tl_store_seal(struct tl_store *store, const struct tl_sealer *sealer,
+                                      uint64_t wall_ms);
 
 /* Make all rows since the last commit durable; TL_OK at once when there are none. */
 TL_MUST_USE enum tl_err tl_store_commit(struct tl_store *store);

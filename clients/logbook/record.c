@@ -12,7 +12,7 @@
 
 enum {
     SCHEMA_FIRST = 1, /* the tables read here are in every one of these */
-    SCHEMA_LAST = 2,
+    SCHEMA_LAST = 3,
     BUSY_MS = 2000
 };
 

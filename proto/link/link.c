@@ -41,7 +41,8 @@ struct tl_link {
     size_t own_topic_len;
     struct tl_envelope outgoing;
     uint8_t frame[FRAME_CAP];
-    uint32_t next; /* bus that is read first, so that none starves */
+    zmq_msg_t last; /* the message handed out last, empty when there is none */
+    uint32_t next;  /* bus that is read first, so that none starves */
 };
 
 static enum tl_err
@@ -63,6 +64,7 @@ tl_link_open(const struct tl_link_options *options, struct tl_link **out, char *
     }
     link->options = *options;
     tl_dup_init(&link->dup);
+    (void)zmq_msg_init(&link->last);
     link->own_topic_len = tl_bus_own_topic(options, link->own_topic);
     link->context = zmq_ctx_new();
     if (link->context == NULL) {
@@ -119,6 +121,7 @@ tl_link_close(struct tl_link **link)
     if (link == NULL || *link == NULL) {
         return;
     }
+    (void)zmq_msg_close(&(*link)->last);
     for (uint32_t i = 0; i < (*link)->count; i++) {
         tl_bus_drop(&(*link)->joined[i].sockets, CLOSE_LINGER_MS);
     }
@@ -337,6 +340,9 @@ read_bus(struct tl_link *link, uint32_t bus, struct tl_topic *topic, struct tl_e
             err = take_frame(link, bus, &message, topic, envelope, drop);
         }
     }
+    if (err == TL_OK) {
+        (void)zmq_msg_move(&link->last, &message);
+    }
     (void)zmq_msg_close(&message);
     return err;
 }
@@ -346,6 +352,8 @@ tl_link_receive(struct tl_link *link, struct tl_topic *topic, struct tl_envelope
                 uint32_t *bus, struct tl_drop *drop)
 {
     uint32_t silent = 0;
+    (void)zmq_msg_close(&link->last);
+    (void)zmq_msg_init(&link->last);
     while (silent < link->count) {
         uint32_t at = link->next++ % link->count;
         enum tl_err err = read_bus(link, at, topic, envelope, drop);
@@ -359,6 +367,13 @@ tl_link_receive(struct tl_link *link, struct tl_topic *topic, struct tl_envelope
         }
     }
     return TL_EMPTY;
+}
+
+const uint8_t *
+tl_link_frame(struct tl_link *link, size_t *len)
+{
+    *len = zmq_msg_size(&link->last);
+    return zmq_msg_data(&link->last);
 }
 
 static void

@@ -93,6 +93,12 @@ TL_MUST_USE enum tl_err tl_link_receive(struct tl_link *link, struct tl_topic *t
                                         struct tl_envelope *envelope, uint32_t *bus,
                                         struct tl_drop *drop);
 
+/*
+ * The frame of the message handed out last, as it came, signature and all; valid until the next
+ * call of tl_link_receive. *len is 0 when the last call gave no message.
+ */
+const uint8_t *tl_link_frame(struct tl_link *link, size_t *len);
+
 /* Monitors, supervision, rebuilding. Call at least every 100 ms. */
 void tl_link_tend(struct tl_link *link, uint64_t now_ms);
 

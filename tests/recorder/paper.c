@@ -106,7 +106,8 @@ paper_change(struct paper *paper, const char *node, uint64_t sequence, struct tl
     datum.sequence = sequence;
     envelope->event = datum.stated_for[0];
     envelope->as.change.datum = datum;
-    assert_int_equal(tl_store_change(paper->store, envelope), TL_OK);
+    const struct tl_verbatim none = {NULL, 0};
+    assert_int_equal(tl_store_change(paper->store, envelope, &none), TL_OK);
     free(envelope);
 }
 

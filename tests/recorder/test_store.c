@@ -14,6 +14,7 @@
 #include <cmocka.h>
 #include <sqlite3.h>
 
+#include "broker/recorder/sql.h"
 #include "tests/recorder/paper.h"
 
 enum {
@@ -239,17 +240,30 @@ store_gives_an_older_file_the_tables_that_it_lacks(void **state)
 {
     struct paper *paper = *state;
     struct tl_judged judged = prediction();
-    paper_change(paper, "engine-1", 1, setting(34000));
-    paper_commit(paper);
-    tl_store_close(&paper->store);
-    run_sql(paper->path, "DROP TABLE predicted; DROP TABLE predicted_setting; DROP TABLE expected;"
-                         " PRAGMA user_version = 1");
-    paper_reopen(paper);
-    expect_row(paper, "PRAGMA user_version", "2");
-    assert_int_equal(paper_through(paper, "engine-1"), 1);
-    paper_computed(paper, &judged);
-    paper_commit(paper);
-    expect_row(paper, "SELECT count(*) FROM predicted_setting", "2");
+    for (int schema = 1; schema <= 2; schema++) {
+        tl_store_close(&paper->store);
+        (void)unlink(paper->path);
+        run_sql(paper->path, tl_sql_schema);
+        if (schema == 2) {
+            run_sql(paper->path, tl_sql_to_schema_2);
+        }
+        run_sql(paper->path,
+                "INSERT INTO change (node, incarnation, sequence, wall_ms, event_recovery_ms,"
+                " event_pass, kind, slot, voice_for, known, stated_for, word)"
+                " VALUES ('engine-1', 7, 1, 0, 0, 0, 'set', 0, '', 1, '', 'set 34,000 lb')");
+        paper_reopen(paper);
+        expect_row(paper, "PRAGMA user_version", "3");
+        assert_int_equal(paper_through(paper, "engine-1"), 1);
+        paper_change(paper, "engine-1", 2, setting(34000));
+        paper_computed(paper, &judged);
+        paper_commit(paper);
+        expect_row(paper, "SELECT count(*) FROM predicted_setting", "2");
+        expect_row(
+            paper,
+            "SELECT count(*), count(hash), min(hash IS NULL AND id = 1), max(id) FROM change",
+            "2|1|0|2");
+        expect_row(paper, "SELECT hash FROM change WHERE id = 1", "-");
+    }
 }
 
 static void
@@ -322,11 +336,11 @@ store_of_a_newer_schema_is_refused_in_words(void **state)
 {
     struct paper *paper = *state;
     tl_store_close(&paper->store);
-    run_sql(paper->path, "PRAGMA user_version = 3");
+    run_sql(paper->path, "PRAGMA user_version = 4");
     assert_int_equal(tl_store_open(paper->path, &paper->store, paper->why, sizeof paper->why),
                      TL_REFUSED);
     assert_null(paper->store);
-    assert_non_null(strstr(paper->why, "schema 3"));
+    assert_non_null(strstr(paper->why, "schema 4"));
     assert_non_null(strstr(paper->why, "newer trapline-recorder"));
 }
 
