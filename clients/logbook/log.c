@@ -1,136 +1,154 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* log.c - see log.h. */
+/* log.c - which verb, its options, and one way out. See log.h. */
 #include "clients/logbook/log.h"
 
-#include <getopt.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "clients/logbook/print.h"
-#include "clients/logbook/record.h"
-#include "proto/base/conf.h"
-#include "proto/link/join.h"
-
-static const char usage[] =
-    "usage: trapline log passes [-C DIR] [--record FILE] [--json]\n"
-    "\n"
-    "Print the passes of a record, one a row: aircraft, weight ordered, weights set and read\n"
-    "back, result. Only words that no validator refused count. Reads the file, joins no bus.\n"
-    "\n"
-    "  -C DIR         configuration folder (else $TRAPLINE_CONFIG), to find the record\n"
-    "  --record FILE  this record; then no configuration folder is needed\n"
-    "  --json         one JSON object; docs/json.md lists its fields\n"
-    "  --help         this text\n"
-    "\n"
-    "Exit: 0 printed, 1 the record cannot be read, 3 no record, 64 usage, 78 configuration.\n";
+#include "clients/logbook/verbs.h"
+#include "clients/plan/say.h"
+#include "clients/tools/near.h"
+#include "proto/base/text.h"
 
 enum {
-    WHY_CAP = TL_PATH_CAP + 256
+    SHOWN_CAP = 33,
+    NAME_EDITS = 4
 };
 
-struct arguments {
-    const char *dir;
-    const char *record;
-    bool json;
+static const struct tl_log_command *const commands[] = {
+    &tl_log_passes,
+};
+enum {
+    COUNT = sizeof commands / sizeof commands[0]
 };
 
-static int
-print_passes(const char *path, bool json)
+static const char exits[] =
+    "Exit: 0 printed, 1 the record cannot be read, 3 no record, 64 usage, 78 configuration.\n";
+
+static void
+print_usage(FILE *out)
 {
-    struct tl_passes passes = {0};
-    char why[WHY_CAP];
-    enum tl_err err = tl_record_passes(path, &passes, why, sizeof why);
-    int code = err == TL_NOTFOUND ? TL_EXIT_UNANSWERED : TL_EXIT_FAILED;
-    if (err != TL_OK) {
-        (void)fprintf(stderr, "trapline log: %s\n", why);
-    } else if (json && !tl_passes_print_json(&passes, stdout)) {
-        (void)fprintf(stderr, "trapline log: the passes could not be written\n");
-    } else {
-        if (!json) {
-            tl_passes_print(&passes, stdout);
+    static const struct tl_option_row common[] = {TL_LOG_COMMON};
+    (void)fputs("usage: trapline log VERB [-C DIR] [--record FILE] ...\n\n"
+                "What a record says. Reads the recorder's file, joins no bus, changes nothing.\n"
+                "Only words that no validator refused count.\n\n",
+                out);
+    for (size_t i = 0; i < COUNT; i++) {
+        (void)fprintf(out, "  %-10s %s\n", commands[i]->name, commands[i]->what);
+    }
+    (void)fputs("\nEvery verb takes these; trapline log VERB --help has the rest.\n\n", out);
+    tl_options_print(&(struct tl_option_table){common, TL_LOG_OWN}, out);
+    (void)fprintf(out, "\n%s", exits);
+}
+
+static void
+print_command(const struct tl_log_command *command, FILE *out)
+{
+    (void)fprintf(out, "usage: trapline log %s%s%s [-C DIR] [--record FILE] ...\n\n", command->name,
+                  command->words != NULL ? " " : "", command->words != NULL ? command->words : "");
+    tl_say_wrap(command->text, out);
+    (void)fputc('\n', out);
+    tl_options_print(&command->table, out);
+    (void)fprintf(out, "\n%s", exits);
+}
+
+static const struct tl_log_command *
+find_command(const char *word)
+{
+    for (size_t i = 0; i < COUNT; i++) {
+        if (strcmp(word, commands[i]->name) == 0) {
+            return commands[i];
         }
-        code = fflush(stdout) == 0 ? TL_EXIT_OK : TL_EXIT_FAILED;
     }
-    tl_passes_free(&passes);
-    return code;
-}
-
-/* The record of the configuration in `dir`. */
-static int
-find_record(const char *dir, char path[TL_PATH_CAP])
-{
-    struct tl_conf_fault fault;
-    struct tl_config *config = malloc(sizeof *config);
-    if (config == NULL) {
-        (void)fprintf(stderr, "trapline log: out of memory\n");
-        return TL_EXIT_FAILED;
-    }
-    int code = TL_EXIT_OK;
-    if (tl_conf_load(dir, config, &fault) != TL_OK) {
-        tl_conf_print_fault(&fault);
-        code = TL_EXIT_CONFIG;
-    } else if (tl_record_find(config, path) != TL_OK) {
-        (void)fprintf(stderr, "trapline log: no record of a recorder of stations.yaml in %s\n",
-                      config->record_dir);
-        code = TL_EXIT_UNANSWERED;
-    }
-    free(config);
-    return code;
+    return NULL;
 }
 
 static int
-run(const struct arguments *arguments)
+say_unknown(const char *word)
 {
-    char path[TL_PATH_CAP] = "";
-    if (arguments->record != NULL) {
-        return print_passes(arguments->record, arguments->json);
+    char text[SHOWN_CAP];
+    const char *near = NULL;
+    unsigned best = NAME_EDITS;
+    for (size_t i = 0; i < COUNT; i++) {
+        unsigned edits = tl_edits_between(word, commands[i]->name);
+        if (edits < best) {
+            best = edits;
+            near = commands[i]->name;
+        }
     }
-    if (arguments->dir == NULL) {
-        (void)fprintf(stderr, "trapline log: no record; name it with --record FILE, or the "
-                              "configuration folder with -C DIR\n");
+    (void)tl_text_plain(text, sizeof text, word, strlen(word));
+    if (near != NULL) {
+        (void)fprintf(stderr, "trapline log: unknown '%s'; did you mean '%s'?\n", text, near);
         return TL_EXIT_USAGE;
     }
-    int code = find_record(arguments->dir, path);
-    return code == TL_EXIT_OK ? print_passes(path, arguments->json) : code;
+    (void)fprintf(stderr, "trapline log: unknown '%s'; there is:", text);
+    for (size_t i = 0; i < COUNT; i++) {
+        (void)fprintf(stderr, " %s", commands[i]->name);
+    }
+    (void)fputc('\n', stderr);
+    return TL_EXIT_USAGE;
+}
+
+static bool
+asks_for_help(const char *word)
+{
+    return strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0 || strcmp(word, "help") == 0;
+}
+
+/* argv[0] is the verb. */
+static enum tl_exit
+run_command(const struct tl_log_command *command, struct tl_log *log, int argc, char **argv)
+{
+    int words = 1;
+    while (words < argc && argv[words][0] != '-') {
+        words++;
+    }
+    if (words > 1 && command->words == NULL) {
+        char text[SHOWN_CAP];
+        (void)tl_text_plain(text, sizeof text, argv[1], strlen(argv[1]));
+        return tl_log_refuse(log, TL_EXIT_USAGE, "'%s' is not an option; --help lists them", text);
+    }
+    const struct tl_option_words options = {.argc = argc - words + 1, .argv = argv + words - 1};
+    log->argc = words - 1;
+    log->argv = argv + 1;
+    if (tl_options_read(&command->table, &options, log->option, log->why) != TL_OK) {
+        return TL_EXIT_USAGE;
+    }
+    if (tl_log_given(log, TL_LOG_HELP)) {
+        print_command(command, stdout);
+        return TL_EXIT_OK;
+    }
+    return command->run(log);
 }
 
 int
 tl_log_main(int argc, char **argv)
 {
-    static const struct option options[] = {{"record", required_argument, NULL, 'R'},
-                                            {"json", no_argument, NULL, 'j'},
-                                            {"help", no_argument, NULL, 'h'},
-                                            {NULL, 0, NULL, 0}};
-    struct arguments arguments = {.dir = getenv("TRAPLINE_CONFIG")};
-    int c = 0;
-    optind = 1;
-    while ((c = getopt_long(argc, argv, "C:", options, NULL)) != -1) {
-        switch (c) {
-        case 'C':
-            arguments.dir = optarg;
-            break;
-        case 'R':
-            arguments.record = optarg;
-            break;
-        case 'j':
-            arguments.json = true;
-            break;
-        case 'h':
-            (void)fputs(usage, stdout);
-            return TL_EXIT_OK;
-        default:
-            (void)fprintf(stderr, "see trapline log --help\n");
-            return TL_EXIT_USAGE;
-        }
-    }
-    if (optind + 1 != argc) {
-        (void)fputs(usage, stderr);
+    if (argc < 2) {
+        print_usage(stderr);
         return TL_EXIT_USAGE;
     }
-    if (strcmp(argv[optind], "passes") != 0) {
-        (void)fprintf(stderr, "trapline log: unknown '%.24s'; there is: passes\n", argv[optind]);
-        return TL_EXIT_USAGE;
+    if (asks_for_help(argv[1])) {
+        print_usage(stdout);
+        return TL_EXIT_OK;
     }
-    return run(&arguments);
+    const struct tl_log_command *command = find_command(argv[1]);
+    if (command == NULL) {
+        return say_unknown(argv[1]);
+    }
+    if (argc > 2 && asks_for_help(argv[2])) {
+        print_command(command, stdout);
+        return TL_EXIT_OK;
+    }
+    struct tl_log log = {.name = command->name, .row = command->table.row};
+    enum tl_exit code = run_command(command, &log, argc - 1, argv + 1);
+    if (code == TL_EXIT_OK && fflush(stdout) != 0) {
+        code = tl_log_refuse(&log, TL_EXIT_FAILED, "the output cannot be written");
+    }
+    if (code != TL_EXIT_OK && log.why[0] != '\0') {
+        (void)fprintf(stderr, "trapline log %s: %s\n", command->name, log.why);
+    }
+    free(log.config);
+    return code;
 }

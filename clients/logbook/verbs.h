@@ -1,0 +1,10 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* verbs.h - the verbs of trapline log, a line each; log.c lists them in the order of its help. */
+#ifndef CLIENTS_LOGBOOK_VERBS_H
+#define CLIENTS_LOGBOOK_VERBS_H
+
+#include "clients/logbook/command.h"
+
+extern const struct tl_log_command tl_log_passes;
+
+#endif
