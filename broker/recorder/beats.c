@@ -65,21 +65,19 @@ speaker_of(struct tl_beats *beats, const char *node)
 }
 
 static bool
-is_named(const struct tl_claim *claim, const struct tl_claim *other)
+is_named(const struct tl_claim *claim, const struct tl_envelope *envelope)
 {
-    return claim->incarnation == other->incarnation && claim->sequence == other->sequence &&
-           strncmp(claim->node, other->node, TL_ID_CAP) == 0;
+    return claim->incarnation == envelope->incarnation && claim->sequence == envelope->sequence &&
+           strncmp(claim->node, envelope->node, TL_ID_CAP) == 0;
 }
 
 /* True when it was waited for; it is no longer. */
 static bool
 take_wanted(struct tl_beats *beats, const struct tl_envelope *envelope)
 {
-    struct tl_claim claim = {.incarnation = envelope->incarnation, .sequence = envelope->sequence};
-    memcpy(claim.node, envelope->node, TL_ID_CAP);
     bool found = false;
     for (uint32_t i = 0; i < TL_BEATS_WANTED; i++) {
-        if (is_named(&claim, &beats->wanted[i])) {
+        if (is_named(&beats->wanted[i], envelope)) {
             beats->wanted[i] = (struct tl_claim){0};
             found = true;
         }

@@ -6,15 +6,18 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "broker/recorder/merge.h"
 #include "broker/recorder/node.h"
 #include "proto/base/signals.h"
 #include "proto/link/arguments.h"
 
-static const char *const words[] = {
+static const char *const words[TL_ARGUMENTS_WORDS] = {
     [TL_ARGUMENTS_PROGRAM] = "trapline-recorder",
     [TL_ARGUMENTS_DOES] =
         "Write every change, verdict and alert into a file, and tell each station what is on disk.",
     [TL_ARGUMENTS_WHAT] = "recorder",
+    [TL_ARGUMENTS_OPTION] = "merge",
+    [TL_ARGUMENTS_OPTION_DOES] = "take what that record has and this one lacks, and stop",
 };
 
 static int
@@ -28,6 +31,7 @@ start(const struct tl_arguments *arguments, struct tl_recorder *recorder)
                                       .kind = TL_NODE_RECORDER,
                                       .incarnation_above = arguments->above,
                                       .alone = true,
+                                      .off_the_bus = arguments->file != NULL,
                                       .listen = listen,
                                       .listen_count = sizeof listen / sizeof listen[0]};
     enum tl_exit code = tl_join_configure(&options, &recorder->join);
@@ -50,7 +54,11 @@ start(const struct tl_arguments *arguments, struct tl_recorder *recorder)
     }
     (void)signal(SIGXFSZ, SIG_IGN); /* a limit on files is an error of the write, not our end */
     code = tl_join_open(&options, &recorder->join);
-    return code == TL_EXIT_OK ? tl_recorder_run(recorder) : (int)code;
+    if (code != TL_EXIT_OK) {
+        return (int)code;
+    }
+    return arguments->file != NULL ? tl_merge_run(&recorder->join, arguments->file)
+                                   : tl_recorder_run(recorder);
 }
 
 int

@@ -11,15 +11,16 @@ note_code(struct tl_row *row, int code)
 }
 
 void
-tl_row_begin(struct tl_row *row, sqlite3_stmt *statement, enum tl_table table,
+tl_row_begin(struct tl_row *row, sqlite3_stmt *statement, enum tl_record_table table,
              const struct tl_chain_head *head)
 {
     row->statement = statement;
+    uint64_t id = head->id + 1;
     row->code = SQLITE_OK;
     row->table = table;
     row->at = 1;
-    note_code(row, sqlite3_bind_int64(statement, 1, (sqlite3_int64)(head->id + 1)));
-    tl_chain_begin(&row->chain, tl_sql_tables[table].name, head->hash, head->id + 1);
+    note_code(row, sqlite3_bind_int64(statement, 1, (sqlite3_int64)id));
+    tl_chain_begin(&row->chain, tl_record_table_name(table), head->hash, id);
 }
 
 int

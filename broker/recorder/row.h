@@ -17,12 +17,12 @@ struct tl_row {
     sqlite3_stmt *statement;
     int at;
     int code; /* first failure */
-    enum tl_table table;
+    enum tl_record_table table;
     struct tl_chain chain;
 };
 
 /* Begin the row after `head` of that table: its id is bound. */
-void tl_row_begin(struct tl_row *row, sqlite3_stmt *statement, enum tl_table table,
+void tl_row_begin(struct tl_row *row, sqlite3_stmt *statement, enum tl_record_table table,
                   const struct tl_chain_head *head);
 /* Bind the hash, which is borrowed. SQLITE_OK, or the first failure. */
 int tl_row_end(struct tl_row *row, uint8_t hash[TL_CHAIN_LEN]);

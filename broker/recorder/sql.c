@@ -102,43 +102,36 @@ const char tl_sql_to_schema_3[] =
 
 const struct tl_sql_table tl_sql_tables[TL_TABLES] = {
     [TL_TABLE_CHANGE] =
-        {"change",
-         "node, incarnation, sequence, wall_ms, event_recovery_ms, event_pass, kind,"
+        {"node, incarnation, sequence, wall_ms, event_recovery_ms, event_pass, kind,"
          " slot, voice_for, known, stated_for, word, number, side, type, weight_lb,"
          " fuel_lb, state, outcome, wire, frame",
          "node, incarnation, sequence"},
-    [TL_TABLE_JUDGED] = {"judged",
-                         "validator, validator_incarnation, sequence, now_ms, node, incarnation,"
+    [TL_TABLE_JUDGED] = {"validator, validator_incarnation, sequence, now_ms, node, incarnation,"
                          " change_sequence, kind, reason",
                          "validator, validator_incarnation, sequence"},
-    [TL_TABLE_VERDICT] = {"verdict",
-                          "validator, validator_incarnation, sequence, wall_ms, event_recovery_ms,"
+    [TL_TABLE_VERDICT] = {"validator, validator_incarnation, sequence, wall_ms, event_recovery_ms,"
                           " event_pass, tick, word, rule, station, state, text, drill",
                           "validator, validator_incarnation, sequence"},
-    [TL_TABLE_ALERT] = {"alert",
-                        "validator, validator_incarnation, sequence, wall_ms, step, rule, station,"
+    [TL_TABLE_ALERT] = {"validator, validator_incarnation, sequence, wall_ms, step, rule, station,"
                         " severity, event_recovery_ms, event_pass, subject_node,"
                         " subject_incarnation, subject_sequence",
                         NULL},
-    [TL_TABLE_GAP] = {"gap", "node, incarnation, first, last, wall_ms", "node, incarnation, first"},
-    [TL_TABLE_PREDICTED] = {"predicted",
-                            "validator, validator_incarnation, sequence, event_recovery_ms,"
+    [TL_TABLE_GAP] = {"node, incarnation, first, last, wall_ms", "node, incarnation, first"},
+    [TL_TABLE_PREDICTED] = {"validator, validator_incarnation, sequence, event_recovery_ms,"
                             " event_pass, type, weight_lb, barricade, headwind_kt_x10,"
                             " engaging_kt_x10, energy_kftlb, margin_percent, aid_type,"
                             " angle_deg_x100, target_wire, pitch_deg_x10, clearance_ft_x10,"
                             " touchdown_ft_x10, ramp_s_x10, wave_off_gear_s_x10,"
                             " wave_off_people_s_x10, reset_s_x10",
                             "validator, validator_incarnation, sequence"},
-    [TL_TABLE_SETTING] = {"predicted_setting",
-                          "validator, validator_incarnation, sequence, set_lb, bottoms, parts,"
+    [TL_TABLE_SETTING] = {"validator, validator_incarnation, sequence, set_lb, bottoms, parts,"
                           " end_kt_x10, hook_lbf, tension_percent, stroke_in_x10, expect_in_x10,"
                           " runout_ft_x10",
                           "validator, validator_incarnation, sequence, set_lb"},
-    [TL_TABLE_EXPECTED] = {"expected",
-                           "validator, validator_incarnation, sequence, unit, event_recovery_ms,"
+    [TL_TABLE_EXPECTED] = {"validator, validator_incarnation, sequence, unit, event_recovery_ms,"
                            " event_pass, ram_in_x10",
                            "validator, validator_incarnation, sequence"},
-    [TL_TABLE_BEAT] = {"beat", "node, incarnation, sequence, wall_ms, frame",
+    [TL_TABLE_BEAT] = {"node, incarnation, sequence, wall_ms, frame",
                        "node, incarnation, sequence"},
 };
 
@@ -153,11 +146,11 @@ count_columns(const char *columns)
 }
 
 void
-tl_sql_insert(enum tl_table table, char sql[TL_SQL_CAP])
+tl_sql_insert(enum tl_record_table table, char sql[TL_SQL_CAP])
 {
     const struct tl_sql_table *row = &tl_sql_tables[table];
     size_t used = (size_t)snprintf(sql, TL_SQL_CAP, "INSERT INTO %s (id, %s, hash) VALUES (?",
-                                   row->name, row->columns);
+                                   tl_record_table_name(table), row->columns);
     for (uint32_t i = 0; i < count_columns(row->columns) + 1; i++) {
         used += (size_t)snprintf(sql + used, TL_SQL_CAP - used, ",?");
     }

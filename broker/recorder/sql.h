@@ -3,34 +3,21 @@
 #ifndef TL_RECORDER_SQL_H
 #define TL_RECORDER_SQL_H
 
+#include "proto/codec/seal.h"
+
 enum {
     TL_SQL_CAP = 1024
 };
 
-/* Their order is that of the heads in a seal: a later one goes to the end. */
-enum tl_table {
-    TL_TABLE_CHANGE = 0,
-    TL_TABLE_JUDGED,
-    TL_TABLE_VERDICT,
-    TL_TABLE_ALERT,
-    TL_TABLE_GAP,
-    TL_TABLE_PREDICTED,
-    TL_TABLE_SETTING,
-    TL_TABLE_EXPECTED,
-    TL_TABLE_BEAT,
-    TL_TABLES
-};
-
 /* Columns are between `id` and `hash`, in the order of the fill functions in store.c and row.c. */
 struct tl_sql_table {
-    const char *name;
     const char *columns;
     const char *unique; /* a row with these again is left out; NULL = none */
 };
 extern const struct tl_sql_table tl_sql_tables[TL_TABLES];
 
 /* The statement that adds a row; values are id, the columns, hash. */
-void tl_sql_insert(enum tl_table table, char sql[TL_SQL_CAP]);
+void tl_sql_insert(enum tl_record_table table, char sql[TL_SQL_CAP]);
 
 /* An empty file to schema 1, and from there on step by step; each is one transaction. */
 extern const char tl_sql_schema[];

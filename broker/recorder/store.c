@@ -12,7 +12,7 @@
 /* ---- rows ---- */
 
 static struct tl_row
-row_for(struct tl_store *store, enum tl_table table)
+row_for(struct tl_store *store, enum tl_record_table table)
 {
     struct tl_row row;
     tl_row_begin(&row, store->insert[table], table, &store->head[table]);
@@ -266,6 +266,12 @@ tl_store_gap(struct tl_store *store, const struct tl_watermark *mark, const stru
 
 /* ---- seals and commits ---- */
 
+uint64_t
+tl_store_rows(const struct tl_store *store, enum tl_record_table table)
+{
+    return store->head[table].id;
+}
+
 bool
 tl_store_is_sealed(const struct tl_store *store)
 {
@@ -294,7 +300,8 @@ tl_store_seal(struct tl_store *store, const struct tl_sealer *sealer, uint64_t w
     }
     memcpy(next.node, sealer->identity->node, TL_ID_CAP);
     memcpy(next.head, store->head, sizeof store->head);
-    tl_seal_sign(&sealer->identity->signer, store->seal.signature, &next);
+    memcpy(next.before, store->seal.signature, TL_SIGNATURE_LEN);
+    tl_seal_sign(&sealer->identity->signer, &next);
     size_t len = tl_seal_write_heads(&next, heads);
     const sqlite3_int64 numbers[] = {(sqlite3_int64)next.key_epoch, (sqlite3_int64)next.incarnation,
                                      (sqlite3_int64)next.wall_ms};

@@ -80,6 +80,8 @@ TL_MUST_USE enum tl_err tl_store_alert(struct tl_store *store, const struct tl_e
 TL_MUST_USE enum tl_err tl_store_gap(struct tl_store *store, const struct tl_watermark *mark,
                                      const struct tl_gap *gap, uint64_t wall_ms);
 
+/* How many rows that table has, with those of the open transaction: the id of its last. */
+uint64_t tl_store_rows(const struct tl_store *store, enum tl_record_table table);
 /* True when no row was put since the last seal. */
 bool tl_store_is_sealed(const struct tl_store *store);
 /* Put a seal over all rows so far; TL_OK at once when none is new. TL_IO: see invariant 1. */

@@ -201,7 +201,7 @@ prepare(struct tl_store *store)
                                   &store->insert_seal, NULL);
     for (int i = 0; i < TL_TABLES && code == SQLITE_OK; i++) {
         char sql[TL_SQL_CAP];
-        tl_sql_insert((enum tl_table)i, sql);
+        tl_sql_insert((enum tl_record_table)i, sql);
         code = sqlite3_prepare_v3(store->db, sql, -1, SQLITE_PREPARE_PERSISTENT, &store->insert[i],
                                   NULL);
     }
@@ -220,13 +220,13 @@ take_blob(sqlite3_stmt *row, int column, uint8_t *dst, size_t len)
 
 /* Where the chain of a table goes on. Rows of an older schema have no hash: it begins behind them. */
 static enum tl_err
-load_head(struct tl_store *store, enum tl_table table)
+load_head(struct tl_store *store, enum tl_record_table table)
 {
     char sql[TL_SQL_CAP];
     sqlite3_stmt *row = NULL;
     struct tl_chain_head *head = &store->head[table];
     (void)snprintf(sql, sizeof sql, "SELECT id, hash FROM %s ORDER BY id DESC LIMIT 1",
-                   tl_sql_tables[table].name);
+                   tl_record_table_name(table));
     int code = sqlite3_prepare_v2(store->db, sql, -1, &row, NULL);
     code = code == SQLITE_OK ? sqlite3_step(row) : code;
     if (code == SQLITE_ROW) {
@@ -262,7 +262,7 @@ load_heads(struct tl_store *store)
 {
     enum tl_err err = load_seal(store);
     for (int i = 0; i < TL_TABLES && err == TL_OK; i++) {
-        err = load_head(store, (enum tl_table)i);
+        err = load_head(store, (enum tl_record_table)i);
     }
     return err;
 }

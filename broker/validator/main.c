@@ -9,7 +9,7 @@
 #include "proto/base/signals.h"
 #include "proto/link/arguments.h"
 
-static const char *const words[] = {
+static const char *const words[TL_ARGUMENTS_WORDS] = {
     [TL_ARGUMENTS_PROGRAM] = "trapline-validator",
     [TL_ARGUMENTS_DOES] = "Judge the stations' reports and publish verdict, picture, alerts and "
                           "receipts on every bus.",

@@ -18,6 +18,9 @@ enum {
 
 static const struct tl_log_command *const commands[] = {
     &tl_log_passes,
+    &tl_log_verify,
+    &tl_log_compare,
+    &tl_log_merge,
 };
 enum {
     COUNT = sizeof commands / sizeof commands[0]
@@ -115,6 +118,7 @@ run_command(const struct tl_log_command *command, struct tl_log *log, int argc, 
     if (tl_options_read(&command->table, &options, log->option, log->why) != TL_OK) {
         return TL_EXIT_USAGE;
     }
+    log->why[0] = '\0'; /* an option that could be read leaves a word there too */
     if (tl_log_given(log, TL_LOG_HELP)) {
         print_command(command, stdout);
         return TL_EXIT_OK;

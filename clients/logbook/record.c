@@ -10,7 +10,7 @@
 
 enum {
     SCHEMA_FIRST = 1, /* what is read here is in every one of these, or said to be newer */
-    SCHEMA_LAST = 2,
+    SCHEMA_LAST = 3,
     BUSY_MS = 2000
 };
 

@@ -6,5 +6,8 @@
 #include "clients/logbook/command.h"
 
 extern const struct tl_log_command tl_log_passes;
+extern const struct tl_log_command tl_log_verify;
+extern const struct tl_log_command tl_log_compare;
+extern const struct tl_log_command tl_log_merge;
 
 #endif

@@ -27,13 +27,23 @@ add(struct tl_chain *chain, const void *bytes, size_t len)
 }
 
 static void
-add_number(struct tl_chain *chain, uint64_t number, size_t len)
+add_number(struct tl_chain *chain, uint64_t number)
 {
     uint8_t bytes[sizeof number];
-    for (size_t i = 0; i < len; i++) {
+    for (size_t i = 0; i < sizeof bytes; i++) {
         bytes[i] = (uint8_t)(number >> (8 * i));
     }
-    add(chain, bytes, len);
+    add(chain, bytes, sizeof bytes);
+}
+
+static void
+add_length(struct tl_chain *chain, uint32_t len)
+{
+    uint8_t bytes[sizeof len];
+    for (size_t i = 0; i < sizeof bytes; i++) {
+        bytes[i] = (uint8_t)(len >> (8 * i));
+    }
+    add(chain, bytes, sizeof bytes);
 }
 
 /* The tag of a value, and of every NULL before it. */
@@ -56,7 +66,7 @@ tl_chain_begin(struct tl_chain *chain, const char *table, const uint8_t before[T
     add(chain, purpose, sizeof purpose);
     add(chain, table, strlen(table) + 1);
     add(chain, before, TL_CHAIN_LEN);
-    add_number(chain, id, sizeof id);
+    add_number(chain, id);
 }
 
 void
@@ -69,7 +79,7 @@ void
 tl_chain_integer(struct tl_chain *chain, int64_t number)
 {
     add_tag(chain, 'i');
-    add_number(chain, (uint64_t)number, sizeof number);
+    add_number(chain, (uint64_t)number);
 }
 
 static void
@@ -77,7 +87,7 @@ add_bytes(struct tl_chain *chain, char tag, const void *bytes, size_t len)
 {
     TL_REQUIRE(len <= UINT32_MAX);
     add_tag(chain, tag);
-    add_number(chain, len, sizeof(uint32_t));
+    add_length(chain, (uint32_t)len);
     add(chain, bytes, len);
 }
 

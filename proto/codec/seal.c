@@ -2,6 +2,7 @@
 /* seal.c - see seal.h. */
 #include "proto/codec/seal.h"
 
+#include <assert.h>
 #include <string.h>
 
 #include "proto/base/require.h"
@@ -14,6 +15,24 @@ enum {
     SIGNED_CAP =
         (int)sizeof purpose + TL_SIGNATURE_LEN + TL_ID_CAP + 8 * NUMBERS + TL_SEAL_HEADS_MAX
 };
+
+static_assert((int)TL_TABLES <= (int)TL_SEAL_TABLES_MAX, "room for each table");
+
+const char *
+tl_record_table_name(enum tl_record_table table)
+{
+    static const char *const names[TL_TABLES] = {[TL_TABLE_CHANGE] = "change",
+                                                 [TL_TABLE_JUDGED] = "judged",
+                                                 [TL_TABLE_VERDICT] = "verdict",
+                                                 [TL_TABLE_ALERT] = "alert",
+                                                 [TL_TABLE_GAP] = "gap",
+                                                 [TL_TABLE_PREDICTED] = "predicted",
+                                                 [TL_TABLE_SETTING] = "predicted_setting",
+                                                 [TL_TABLE_EXPECTED] = "expected",
+                                                 [TL_TABLE_BEAT] = "beat"};
+    TL_REQUIRE(table < TL_TABLES);
+    return names[table];
+}
 
 static size_t
 put_number(uint8_t *dst, uint64_t number)
@@ -62,13 +81,12 @@ tl_seal_read_heads(const uint8_t *heads, size_t len, struct tl_seal *seal)
 }
 
 static size_t
-write_signed(const uint8_t before[TL_SIGNATURE_LEN], const struct tl_seal *seal,
-             uint8_t bytes[SIGNED_CAP])
+write_signed(const struct tl_seal *seal, uint8_t bytes[SIGNED_CAP])
 {
     size_t node_len = strnlen(seal->node, TL_ID_CAP - 1);
     size_t used = sizeof purpose;
     memcpy(bytes, purpose, sizeof purpose);
-    memcpy(bytes + used, before, TL_SIGNATURE_LEN);
+    memcpy(bytes + used, seal->before, TL_SIGNATURE_LEN);
     used += TL_SIGNATURE_LEN;
     memcpy(bytes + used, seal->node, node_len);
     bytes[used + node_len] = 0;
@@ -81,19 +99,17 @@ write_signed(const uint8_t before[TL_SIGNATURE_LEN], const struct tl_seal *seal,
 }
 
 void
-tl_seal_sign(const struct tl_signer *signer, const uint8_t before[TL_SIGNATURE_LEN],
-             struct tl_seal *seal)
+tl_seal_sign(const struct tl_signer *signer, struct tl_seal *seal)
 {
     uint8_t bytes[SIGNED_CAP];
-    size_t len = write_signed(before, seal, bytes);
+    size_t len = write_signed(seal, bytes);
     tl_sign_bytes(signer, (struct tl_signed){bytes, len}, seal->signature);
 }
 
 bool
-tl_seal_verify(const uint8_t identity[32], const uint8_t before[TL_SIGNATURE_LEN],
-               const struct tl_seal *seal)
+tl_seal_verify(const uint8_t identity[32], const struct tl_seal *seal)
 {
     uint8_t bytes[SIGNED_CAP];
-    size_t len = write_signed(before, seal, bytes);
+    size_t len = write_signed(seal, bytes);
     return tl_verify_bytes(identity, (struct tl_signed){bytes, len}, seal->signature);
 }

@@ -15,6 +15,22 @@
 #include "proto/codec/chain.h"
 #include "proto/codec/codec.h"
 
+/* The tables of a record whose rows are chained, in the order of the heads. */
+enum tl_record_table {
+    TL_TABLE_CHANGE = 0,
+    TL_TABLE_JUDGED,
+    TL_TABLE_VERDICT,
+    TL_TABLE_ALERT,
+    TL_TABLE_GAP,
+    TL_TABLE_PREDICTED,
+    TL_TABLE_SETTING,
+    TL_TABLE_EXPECTED,
+    TL_TABLE_BEAT,
+    TL_TABLES
+};
+/* Its name in the file. */
+const char *tl_record_table_name(enum tl_record_table table);
+
 enum {
     TL_SEAL_TABLES_MAX = 16,
     TL_SEAL_HEAD_LEN = 8 + TL_CHAIN_LEN,
@@ -28,6 +44,7 @@ struct tl_seal {
     uint64_t incarnation, wall_ms;
     uint32_t head_count;
     struct tl_chain_head head[TL_SEAL_TABLES_MAX];
+    uint8_t before[TL_SIGNATURE_LEN]; /* signature of the seal before; zeros for the first */
     uint8_t signature[TL_SIGNATURE_LEN];
 };
 
@@ -36,10 +53,8 @@ size_t tl_seal_write_heads(const struct tl_seal *seal, uint8_t heads[TL_SEAL_HEA
 /* TL_MALFORMED: no whole number of heads, or too many; *seal is untouched. */
 TL_MUST_USE enum tl_err tl_seal_read_heads(const uint8_t *heads, size_t len, struct tl_seal *seal);
 
-/* before: signature of the seal before, zeros for the first. Fills seal->signature. */
-void tl_seal_sign(const struct tl_signer *signer, const uint8_t before[TL_SIGNATURE_LEN],
-                  struct tl_seal *seal);
-bool tl_seal_verify(const uint8_t identity[32], const uint8_t before[TL_SIGNATURE_LEN],
-                    const struct tl_seal *seal);
+/* Fills seal->signature over all the rest. */
+void tl_seal_sign(const struct tl_signer *signer, struct tl_seal *seal);
+bool tl_seal_verify(const uint8_t identity[32], const struct tl_seal *seal);
 
 #endif

@@ -8,33 +8,51 @@
 #include "proto/base/text.h"
 #include "proto/link/join.h"
 
+enum {
+    OPTION_CAP = 40,
+    LINE_CAP = 160
+};
+
 static void
-print_usage(const char *const words[3], FILE *out)
+print_usage(const char *const words[TL_ARGUMENTS_WORDS], FILE *out)
 {
+    const char *option = words[TL_ARGUMENTS_OPTION];
+    char usage[OPTION_CAP] = "";
+    char does[LINE_CAP] = "";
+    if (option != NULL) {
+        char name[OPTION_CAP];
+        (void)snprintf(usage, sizeof usage, " [--%s FILE]", option);
+        (void)snprintf(name, sizeof name, "--%s FILE", option);
+        (void)snprintf(does, sizeof does, "  %-23s  %s\n", name, words[TL_ARGUMENTS_OPTION_DOES]);
+    }
     (void)fprintf(
         out,
-        "usage: %s -C DIR --node ID [--incarnation-above N] [-n]\n"
+        "usage: %s -C DIR --node ID [--incarnation-above N]%s [-n]\n"
         "\n"
         "%s\n"
         "\n"
         "  -C DIR                   configuration folder\n"
         "  --node ID                which %s of stations.yaml this is\n"
         "  --incarnation-above N    take an incarnation above N (after 'old incarnation')\n"
+        "%s"
         "  -n                       check the configuration and stop\n"
         "  --help                   this text\n"
         "\n"
         "SIGHUP reads keys.yaml again. Exit: 0 ended by a signal, 1 failed, 64 usage,\n"
         "78 configuration.\n",
-        words[TL_ARGUMENTS_PROGRAM], words[TL_ARGUMENTS_DOES], words[TL_ARGUMENTS_WHAT]);
+        words[TL_ARGUMENTS_PROGRAM], usage, words[TL_ARGUMENTS_DOES], words[TL_ARGUMENTS_WHAT],
+        does);
 }
 
 int
-tl_arguments_read(int argc, char **argv, const char *const words[3], struct tl_arguments *arguments)
+tl_arguments_read(int argc, char **argv, const char *const words[TL_ARGUMENTS_WORDS],
+                  struct tl_arguments *arguments)
 {
-    static const struct option options[] = {{"node", required_argument, NULL, 'N'},
-                                            {"incarnation-above", required_argument, NULL, 'I'},
-                                            {"help", no_argument, NULL, 'h'},
-                                            {NULL, 0, NULL, 0}};
+    const struct option options[] = {{"node", required_argument, NULL, 'N'},
+                                     {"incarnation-above", required_argument, NULL, 'I'},
+                                     {"help", no_argument, NULL, 'h'},
+                                     {words[TL_ARGUMENTS_OPTION], required_argument, NULL, 'F'},
+                                     {NULL, 0, NULL, 0}}; /* an own one without a name ends it */
     const char *program = words[TL_ARGUMENTS_PROGRAM];
     int c = 0;
     while ((c = getopt_long(argc, argv, "C:n", options, NULL)) != -1) {
@@ -50,6 +68,9 @@ tl_arguments_read(int argc, char **argv, const char *const words[3], struct tl_a
                 (void)fprintf(stderr, "%s: --incarnation-above takes a number\n", program);
                 return TL_EXIT_USAGE;
             }
+            break;
+        case 'F':
+            arguments->file = optarg;
             break;
         case 'n':
             arguments->check_only = true;

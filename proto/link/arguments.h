@@ -15,19 +15,24 @@ struct tl_arguments {
     const char *node;
     uint64_t above; /* --incarnation-above; 0 = none */
     bool check_only;
+    const char *file; /* of the program's own option; NULL = not given */
 };
 
-/*
- * Read them. `program` names itself in messages, `does` is one sentence for --help, `what` the kind
- * of node. Returns -1 to go on, else an exit code: 0 after --help, 64 after a line on standard error.
- */
-int tl_arguments_read(int argc, char **argv, const char *const words[3],
-                      struct tl_arguments *arguments);
 /* Places of words. */
 enum {
     TL_ARGUMENTS_PROGRAM = 0,
     TL_ARGUMENTS_DOES,
-    TL_ARGUMENTS_WHAT
+    TL_ARGUMENTS_WHAT,
+    TL_ARGUMENTS_OPTION,
+    TL_ARGUMENTS_OPTION_DOES,
+    TL_ARGUMENTS_WORDS
 };
 
+/*
+ * Read them. `program` names itself in messages, `does` is one sentence for --help, `what` the kind
+ * of node; `option` is the name of a long option that takes a file, or NULL, `option_does` its line
+ * for --help. Returns -1 to go on, else an exit code: 0 after --help, 64 after a line on standard error.
+ */
+int tl_arguments_read(int argc, char **argv, const char *const words[TL_ARGUMENTS_WORDS],
+                      struct tl_arguments *arguments);
 #endif

@@ -100,7 +100,7 @@ tl_join_open(const struct tl_join_options *options, struct tl_join *join)
         return fail(options, TL_EXIT_CONFIG, why);
     }
     enum tl_exit life = take_life(options, join);
-    if (life != TL_EXIT_OK) {
+    if (life != TL_EXIT_OK || options->off_the_bus) {
         return life;
     }
     struct tl_link_options link = {.config = &join->config,

@@ -30,6 +30,7 @@ struct tl_join_options {
     enum tl_node_kind kind;
     uint64_t incarnation_above; /* 0 = none */
     bool alone;                 /* hold the lock: one program of that node on this host */
+    bool off_the_bus;           /* open no sockets: join->link stays NULL */
     const enum tl_topic_kind *listen;
     size_t listen_count;
 };

@@ -266,11 +266,13 @@ static void
 log_refuses_other_words_in_one_line(void **state)
 {
     struct tool tool;
-    const char *const words[] = {"log", "replay", NULL};
+    const char *const words[] = {"log", "zigzag", NULL};
     (void)state;
     tool_run(&tool, tl_log_main, words);
     assert_int_equal(tool.code, 64);
-    assert_string_equal(tool.err, "trapline log: unknown 'replay'; there is: passes\n");
+    assert_ptr_equal(strstr(tool.err, "trapline log: unknown 'zigzag'; there is: passes "),
+                     tool.err);
+    assert_ptr_equal(strchr(tool.err, '\n'), tool.err + strlen(tool.err) - 1);
 }
 
 static void
