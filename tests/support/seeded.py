@@ -33,6 +33,19 @@ def build(scratch, targets):
     return run(["cmake", "--build", os.path.join(scratch, "build"), "--target"] + targets)
 
 
+def check_fit(places):
+    """Exit status: 0 when each place is in the tree exactly once, so that no list rots in silence."""
+    bad = 0
+    for path, old, _ in places:
+        with open(os.path.join(ROOT, path), encoding="utf-8") as file:
+            count = file.read().count(old)
+        if count != 1:
+            print(f"{path}: {count} places for: {old.strip()}")
+            bad += 1
+    print(f"{len(places) - bad} of {len(places)} places fit")
+    return EXIT_USAGE if bad else 0
+
+
 def put_in(scratch, places):
     """The text of the files before; exits when a place is not there exactly once."""
     before = {}
