@@ -75,6 +75,12 @@ print_signed(const struct tl_verified *verified)
     (void)printf("\n");
 }
 
+static uint64_t
+unchecked(const struct tl_verified *verified)
+{
+    return verified->frames_unchecked + verified->seals_unchecked;
+}
+
 static void
 print_text(const struct tl_log *log, const struct tl_verified *verified)
 {
@@ -84,8 +90,16 @@ print_text(const struct tl_log *log, const struct tl_verified *verified)
     }
     print_tables(verified);
     print_signed(verified);
-    (void)printf("%s\n", tl_verified_whole(verified) ? "whole: nothing is missing or altered"
-                                                     : "NOT WHOLE");
+    if (!tl_verified_whole(verified)) {
+        (void)printf("NOT WHOLE\n");
+    } else if (unchecked(verified) > 0) {
+        (void)printf("nothing found, but %" PRIu64
+                     " signatures were not looked at: the keys are in "
+                     "the configuration folder, -C DIR\n",
+                     unchecked(verified));
+    } else {
+        (void)printf("whole: nothing is missing or altered\n");
+    }
 }
 
 /* ---- JSON ---- */
@@ -142,8 +156,9 @@ verified_json(const struct tl_log *log, const struct tl_verified *verified)
         json_pack("{s:I,s:I,s:I,s:o,s:o}", "count", (json_int_t)verified->seals, "unchecked",
                   (json_int_t)verified->seals_unchecked, "bad_from", (json_int_t)verified->bad_seal,
                   "text", text_or_null(verified->seal), "last", last_json(verified));
-    return json_pack("{s:s,s:i,s:b,s:o,s:o,s:o,s:o}", "record", log->path, "schema",
-                     verified->schema, "whole", tl_verified_whole(verified) ? 1 : 0, "file",
+    return json_pack("{s:s,s:i,s:b,s:I,s:o,s:o,s:o,s:o}", "record", log->path, "schema",
+                     verified->schema, "whole", tl_verified_whole(verified) ? 1 : 0,
+                     "signatures_unchecked", (json_int_t)unchecked(verified), "file",
                      text_or_null(verified->file), "tables", tables_json(verified), "frames",
                      frames, "seals", seals);
 }
