@@ -65,6 +65,12 @@ tl_book_alert(struct tl_book *book, enum tl_err *err)
     ADD(book, alert, TL_BOOK_ROWS_MAX);
 }
 
+struct tl_loss_row *
+tl_book_loss(struct tl_book *book, enum tl_err *err)
+{
+    ADD(book, loss, TL_BOOK_ROWS_MAX);
+}
+
 struct tl_gap_row *
 tl_book_gap(struct tl_book *book, enum tl_err *err)
 {
@@ -86,6 +92,7 @@ tl_book_free(struct tl_book *book)
     free(book->word);
     free(book->verdict);
     free(book->alert);
+    free(book->loss);
     free(book->gap);
     free(book->predicted);
     *book = (struct tl_book){0};

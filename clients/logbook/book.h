@@ -62,6 +62,13 @@ struct tl_alert_row {
     struct tl_subject subject;
 };
 
+/* A validator lost a station, or heard it again. Its clock is set to the stations' by their words. */
+struct tl_loss_row {
+    struct tl_stated stated; /* of the validator */
+    char node[TL_ID_CAP];
+    bool lost; /* else heard */
+};
+
 struct tl_gap_row {
     char node[TL_ID_CAP];
     uint64_t incarnation, first, last, wall_ms;
@@ -88,6 +95,8 @@ struct tl_book {
     struct tl_verdict_row *verdict;
     size_t alert_count, alert_cap;
     struct tl_alert_row *alert;
+    size_t loss_count, loss_cap;
+    struct tl_loss_row *loss;
     size_t gap_count, gap_cap;
     struct tl_gap_row *gap;
     size_t predicted_count, predicted_cap;
@@ -101,6 +110,7 @@ struct tl_book {
 struct tl_word_row *tl_book_word(struct tl_book *book, enum tl_err *err);
 struct tl_verdict_row *tl_book_verdict(struct tl_book *book, enum tl_err *err);
 struct tl_alert_row *tl_book_alert(struct tl_book *book, enum tl_err *err);
+struct tl_loss_row *tl_book_loss(struct tl_book *book, enum tl_err *err);
 struct tl_gap_row *tl_book_gap(struct tl_book *book, enum tl_err *err);
 struct tl_predicted_row *tl_book_predicted(struct tl_book *book, enum tl_err *err);
 void tl_book_free(struct tl_book *book);

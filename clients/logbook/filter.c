@@ -289,6 +289,31 @@ tl_filter_passes(const struct tl_filter *filter, struct tl_passes *passes)
 
 /* ---- what is printed ---- */
 
+enum tl_exit
+tl_log_folded(struct tl_log *log, const char *what, enum tl_err err)
+{
+    return err == TL_OK ? TL_EXIT_OK
+                        : tl_log_refuse(log, TL_EXIT_FAILED, "%s: %s", what, tl_err_text(err));
+}
+
+enum tl_exit
+tl_log_answer(struct tl_log *log,
+              enum tl_exit (*print)(struct tl_log *log, struct tl_answer *answer))
+{
+    struct tl_answer answer = {0};
+    enum tl_exit code = tl_log_read(log, &answer.book, &answer.filter);
+    if (code == TL_EXIT_OK) {
+        code = tl_log_folded(log, "the passes",
+                             tl_passes_fold(&answer.book, log->config, &answer.passes));
+    }
+    if (code == TL_EXIT_OK) {
+        code = print(log, &answer);
+    }
+    tl_passes_free(&answer.passes);
+    tl_book_free(&answer.book);
+    return code;
+}
+
 void
 tl_filter_say_empty(const struct tl_log *log, const char *what, const struct tl_book *book)
 {

@@ -88,6 +88,18 @@ void tl_filter_passes(const struct tl_filter *filter, struct tl_passes *passes);
 /* What was found is nothing: say so, and what the record has, on standard error. */
 void tl_filter_say_empty(const struct tl_log *log, const char *what, const struct tl_book *book);
 
+/* What a verb has read before it answers: the record, every pass of it, what is asked. */
+struct tl_answer {
+    struct tl_book book;
+    struct tl_passes passes;
+    struct tl_filter filter;
+};
+/* Read, fold the passes, call print, free all. */
+enum tl_exit tl_log_answer(struct tl_log *log,
+                           enum tl_exit (*print)(struct tl_log *log, struct tl_answer *answer));
+/* TL_EXIT_OK, or a refusal that says which fold failed. */
+enum tl_exit tl_log_folded(struct tl_log *log, const char *what, enum tl_err err);
+
 /* Print the table as --json ({"what": [...]}), --csv or text. */
 enum tl_exit tl_log_print(struct tl_log *log, const struct tl_table *table, bool wide);
 

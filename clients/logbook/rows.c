@@ -51,6 +51,19 @@ static const char alerts_sql[] =
     " event_recovery_ms, event_pass, subject_node, subject_incarnation, subject_sequence"
     " FROM alert WHERE wall_ms BETWEEN ?1 AND ?2 ORDER BY id";
 
+/*
+ * A validator dates what it judges by its own boot clock. A word was taken after it was said, so
+ * the largest difference is the nearest to the stations' clocks.
+ */
+static const char losses_sql[] =
+    "SELECT j.validator, j.validator_incarnation, j.sequence, j.now_ms + o.ahead, j.node, j.kind"
+    " FROM judged AS j JOIN (SELECT a.validator AS validator, a.validator_incarnation AS life,"
+    " max(c.wall_ms - a.now_ms) AS ahead FROM judged AS a JOIN change AS c ON c.node = a.node"
+    " AND c.incarnation = a.incarnation AND c.sequence = a.change_sequence"
+    " WHERE a.kind = 'applied' GROUP BY a.validator, a.validator_incarnation) AS o"
+    " ON o.validator = j.validator AND o.life = j.validator_incarnation"
+    " WHERE j.kind IN ('lost', 'heard') AND j.now_ms + o.ahead BETWEEN ?1 AND ?2 ORDER BY j.id";
+
 static const char gaps_sql[] = "SELECT node, incarnation, first, last, wall_ms FROM gap"
                                " WHERE wall_ms BETWEEN ?1 AND ?2 ORDER BY id";
 
@@ -211,6 +224,22 @@ take_alert(sqlite3_stmt *row, struct tl_book *book)
 }
 
 static enum tl_err
+take_loss(sqlite3_stmt *row, struct tl_book *book)
+{
+    enum tl_err err = TL_OK;
+    char text[TL_STATE_NAME_CAP];
+    struct tl_loss_row *loss = tl_book_loss(book, &err);
+    if (loss == NULL) {
+        return err;
+    }
+    read_stated(row, &loss->stated);
+    read_text(row, 4, loss->node, sizeof loss->node);
+    read_text(row, 5, text, sizeof text);
+    loss->lost = strcmp(text, "lost") == 0;
+    return TL_OK;
+}
+
+static enum tl_err
 take_gap(sqlite3_stmt *row, struct tl_book *book)
 {
     enum tl_err err = TL_OK;
@@ -247,8 +276,8 @@ take_predicted(sqlite3_stmt *row, struct tl_book *book)
 }
 
 static const struct tl_rows all[] = {
-    {1, words_sql, take_word}, {1, verdicts_sql, take_verdict},    {1, alerts_sql, take_alert},
-    {1, gaps_sql, take_gap},   {2, predicted_sql, take_predicted},
+    {1, words_sql, take_word},  {1, verdicts_sql, take_verdict}, {1, alerts_sql, take_alert},
+    {1, losses_sql, take_loss}, {1, gaps_sql, take_gap},         {2, predicted_sql, take_predicted},
 };
 
 const struct tl_rows *

@@ -40,28 +40,20 @@ print_passes(struct tl_log *log, const struct tl_passes *passes, const struct tl
 }
 
 static enum tl_exit
+print(struct tl_log *log, struct tl_answer *answer)
+{
+    tl_filter_passes(&answer->filter, &answer->passes);
+    enum tl_exit code = print_passes(log, &answer->passes, &answer->book);
+    if (code == TL_EXIT_OK && answer->passes.count == 0) {
+        tl_filter_say_empty(log, "pass", &answer->book);
+    }
+    return code;
+}
+
+static enum tl_exit
 run(struct tl_log *log)
 {
-    struct tl_book book = {0};
-    struct tl_passes passes = {0};
-    struct tl_filter filter;
-    enum tl_exit code = tl_log_read(log, &book, &filter);
-    if (code == TL_EXIT_OK) {
-        enum tl_err err = tl_passes_fold(&book, log->config, &passes);
-        code = err == TL_OK
-                   ? TL_EXIT_OK
-                   : tl_log_refuse(log, TL_EXIT_FAILED, "the passes: %s", tl_err_text(err));
-    }
-    if (code == TL_EXIT_OK) {
-        tl_filter_passes(&filter, &passes);
-        code = print_passes(log, &passes, &book);
-    }
-    if (code == TL_EXIT_OK && passes.count == 0) {
-        tl_filter_say_empty(log, "pass", &book);
-    }
-    tl_passes_free(&passes);
-    tl_book_free(&book);
-    return code;
+    return tl_log_answer(log, print);
 }
 
 static const struct tl_option_row rows[] = {

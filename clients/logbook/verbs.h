@@ -6,6 +6,10 @@
 #include "clients/logbook/command.h"
 
 extern const struct tl_log_command tl_log_passes;
+extern const struct tl_log_command tl_log_alerts;
+extern const struct tl_log_command tl_log_who;
+extern const struct tl_log_command tl_log_overrides;
+extern const struct tl_log_command tl_log_faults;
 extern const struct tl_log_command tl_log_verify;
 extern const struct tl_log_command tl_log_compare;
 extern const struct tl_log_command tl_log_merge;
