@@ -43,7 +43,7 @@ put_field(const struct tl_field_column *column, const struct tl_field *field, FI
     }
     switch (column->kind) {
     case TL_FIELD_NUMBER:
-        (void)fputs(tl_scaled_text(field->number, column->digits, text), out);
+        (void)fputs(tl_scaled_text(field->number, field->digits, text), out);
         break;
     case TL_FIELD_TIME:
         (void)fputs(tl_time_text((uint64_t)field->number, text), out);

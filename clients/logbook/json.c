@@ -27,7 +27,7 @@ tl_field_json(const struct tl_field_column *column, const struct tl_field *field
     }
     switch (column->kind) {
     case TL_FIELD_NUMBER:
-        return tl_scaled_json(field->number, column->digits);
+        return tl_scaled_json(field->number, field->digits);
     case TL_FIELD_TIME:
         return json_string(tl_time_text((uint64_t)field->number, time));
     case TL_FIELD_FLAG:

@@ -23,6 +23,8 @@ static const struct tl_log_command *const commands[] = {
     &tl_log_who,
     &tl_log_overrides,
     &tl_log_faults,
+    &tl_log_seconds,
+    &tl_log_figures,
     &tl_log_verify,
     &tl_log_compare,
     &tl_log_merge,

@@ -131,7 +131,18 @@ tl_table_number(struct tl_table *table, int column, int64_t value)
     struct tl_field *field = last(table, column);
     if (field != NULL) {
         field->known = true;
+        field->digits = table->column[column].digits;
         field->number = value;
+    }
+}
+
+void
+tl_table_scaled(struct tl_table *table, int column, int64_t value, int digits)
+{
+    struct tl_field *field = last(table, column);
+    tl_table_number(table, column, value);
+    if (field != NULL) {
+        field->digits = digits;
     }
 }
 
@@ -185,7 +196,7 @@ cell_text(const struct tl_field_column *column, const struct tl_field *field, bo
     }
     switch (column->kind) {
     case TL_FIELD_NUMBER:
-        return tl_scaled_text(field->number, column->digits, dst);
+        return tl_scaled_text(field->number, field->digits, dst);
     case TL_FIELD_TIME:
         (void)snprintf(dst, CELL_CAP, "%s",
                        wide ? tl_time_text((uint64_t)field->number, text)

@@ -40,6 +40,7 @@ struct tl_field_column {
 
 struct tl_field {
     bool known;
+    int digits; /* of a number, decimals */
     int64_t number;
     char *text; /* owned */
 };
@@ -68,6 +69,8 @@ void tl_table_row(struct tl_table *table);
 /* An empty text and NULL are not known. */
 void tl_table_text(struct tl_table *table, int column, const char *text);
 void tl_table_number(struct tl_table *table, int column, int64_t value);
+/* With other decimals than those of its column. */
+void tl_table_scaled(struct tl_table *table, int column, int64_t value, int digits);
 /* 0 is not known. */
 void tl_table_time(struct tl_table *table, int column, uint64_t wall_ms);
 void tl_table_flag(struct tl_table *table, int column, bool value);
