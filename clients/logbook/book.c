@@ -65,6 +65,12 @@ tl_book_alert(struct tl_book *book, enum tl_err *err)
     ADD(book, alert, TL_BOOK_ROWS_MAX);
 }
 
+struct tl_wind_row *
+tl_book_wind(struct tl_book *book, enum tl_err *err)
+{
+    ADD(book, wind, TL_BOOK_ROWS_MAX);
+}
+
 struct tl_loss_row *
 tl_book_loss(struct tl_book *book, enum tl_err *err)
 {
@@ -92,6 +98,7 @@ tl_book_free(struct tl_book *book)
     free(book->word);
     free(book->verdict);
     free(book->alert);
+    free(book->wind);
     free(book->loss);
     free(book->gap);
     free(book->predicted);

@@ -62,6 +62,12 @@ struct tl_alert_row {
     struct tl_subject subject;
 };
 
+/* Wind in a beat of the bridge that the record holds: few are, a validator must have named it. */
+struct tl_wind_row {
+    struct tl_stated stated; /* of the bridge */
+    int32_t headwind_kt_x10, crosswind_kt_x10;
+};
+
 /* A validator lost a station, or heard it again. Its clock is set to the stations' by their words. */
 struct tl_loss_row {
     struct tl_stated stated; /* of the validator */
@@ -95,6 +101,8 @@ struct tl_book {
     struct tl_verdict_row *verdict;
     size_t alert_count, alert_cap;
     struct tl_alert_row *alert;
+    size_t wind_count, wind_cap;
+    struct tl_wind_row *wind;
     size_t loss_count, loss_cap;
     struct tl_loss_row *loss;
     size_t gap_count, gap_cap;
@@ -110,6 +118,7 @@ struct tl_book {
 struct tl_word_row *tl_book_word(struct tl_book *book, enum tl_err *err);
 struct tl_verdict_row *tl_book_verdict(struct tl_book *book, enum tl_err *err);
 struct tl_alert_row *tl_book_alert(struct tl_book *book, enum tl_err *err);
+struct tl_wind_row *tl_book_wind(struct tl_book *book, enum tl_err *err);
 struct tl_loss_row *tl_book_loss(struct tl_book *book, enum tl_err *err);
 struct tl_gap_row *tl_book_gap(struct tl_book *book, enum tl_err *err);
 struct tl_predicted_row *tl_book_predicted(struct tl_book *book, enum tl_err *err);

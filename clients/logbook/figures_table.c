@@ -50,7 +50,6 @@ add(struct tl_table *table, const struct figure *figure)
         table->rows > 0 ? tl_table_at(table, table->rows - 1, SECTION) : NULL;
     bool same = before != NULL && before->known && strcmp(before->text, figure->section) == 0;
     char heading[TL_TIME_CAP];
-    char note[TL_TABLE_TEXT_CAP];
     tl_table_row(table);
     tl_table_text(table, SECTION, figure->section);
     tl_table_text(table, GROUP, figure->group);
@@ -63,17 +62,13 @@ add(struct tl_table *table, const struct figure *figure)
         (void)snprintf(heading, sizeof heading, "-- %s", figure->section);
         tl_table_heading(table, heading);
     }
-    if (figure->target != NULL) {
-        (void)snprintf(note, sizeof note, "target: %s (%s)", figure->target, figure->source);
-        tl_table_note(table, note);
-    }
 }
 
 static void
 add_count(struct tl_table *table, const char *section, const char *group, const char *name,
           uint64_t count)
 {
-    add(table, &(struct figure){section, group, name, (int64_t)count, 0, "", NULL, NULL});
+    add(table, &(struct figure){section, group, name, (int64_t)count, 0, NULL, NULL, NULL});
 }
 
 static void
@@ -197,14 +192,18 @@ add_resets(struct tl_table *table, const struct tl_reset_parts *parts)
 /* ---- alerts ---- */
 
 static void
-add_operator(struct tl_table *table, const struct tl_rate *rate, bool all)
+add_operator(struct tl_table *table, const struct tl_rates *rates, uint32_t i)
 {
+    const struct tl_rate *rate = &rates->rate[i];
+    bool all = i == 0;
     const char *group = all ? "all, whoever owes them" : rate->operator;
     add_count(table, "alerts", group, "alerts", rate->raised_ms.count);
-    add(table,
-        &(struct figure){"alerts", group, "average in 10 min", (int64_t)rate->per_10_min_x1000, 3,
-                         "", all ? NULL : "about 1, at most 2 for one operator", all ? NULL : isa});
-    add(table, &(struct figure){"alerts", group, "most in any 10 min", (int64_t)rate->most, 0, "",
+    if (rates->open_ms >= TL_RATE_WINDOW_MS) { /* of less it would be a guess */
+        add(table, &(struct figure){
+                       "alerts", group, "average in 10 min", (int64_t)rate->per_10_min_x1000, 3, "",
+                       all ? NULL : "about 1, at most 2 for one operator", all ? NULL : isa});
+    }
+    add(table, &(struct figure){"alerts", group, "most in any 10 min", (int64_t)rate->most, 0, NULL,
                                 all ? NULL : "10 for one operator", all ? NULL : eemua});
     if (rate->windows > 0) {
         add(table, &(struct figure){"alerts", group, "10 min with more than 10",
@@ -225,12 +224,11 @@ add_shares(struct tl_table *table, const struct tl_rates *rates)
                        (int64_t)tl_permille(rates->severity[i], all), 1, "%", targets[i], isa});
     }
     if (all > 0) {
-        add(table,
-            &(struct figure){"alerts", "all, whoever owes them", "share of the top 10 rules",
-                             (int64_t)tl_permille(rates->top_ten, all), 1, "%",
-                             "1 to 5 % each plant of many alarms; here there are few rules", isa});
+        add(table, &(struct figure){"alerts", "all, whoever owes them", "share of the top 10 rules",
+                                    (int64_t)tl_permille(rates->top_ten, all), 1, "%",
+                                    "1 to 5 %; of plants with many alarms", isa});
         add(table, &(struct figure){"alerts", "all, whoever owes them", "gone within 10 s",
-                                    (int64_t)rates->fleeting, 0, "", "0", isa});
+                                    (int64_t)rates->fleeting, 0, NULL, "0", isa});
     }
 }
 
@@ -241,7 +239,7 @@ add_alerts(struct tl_table *table, const struct tl_figures_told *figures)
     add(table, &(struct figure){"alerts", "recoveries", "open time",
                                 (int64_t)(rates->open_ms / 1000), 0, "s", NULL, NULL});
     for (uint32_t i = 0; i < rates->count; i++) {
-        add_operator(table, &rates->rate[i], i == 0);
+        add_operator(table, rates, i);
     }
     add_shares(table, rates);
     add_count(table, "alerts", "all, whoever owes them", "acknowledged", rates->acknowledged);

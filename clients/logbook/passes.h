@@ -57,6 +57,7 @@ struct tl_pass {
     const struct tl_predicted_row *predicted;     /* last one of the event, or NULL */
     const struct tl_predicted_row *predicted_set; /* at the weight set on that engine, or NULL */
     const struct tl_verdict_row *verdict[TL_VALIDATORS_MAX]; /* last of each validator */
+    const struct tl_wind_row *wind; /* that the bridge told in the 10 s before the end, or NULL */
     bool has_interval;
     uint64_t interval_ms; /* from the end of the pass before, of the same recovery */
     uint32_t voiced_count;

@@ -76,13 +76,14 @@ static json_t *
 arrest_json(const struct tl_pass *pass)
 {
     bool is = pass->arrest_known;
-    return json_pack(
-        "{s:s?,s:o,s:o,s:o,s:o,s:o,s:o}", "engine", pass->engine[0] != '\0' ? pass->engine : NULL,
-        "ram_in", known(is, pass->arrest.ram_in_x10, 1), "off_centre_ft",
-        known(is, pass->arrest.off_centre_ft_x10, 1), "sides_apart_in",
-        known(is, pass->arrest.apart_in_x10, 1), "walk_back_ft",
-        known(is, pass->arrest.walk_back_ft_x10, 1), "accumulator_before_psi",
-        figure(pass->before_psi, 0), "accumulator_after_psi", figure(pass->after_psi, 0));
+    return json_pack("{s:s?,s:o,s:o,s:o,s:o,s:o,s:o,s:o,s:o}", "engine",
+                     pass->engine[0] != '\0' ? pass->engine : NULL, "ram_in",
+                     known(is, pass->arrest.ram_in_x10, 1), "off_centre_ft",
+                     known(is, pass->arrest.off_centre_ft_x10, 1), "sides_apart_in",
+                     known(is, pass->arrest.apart_in_x10, 1), "walk_back_ft",
+                     known(is, pass->arrest.walk_back_ft_x10, 1), "accumulator_before_psi",
+                     figure(pass->before_psi, 0), "accumulator_after_psi",
+                     figure(pass->after_psi, 0));
 }
 
 /* Everything of the mechanics stands in here. */
@@ -127,16 +128,15 @@ result_json(const struct tl_pass *pass)
                          : wave_off == TL_WAVE_OFF_NOT_READY ? "NOT READY"
                                                              : NULL;
     return json_pack(
-        "{s:s?,s:o,s:o,s:b,s:b,s:o,s:s?,s:o,s:o,s:o,s:b,s:o,s:o,s:o}", "result",
+        "{s:s?,s:o,s:o,s:b,s:b,s:o,s:s?,s:o,s:o,s:o,s:b,s:o,s:o}", "result",
         tl_pass_result_name(pass), "wire", known(wire, pass->result.wire, 0), "interval_s",
         known(pass->has_interval, (int64_t)pass->interval_ms, INTERVAL_DIGITS), "corrected",
         pass->corrected ? 1 : 0, "cancelled", tl_pass_cancelled(pass) ? 1 : 0, "cause",
         cause_json(pass), "wave_off_while", judged, "by_voice", voiced_json(pass), "overrides",
         known(tl_pass_ended(pass), pass->overrides, 0), "barricade",
         pass->order_stated.sequence != 0 ? json_boolean(pass->order.barricade) : json_null(),
-        "drill", pass->drill ? 1 : 0, "crosswind_kt", json_null(), "ordered_at",
-        time_or_null(pass->order_stated.wall_ms), "called_at",
-        time_or_null(pass->call_stated.wall_ms));
+        "drill", pass->drill ? 1 : 0, "ordered_at", time_or_null(pass->order_stated.wall_ms),
+        "called_at", time_or_null(pass->call_stated.wall_ms));
 }
 
 static json_t *

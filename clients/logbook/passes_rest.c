@@ -6,7 +6,8 @@
 #include <string.h>
 
 enum {
-    SIDES = 10000 /* side numbers are 1..9999 */
+    SIDES = 10000, /* side numbers are 1..9999 */
+    WIND_AGE_MS = 10000
 };
 
 /* The passes that have ended, in the order of their ends. */
@@ -338,6 +339,22 @@ take_predicted(const struct tl_book *book, struct tl_passes *passes)
     }
 }
 
+/* By the clocks of bridge and platform. */
+static void
+take_wind(const struct tl_book *book, struct tl_passes *passes)
+{
+    for (size_t i = 0; i < passes->count; i++) {
+        struct tl_pass *pass = &passes->pass[i];
+        for (size_t k = 0; k < book->wind_count && tl_pass_ended(pass); k++) {
+            const struct tl_wind_row *wind = &book->wind[k];
+            uint64_t at_ms = wind->stated.wall_ms;
+            if (at_ms <= pass->ended.wall_ms && at_ms + WIND_AGE_MS >= pass->ended.wall_ms) {
+                pass->wind = wind;
+            }
+        }
+    }
+}
+
 static void
 take_drills(const struct tl_book *book, struct tl_passes *passes)
 {
@@ -363,6 +380,7 @@ tl_passes_rest(const struct tl_book *book, const struct tl_config *config, struc
     enum tl_err err = take_ends(book, passes);
     take_verdicts(book, passes);
     take_predicted(book, passes);
+    take_wind(book, passes);
     take_drills(book, passes);
     return err;
 }

@@ -28,7 +28,8 @@ enum column {
     BACK,
     P_ENGAGING,
     P_HEADWIND,
-    CROSSWIND,
+    ALONG,
+    ACROSS,
     P_SET,
     P_RAM,
     P_RUNOUT,
@@ -68,7 +69,8 @@ static const struct tl_field_column columns[COLUMNS] = {
     [BACK] = {"walk_back_ft", "RAN BACK ft", TL_FIELD_NUMBER, 1, 0},
     [P_ENGAGING] = {"predicted_engaging_kt", "PREDICTED ENGAGING kn", TL_FIELD_NUMBER, 1, 0},
     [P_HEADWIND] = {"predicted_headwind_kt", "COUNTED ON HEADWIND kn", TL_FIELD_NUMBER, 1, 0},
-    [CROSSWIND] = {"crosswind_kt", "CROSSWIND kn", TL_FIELD_NUMBER, 1, 0},
+    [ALONG] = {"wind_along_kt", "WIND ALONG kn", TL_FIELD_NUMBER, 1, 0},
+    [ACROSS] = {"wind_across_kt", "ACROSS kn", TL_FIELD_NUMBER, 1, 0},
     [P_SET] = {"predicted_set_lb", "PREDICTED AT lb", TL_FIELD_NUMBER, 0, 0},
     [P_RAM] = {"predicted_ram_in", "PREDICTED RAM in", TL_FIELD_NUMBER, 1, 0},
     [P_RUNOUT] = {"predicted_runout_ft", "PREDICTED RUN-OUT ft", TL_FIELD_NUMBER, 1, 0},
@@ -229,6 +231,10 @@ add_arrest(struct tl_table *table, const struct tl_pass *pass)
     }
     add_figure(table, BEFORE, pass->before_psi);
     add_figure(table, AFTER, pass->after_psi);
+    if (pass->wind != NULL) {
+        tl_table_number(table, ALONG, pass->wind->headwind_kt_x10);
+        tl_table_number(table, ACROSS, pass->wind->crosswind_kt_x10);
+    }
     if (pass->predicted != NULL) {
         add_figure(table, P_ENGAGING, pass->predicted->engaging_kt_x10);
         add_figure(table, P_HEADWIND, pass->predicted->headwind_kt_x10);

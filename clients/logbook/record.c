@@ -4,6 +4,7 @@
 
 #include <sqlite3.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <unistd.h>
 
 #include "clients/logbook/rows.h"
@@ -17,7 +18,7 @@ enum {
 /* TL_IO: SQLite says why. */
 static enum tl_err
 each(sqlite3 *db, const struct tl_rows *rows, const struct tl_record_span *span,
-     struct tl_book *book)
+     struct tl_reading *reading)
 {
     sqlite3_stmt *row = NULL;
     enum tl_err err = TL_OK;
@@ -31,7 +32,7 @@ each(sqlite3 *db, const struct tl_rows *rows, const struct tl_record_span *span,
         err = TL_IO;
     }
     while (err == TL_OK && (code = sqlite3_step(row)) == SQLITE_ROW) {
-        err = rows->take(row, book);
+        err = rows->take(row, reading);
     }
     if (err == TL_OK && code != SQLITE_DONE) {
         err = TL_IO;
@@ -68,12 +69,16 @@ read_all(sqlite3 *db, const struct tl_record_span *span, struct tl_book *book)
 {
     size_t count = 0;
     const struct tl_rows *rows = tl_rows_all(&count);
-    enum tl_err err = TL_OK;
+    struct tl_reading reading = {book, malloc(sizeof *reading.codec),
+                                 calloc(1, sizeof *reading.envelope)};
+    enum tl_err err = reading.codec != NULL && reading.envelope != NULL ? TL_OK : TL_NOMEM;
     for (size_t i = 0; i < count && err == TL_OK; i++) {
-        if (book->schema >= rows[i].schema_first) {
-            err = each(db, &rows[i], span, book);
+        if (book->schema >= rows[i].schema_first && book->schema <= rows[i].schema_last) {
+            err = each(db, &rows[i], span, &reading);
         }
     }
+    free(reading.codec);
+    free(reading.envelope);
     return err;
 }
 

@@ -9,13 +9,16 @@
 #include "proto/base/text.h"
 
 /* ?1 and ?2: from and to; a clock that is further off than they reach is left out. */
-static const char words_sql[] =
-    "SELECT c.node, c.incarnation, c.sequence, c.wall_ms, c.event_recovery_ms, c.event_pass,"
-    " c.kind, c.slot, c.voice_for, c.known, c.stated_for, c.word, c.number, c.side, c.type,"
-    " c.weight_lb, c.fuel_lb, c.state, c.outcome, c.wire, j.reason, j.validator FROM change AS c"
-    " LEFT JOIN judged AS j ON j.id = (SELECT min(id) FROM judged WHERE node = c.node"
-    " AND incarnation = c.incarnation AND change_sequence = c.sequence AND kind = 'refused')"
-    " WHERE c.wall_ms BETWEEN ?1 AND ?2 ORDER BY c.id";
+#define WORDS_SQL(frame)                                                                           \
+    "SELECT c.node, c.incarnation, c.sequence, c.wall_ms, c.event_recovery_ms, c.event_pass,"      \
+    " c.kind, c.slot, c.voice_for, c.known, c.stated_for, c.word, c.number, c.side, c.type,"       \
+    " c.weight_lb, c.fuel_lb, c.state, c.outcome, c.wire, j.reason, j.validator, " frame           \
+    " FROM change AS c LEFT JOIN judged AS j ON j.id = (SELECT min(id) FROM judged"                \
+    " WHERE node = c.node AND incarnation = c.incarnation AND change_sequence = c.sequence"        \
+    " AND kind = 'refused') WHERE c.wall_ms BETWEEN ?1 AND ?2 ORDER BY c.id"
+static const char words_sql[] = WORDS_SQL("NULL");
+static const char words_with_frames_sql[] =
+    WORDS_SQL("CASE WHEN c.kind IN ('arrest', 'override') THEN c.frame END");
 enum word_column {
     WORD_NODE = 0,
     WORD_INCARNATION,
@@ -38,8 +41,13 @@ enum word_column {
     WORD_OUTCOME,
     WORD_WIRE,
     WORD_REFUSED,
-    WORD_REFUSED_BY
+    WORD_REFUSED_BY,
+    WORD_FRAME
 };
+
+/* Those of the bridge carry the wind. */
+static const char beats_sql[] = "SELECT node, incarnation, sequence, wall_ms, frame FROM beat"
+                                " WHERE wall_ms BETWEEN ?1 AND ?2 ORDER BY id";
 
 static const char verdicts_sql[] =
     "SELECT validator, validator_incarnation, sequence, wall_ms, event_recovery_ms, event_pass,"
@@ -131,6 +139,23 @@ read_stated(sqlite3_stmt *row, struct tl_stated *stated)
     stated->wall_ms = read_number(row, 3);
 }
 
+/* A frame as it was signed; false when there is none, or it is not the one of that row. */
+static bool
+read_frame(sqlite3_stmt *row, int column, const struct tl_stated *stated,
+           struct tl_reading *reading)
+{
+    const void *bytes = sqlite3_column_blob(row, column);
+    int len = sqlite3_column_bytes(row, column);
+    struct tl_frame frame;
+    enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
+    return bytes != NULL && len > 0 &&
+           tl_frame_split(bytes, (size_t)len, &frame, &reason) == TL_OK &&
+           tl_frame_decode(reading->codec, &frame, reading->envelope, &reason) == TL_OK &&
+           strncmp(reading->envelope->node, stated->node, TL_ID_CAP) == 0 &&
+           reading->envelope->incarnation == stated->incarnation &&
+           reading->envelope->sequence == stated->sequence;
+}
+
 static void
 read_datum(sqlite3_stmt *row, const char *text, struct tl_word_row *word)
 {
@@ -157,11 +182,11 @@ read_datum(sqlite3_stmt *row, const char *text, struct tl_word_row *word)
 }
 
 static enum tl_err
-take_word(sqlite3_stmt *row, struct tl_book *book)
+take_word(sqlite3_stmt *row, struct tl_reading *reading)
 {
     enum tl_err err = TL_OK;
     char text[TL_TEXT_CAP];
-    struct tl_word_row *word = tl_book_word(book, &err);
+    struct tl_word_row *word = tl_book_word(reading->book, &err);
     if (word == NULL) {
         return err;
     }
@@ -173,17 +198,22 @@ take_word(sqlite3_stmt *row, struct tl_book *book)
     read_stated(row, &word->stated);
     word->event = read_event(row, WORD_EVENT_RECOVERY);
     read_datum(row, text, word);
+    if (read_frame(row, WORD_FRAME, &word->stated, reading) &&
+        reading->envelope->body == TL_BODY_CHANGE &&
+        reading->envelope->as.change.datum.kind == word->datum.kind) {
+        word->datum = reading->envelope->as.change.datum; /* all its figures, not the first alone */
+    }
     read_text(row, WORD_REFUSED, word->refused, sizeof word->refused);
     read_text(row, WORD_REFUSED_BY, word->refused_by, sizeof word->refused_by);
     return TL_OK;
 }
 
 static enum tl_err
-take_verdict(sqlite3_stmt *row, struct tl_book *book)
+take_verdict(sqlite3_stmt *row, struct tl_reading *reading)
 {
     enum tl_err err = TL_OK;
     char text[TL_STATE_NAME_CAP];
-    struct tl_verdict_row *verdict = tl_book_verdict(book, &err);
+    struct tl_verdict_row *verdict = tl_book_verdict(reading->book, &err);
     if (verdict == NULL) {
         return err;
     }
@@ -201,11 +231,11 @@ take_verdict(sqlite3_stmt *row, struct tl_book *book)
 }
 
 static enum tl_err
-take_alert(sqlite3_stmt *row, struct tl_book *book)
+take_alert(sqlite3_stmt *row, struct tl_reading *reading)
 {
     enum tl_err err = TL_OK;
     char text[TL_STATE_NAME_CAP];
-    struct tl_alert_row *alert = tl_book_alert(book, &err);
+    struct tl_alert_row *alert = tl_book_alert(reading->book, &err);
     if (alert == NULL) {
         return err;
     }
@@ -224,11 +254,11 @@ take_alert(sqlite3_stmt *row, struct tl_book *book)
 }
 
 static enum tl_err
-take_loss(sqlite3_stmt *row, struct tl_book *book)
+take_loss(sqlite3_stmt *row, struct tl_reading *reading)
 {
     enum tl_err err = TL_OK;
     char text[TL_STATE_NAME_CAP];
-    struct tl_loss_row *loss = tl_book_loss(book, &err);
+    struct tl_loss_row *loss = tl_book_loss(reading->book, &err);
     if (loss == NULL) {
         return err;
     }
@@ -240,10 +270,10 @@ take_loss(sqlite3_stmt *row, struct tl_book *book)
 }
 
 static enum tl_err
-take_gap(sqlite3_stmt *row, struct tl_book *book)
+take_gap(sqlite3_stmt *row, struct tl_reading *reading)
 {
     enum tl_err err = TL_OK;
-    struct tl_gap_row *gap = tl_book_gap(book, &err);
+    struct tl_gap_row *gap = tl_book_gap(reading->book, &err);
     if (gap == NULL) {
         return err;
     }
@@ -256,10 +286,36 @@ take_gap(sqlite3_stmt *row, struct tl_book *book)
 }
 
 static enum tl_err
-take_predicted(sqlite3_stmt *row, struct tl_book *book)
+take_beat(sqlite3_stmt *row, struct tl_reading *reading)
 {
     enum tl_err err = TL_OK;
-    struct tl_predicted_row *predicted = tl_book_predicted(book, &err);
+    struct tl_stated stated = {0};
+    read_stated(row, &stated);
+    if (!read_frame(row, 4, &stated, reading) || reading->envelope->body != TL_BODY_BEAT) {
+        return TL_OK;
+    }
+    const struct tl_beat *beat = &reading->envelope->as.beat;
+    for (uint32_t i = 0; i < beat->sample_count; i++) {
+        const struct tl_wind *wind = &beat->samples[i].as.wind;
+        if (beat->samples[i].kind != TL_SAMPLE_WIND || wind->state != TL_WIND_KNOWN) {
+            continue;
+        }
+        struct tl_wind_row *told = tl_book_wind(reading->book, &err);
+        if (told == NULL) {
+            return err;
+        }
+        told->stated = stated;
+        told->headwind_kt_x10 = wind->headwind_kt_x10;
+        told->crosswind_kt_x10 = wind->crosswind_kt_x10;
+    }
+    return TL_OK;
+}
+
+static enum tl_err
+take_predicted(sqlite3_stmt *row, struct tl_reading *reading)
+{
+    enum tl_err err = TL_OK;
+    struct tl_predicted_row *predicted = tl_book_predicted(reading->book, &err);
     if (predicted == NULL) {
         return err;
     }
@@ -275,9 +331,18 @@ take_predicted(sqlite3_stmt *row, struct tl_book *book)
     return TL_OK;
 }
 
+enum {
+    ANY_SCHEMA = 99
+};
 static const struct tl_rows all[] = {
-    {1, words_sql, take_word},  {1, verdicts_sql, take_verdict}, {1, alerts_sql, take_alert},
-    {1, losses_sql, take_loss}, {1, gaps_sql, take_gap},         {2, predicted_sql, take_predicted},
+    {1, 2, words_sql, take_word},
+    {3, ANY_SCHEMA, words_with_frames_sql, take_word},
+    {1, ANY_SCHEMA, verdicts_sql, take_verdict},
+    {1, ANY_SCHEMA, alerts_sql, take_alert},
+    {1, ANY_SCHEMA, losses_sql, take_loss},
+    {1, ANY_SCHEMA, gaps_sql, take_gap},
+    {2, ANY_SCHEMA, predicted_sql, take_predicted},
+    {3, ANY_SCHEMA, beats_sql, take_beat},
 };
 
 const struct tl_rows *

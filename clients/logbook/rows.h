@@ -9,12 +9,20 @@
 #include <sqlite3.h>
 
 #include "clients/logbook/book.h"
+#include "proto/codec/codec.h"
+
+/* What takes rows: the book, and what reads a frame; the last two are large. */
+struct tl_reading {
+    struct tl_book *book;
+    struct tl_codec *codec;
+    struct tl_envelope *envelope;
+};
 
 /* One query, and what takes a row of it. The take functions fail with TL_FULL or TL_NOMEM. */
 struct tl_rows {
-    int schema_first; /* from this schema on */
+    int schema_first, schema_last; /* that have it */
     const char *sql;
-    enum tl_err (*take)(sqlite3_stmt *row, struct tl_book *book);
+    enum tl_err (*take)(sqlite3_stmt *row, struct tl_reading *reading);
 };
 
 /* All of them; the first two values of a query that has ?1 and ?2 are the times it is bound by. */

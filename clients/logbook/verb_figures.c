@@ -69,6 +69,17 @@ print_wires(const struct tl_boarding *boarding)
     }
 }
 
+static void
+print_targets(void)
+{
+    (void)printf(
+        "\nTargets for one operator, as restated, of plants with desks: on average about 1 alert\n"
+        "in 10 min, at most 2; at most 10 in any 10 min, more in below 1 %% of them; about\n"
+        "80 %% cautions, 15 %% warnings, 5 %% alarms, below 1 %% emergencies; none gone\n"
+        "within 10 s (ISA-18.2-2016 clause 16.4, EEMUA 191; neither read in its own text).\n"
+        "--csv and --json have them beside each figure.\n");
+}
+
 static enum tl_exit
 print(struct tl_log *log, struct tl_answer *answer)
 {
@@ -88,6 +99,7 @@ print(struct tl_log *log, struct tl_answer *answer)
     if (code == TL_EXIT_OK && text) {
         print_wires(&figures->group[0].boarding);
         print_intervals(&figures->interval_ms);
+        print_targets();
     }
     if (code == TL_EXIT_OK && figures->group[0].boarding.ended == 0) {
         tl_filter_say_empty(log, "pass that ended", &answer->book);

@@ -58,7 +58,9 @@ expect_printed(struct paper *paper, const char *part)
     const char *const words[] = {"log", "passes", "--record", paper->path, NULL};
     paper_commit(paper);
     tool_run(&tool, tl_log_main, words);
-    assert_int_equal(tool.code, 0);
+    if (tool.code != 0) {
+        fail_msg("exit %d: %s", tool.code, tool.err);
+    }
     for (const char *line = tool.out; *line != '\0';) {
         size_t len = strcspn(line, "\n");
         assert_true(len <= COLUMNS);
