@@ -233,8 +233,8 @@ take_words(const struct tl_book *book, struct tl_faults *faults)
         memcpy(fault->station, word->stated.node, sizeof fault->station);
         (void)snprintf(fault->rule, sizeof fault->rule, "%.*s", (int)sizeof fault->rule - 1,
                        word->refused);
-        (void)snprintf(fault->text, sizeof fault->text, "%.100s: %s by %s", word->text,
-                       word->refused, word->refused_by);
+        (void)snprintf(fault->text, sizeof fault->text, "%s by %s: %.100s", word->refused,
+                       word->refused_by, word->text);
     }
     return TL_OK;
 }

@@ -68,7 +68,7 @@ static void
 add_count(struct tl_table *table, const char *section, const char *group, const char *name,
           uint64_t count)
 {
-    add(table, &(struct figure){section, group, name, (int64_t)count, 0, NULL, NULL, NULL});
+    add(table, &(struct figure){section, group, name, (int64_t)count, 0, "count", NULL, NULL});
 }
 
 static void
@@ -203,8 +203,8 @@ add_operator(struct tl_table *table, const struct tl_rates *rates, uint32_t i)
                        "alerts", group, "average in 10 min", (int64_t)rate->per_10_min_x1000, 3, "",
                        all ? NULL : "about 1, at most 2 for one operator", all ? NULL : isa});
     }
-    add(table, &(struct figure){"alerts", group, "most in any 10 min", (int64_t)rate->most, 0, NULL,
-                                all ? NULL : "10 for one operator", all ? NULL : eemua});
+    add(table, &(struct figure){"alerts", group, "most in any 10 min", (int64_t)rate->most, 0,
+                                "count", all ? NULL : "10 for one operator", all ? NULL : eemua});
     if (rate->windows > 0) {
         add(table, &(struct figure){"alerts", group, "10 min with more than 10",
                                     (int64_t)tl_permille(rate->flooded, rate->windows), 1, "%",
@@ -228,7 +228,7 @@ add_shares(struct tl_table *table, const struct tl_rates *rates)
                                     (int64_t)tl_permille(rates->top_ten, all), 1, "%",
                                     "1 to 5 %; of plants with many alarms", isa});
         add(table, &(struct figure){"alerts", "all, whoever owes them", "gone within 10 s",
-                                    (int64_t)rates->fleeting, 0, NULL, "0", isa});
+                                    (int64_t)rates->fleeting, 0, "count", "0", isa});
     }
 }
 

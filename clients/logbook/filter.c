@@ -297,20 +297,33 @@ tl_log_folded(struct tl_log *log, const char *what, enum tl_err err)
 }
 
 enum tl_exit
+tl_log_read_answer(struct tl_log *log, struct tl_answer *answer)
+{
+    enum tl_exit code = tl_log_read(log, &answer->book, &answer->filter);
+    if (code == TL_EXIT_OK) {
+        code = tl_log_folded(log, "the passes",
+                             tl_passes_fold(&answer->book, log->config, &answer->passes));
+    }
+    return code;
+}
+
+void
+tl_answer_free(struct tl_answer *answer)
+{
+    tl_passes_free(&answer->passes);
+    tl_book_free(&answer->book);
+}
+
+enum tl_exit
 tl_log_answer(struct tl_log *log,
               enum tl_exit (*print)(struct tl_log *log, struct tl_answer *answer))
 {
     struct tl_answer answer = {0};
-    enum tl_exit code = tl_log_read(log, &answer.book, &answer.filter);
-    if (code == TL_EXIT_OK) {
-        code = tl_log_folded(log, "the passes",
-                             tl_passes_fold(&answer.book, log->config, &answer.passes));
-    }
+    enum tl_exit code = tl_log_read_answer(log, &answer);
     if (code == TL_EXIT_OK) {
         code = print(log, &answer);
     }
-    tl_passes_free(&answer.passes);
-    tl_book_free(&answer.book);
+    tl_answer_free(&answer);
     return code;
 }
 

@@ -94,6 +94,9 @@ struct tl_answer {
     struct tl_passes passes;
     struct tl_filter filter;
 };
+/* answer: zeroed; freed by the caller whatever is returned. */
+enum tl_exit tl_log_read_answer(struct tl_log *log, struct tl_answer *answer);
+void tl_answer_free(struct tl_answer *answer);
 /* Read, fold the passes, call print, free all. */
 enum tl_exit tl_log_answer(struct tl_log *log,
                            enum tl_exit (*print)(struct tl_log *log, struct tl_answer *answer));

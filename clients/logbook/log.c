@@ -33,10 +33,11 @@ static void
 print_usage(FILE *out)
 {
     static const struct tl_option_row common[] = {TL_LOG_COMMON};
-    (void)fputs("usage: trapline log VERB [-C DIR] [--record FILE] ...\n\n"
-                "What a record says. Reads the recorder's file, joins no bus, changes nothing.\n"
-                "Only words that no validator refused count.\n\n",
-                out);
+    (void)fputs(
+        "usage: trapline log VERB [-C DIR] [--record FILE] ...\n\n"
+        "What a record says. Reads the recorder's file and joins no bus; merge alone writes.\n"
+        "Only words that no validator refused count.\n\n",
+        out);
     for (size_t i = 0; i < COUNT; i++) {
         (void)fprintf(out, "  %-10s %s\n", commands[i]->name, commands[i]->what);
     }

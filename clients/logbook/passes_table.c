@@ -7,10 +7,6 @@
 #include "clients/logbook/words.h"
 #include "clients/ui/why.h"
 
-enum {
-    MS_PER_TENTH = 100
-};
-
 enum column {
     TIME = 0,
     RECOVERY,
@@ -76,7 +72,7 @@ static const struct tl_field_column columns[COLUMNS] = {
     [P_RUNOUT] = {"predicted_runout_ft", "PREDICTED RUN-OUT ft", TL_FIELD_NUMBER, 1, 0},
     [BEFORE] = {"accumulator_before_psi", "BEFORE psi", TL_FIELD_NUMBER, 0, 0},
     [AFTER] = {"accumulator_after_psi", "AFTER psi", TL_FIELD_NUMBER, 0, 0},
-    [INTERVAL] = {"interval_s", "INTERVAL s", TL_FIELD_NUMBER, 1, 0},
+    [INTERVAL] = {"interval_s", "INTERVAL s", TL_FIELD_NUMBER, 3, 0},
     [CORRECTED] = {"corrected", "CORRECTED", TL_FIELD_FLAG, 0, 0},
     [CANCELLED] = {"cancelled", "CANCELLED", TL_FIELD_FLAG, 0, 0},
     [BARRICADE] = {"barricade", "BARRICADE", TL_FIELD_FLAG, 0, 0},
@@ -254,8 +250,7 @@ add_result(struct tl_table *table, const struct tl_pass *pass)
         add_positive(table, WIRE, pass->result.wire);
     }
     if (pass->has_interval) {
-        uint64_t tenths = (pass->interval_ms + MS_PER_TENTH / 2) / MS_PER_TENTH;
-        tl_table_number(table, INTERVAL, (int64_t)tenths);
+        tl_table_number(table, INTERVAL, (int64_t)pass->interval_ms);
     }
     tl_table_flag(table, CORRECTED, pass->corrected);
     tl_table_flag(table, CANCELLED, tl_pass_cancelled(pass));

@@ -236,10 +236,13 @@ add_reset(const struct tl_book *book, const struct tl_passes *passes, const stru
                             ? ends->moment[i + 1].wall_ms
                             : UINT64_MAX;
     const struct moment *ready = find_ready(&lists[1], passes, end, until_ms);
+    bool last = i + 1 == ends->count || passes->pass[ends->moment[i + 1].pass].event.recovery_ms !=
+                                            ended->event.recovery_ms;
     *reset = (struct tl_reset){.ended = ended->event,
                                .outcome = ended->result.outcome,
                                .drill = ended->drill,
                                .from_ms = end->wall_ms,
+                               .was_last = last,
                                .was_ready = ready != NULL};
     if (ready != NULL) {
         reset->next = passes->pass[ready->pass].event;
@@ -297,7 +300,7 @@ enum tl_err
 tl_reset_parts_add(struct tl_reset_parts *parts, const struct tl_reset *reset)
 {
     if (!reset->was_ready) {
-        parts->never++;
+        parts->never += reset->was_last ? 0 : 1;
         return TL_OK;
     }
     enum tl_err err = tl_values_add(&parts->ready_ms, reset->ready_ms);

@@ -28,6 +28,7 @@ struct tl_reset {
     enum tl_outcome outcome; /* of the one that ended */
     bool drill;
     uint64_t from_ms;
+    bool was_last;     /* no other pass of the recovery ended after it */
     bool was_ready;    /* before another pass ended */
     uint64_t ready_ms; /* since from_ms */
     uint32_t count;
@@ -55,7 +56,7 @@ struct tl_reset_parts {
     uint32_t count;
     struct tl_reset_part part[TL_STATIONS_MAX]; /* most margin first; values sorted */
     struct tl_values ready_ms;                  /* of the resets that ended READY; sorted */
-    uint32_t never;                             /* resets without READY */
+    uint32_t never;                             /* another pass ended without a READY before it */
 };
 /* Of the resets that are asked for. parts: zeroed; freed by the caller. TL_NOMEM. */
 TL_MUST_USE enum tl_err tl_reset_parts_add(struct tl_reset_parts *parts,

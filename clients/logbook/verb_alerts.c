@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* verb_alerts.c - trapline log alerts: each alert of a record once. */
 #include "clients/logbook/alerts.h"
-#include "clients/logbook/filter.h"
+#include "clients/logbook/tables.h"
 #include "clients/logbook/verbs.h"
 #include "clients/logbook/words.h"
 
@@ -109,33 +109,25 @@ is_asked(const struct tl_filter *filter, const struct tl_passes *passes,
            tl_filter_event(filter, passes, spell->key.event);
 }
 
-static enum tl_exit
-print(struct tl_log *log, struct tl_answer *answer)
+enum tl_err
+tl_alerts_table(const struct tl_answer *answer, struct tl_table *table)
 {
     struct tl_alerts_told alerts = {0};
-    struct tl_table table;
-    enum tl_exit code = tl_log_folded(log, "the alerts", tl_alerts_fold(&answer->book, &alerts));
-    tl_table_init(&table, "alerts", columns, COLUMNS);
-    for (size_t i = 0; i < alerts.count && code == TL_EXIT_OK; i++) {
+    enum tl_err err = tl_alerts_fold(&answer->book, &alerts);
+    tl_table_init(table, "alerts", columns, COLUMNS);
+    for (size_t i = 0; i < alerts.count && err == TL_OK; i++) {
         if (is_asked(&answer->filter, &answer->passes, &alerts.alert[i])) {
-            add_alert(&table, &alerts.alert[i]);
+            add_alert(table, &alerts.alert[i]);
         }
     }
-    if (code == TL_EXIT_OK) {
-        code = tl_log_print(log, &table, tl_log_given(log, OPTION_WIDE));
-    }
-    if (code == TL_EXIT_OK && table.rows == 0) {
-        tl_filter_say_empty(log, "alert", &answer->book);
-    }
-    tl_table_free(&table);
     tl_alerts_free(&alerts);
-    return code;
+    return err;
 }
 
 static enum tl_exit
 run(struct tl_log *log)
 {
-    return tl_log_answer(log, print);
+    return tl_log_table(log, &(struct tl_table_verb){tl_alerts_table, "alert", OPTION_WIDE, false});
 }
 
 static const struct tl_option_row rows[] = {

@@ -1,11 +1,17 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* verb_faults.c - trapline log faults: what was wrong with the tool, when and for how long. */
+#include <string.h>
+
 #include "clients/logbook/faults.h"
-#include "clients/logbook/filter.h"
+#include "clients/logbook/tables.h"
 #include "clients/logbook/verbs.h"
 
 enum own_option {
     OPTION_WIDE = TL_LOG_ASK_OWN
+};
+
+enum {
+    TEXT_COLUMNS = 33 /* of text; what is longer is below too */
 };
 
 enum column {
@@ -24,7 +30,7 @@ static const struct tl_field_column columns[COLUMNS] = {
     [SECONDS] = {"lasted_s", "LASTED s", TL_FIELD_NUMBER, 3, 9},
     [KIND] = {"kind", "KIND", TL_FIELD_TEXT, 0, 14},
     [STATION] = {"station", "STATION", TL_FIELD_TEXT, 0, 12},
-    [TEXT] = {"text", "WHAT", TL_FIELD_TEXT, 0, 33},
+    [TEXT] = {"text", "WHAT", TL_FIELD_TEXT, 0, TEXT_COLUMNS},
     [TO] = {"to", "TO", TL_FIELD_TIME, 0, 0},
     [RULE] = {"reason", "RULE OR REASON", TL_FIELD_TEXT, 0, 0},
     [COUNT] = {"count", "COUNT", TL_FIELD_NUMBER, 0, 0},
@@ -39,6 +45,9 @@ add_fault(struct tl_table *table, const struct tl_fault *fault)
     tl_table_text(table, STATION, fault->station);
     tl_table_text(table, TEXT, fault->text);
     tl_table_text(table, RULE, fault->rule);
+    if (strlen(fault->text) > TEXT_COLUMNS) {
+        tl_table_note(table, fault->text);
+    }
     tl_table_number(table, COUNT, (int64_t)(fault->count & INT64_MAX));
     if (fault->ended && fault->to_ms >= fault->from_ms) {
         tl_table_time(table, TO, fault->to_ms);
@@ -46,39 +55,27 @@ add_fault(struct tl_table *table, const struct tl_fault *fault)
     }
 }
 
-static enum tl_exit
-print(struct tl_log *log, struct tl_answer *answer)
+enum tl_err
+tl_faults_table(const struct tl_answer *answer, struct tl_table *table)
 {
     struct tl_faults faults = {0};
-    struct tl_table table;
     const struct tl_filter *filter = &answer->filter;
-    if (filter->has_event || filter->side != 0 || filter->type != NULL) {
-        return tl_log_refuse(log, TL_EXIT_USAGE,
-                             "a fault is of no pass; ask with --from, --to and --station");
-    }
-    tl_table_init(&table, "faults", columns, COLUMNS);
-    enum tl_exit code = tl_log_folded(log, "the faults", tl_faults_fold(&answer->book, &faults));
-    for (size_t i = 0; i < faults.count && code == TL_EXIT_OK; i++) {
+    enum tl_err err = tl_faults_fold(&answer->book, &faults);
+    tl_table_init(table, "faults", columns, COLUMNS);
+    for (size_t i = 0; i < faults.count && err == TL_OK; i++) {
         const struct tl_fault *fault = &faults.fault[i];
         if (tl_filter_time(filter, fault->from_ms) && tl_filter_station(filter, fault->station)) {
-            add_fault(&table, fault);
+            add_fault(table, fault);
         }
     }
-    if (code == TL_EXIT_OK) {
-        code = tl_log_print(log, &table, tl_log_given(log, OPTION_WIDE));
-    }
-    if (code == TL_EXIT_OK && table.rows == 0) {
-        tl_filter_say_empty(log, "fault", &answer->book);
-    }
-    tl_table_free(&table);
     tl_faults_free(&faults);
-    return code;
+    return err;
 }
 
 static enum tl_exit
 run(struct tl_log *log)
 {
-    return tl_log_answer(log, print);
+    return tl_log_table(log, &(struct tl_table_verb){tl_faults_table, "fault", OPTION_WIDE, true});
 }
 
 static const struct tl_option_row rows[] = {

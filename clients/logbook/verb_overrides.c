@@ -2,8 +2,8 @@
 /* verb_overrides.c - trapline log overrides: what two signed, and what was said by voice. */
 #include <inttypes.h>
 
-#include "clients/logbook/filter.h"
 #include "clients/logbook/signatures.h"
+#include "clients/logbook/tables.h"
 #include "clients/logbook/verbs.h"
 #include "clients/logbook/voices.h"
 #include "clients/logbook/words.h"
@@ -34,12 +34,12 @@ enum column {
 static const struct tl_field_column columns[COLUMNS] = {
     [SAID] = {"said", "SAID", TL_FIELD_TIME, 0, 8},
     [KIND] = {"kind", "KIND", TL_FIELD_TEXT, 0, 8},
-    [STATION] = {"station", "STATION", TL_FIELD_TEXT, 0, 13},
-    [SAID_BY] = {"said_by", "SAID BY", TL_FIELD_TEXT, 0, 12},
+    [STATION] = {"station", "STATION", TL_FIELD_TEXT, 0, 12},
+    [SAID_BY] = {"said_by", "SAID BY", TL_FIELD_TEXT, 0, 11},
     [CONFIRMED_BY] = {"confirmed_by", "CONFIRMED BY", TL_FIELD_TEXT, 0, 12},
     [LIVE] = {"took_effect", "LIVE", TL_FIELD_FLAG, 0, 4},
     [ENDED] = {"ended", "ENDED", TL_FIELD_TIME, 0, 8},
-    [HOW] = {"ended_how", "HOW", TL_FIELD_TEXT, 0, 8},
+    [HOW] = {"ended_how", "HOW", TL_FIELD_TEXT, 0, 10},
     [WHAT] = {"what", "WHAT", TL_FIELD_TEXT, 0, 0},
     [CONFIRMED] = {"confirmed", "CONFIRMED", TL_FIELD_TIME, 0, 0},
     [UNTIL] = {"until", "UNTIL", TL_FIELD_TIME, 0, 0},
@@ -177,35 +177,30 @@ fill(struct tl_table *table, const struct tl_answer *answer, const struct tl_sig
     }
 }
 
-static enum tl_exit
-print(struct tl_log *log, struct tl_answer *answer)
+enum tl_err
+tl_overrides_table(const struct tl_answer *answer, struct tl_table *table)
 {
     struct tl_signatures signatures = {0};
     struct tl_voices voices = {0};
-    struct tl_table table;
-    tl_table_init(&table, "overrides", columns, COLUMNS);
-    enum tl_exit code =
-        tl_log_folded(log, "the overrides", tl_signatures_fold(&answer->book, &signatures));
-    if (code == TL_EXIT_OK) {
-        code = tl_log_folded(log, "the words by voice", tl_voices_fold(&answer->book, &voices));
+    tl_table_init(table, "overrides", columns, COLUMNS);
+    enum tl_err err = tl_signatures_fold(&answer->book, &signatures);
+    if (err == TL_OK) {
+        err = tl_voices_fold(&answer->book, &voices);
     }
-    if (code == TL_EXIT_OK) {
-        fill(&table, answer, &signatures, &voices);
-        code = tl_log_print(log, &table, tl_log_given(log, OPTION_WIDE));
+    if (err == TL_OK) {
+        fill(table, answer, &signatures, &voices);
     }
-    if (code == TL_EXIT_OK && table.rows == 0) {
-        tl_filter_say_empty(log, "override and no word by voice", &answer->book);
-    }
-    tl_table_free(&table);
     tl_voices_free(&voices);
     tl_signatures_free(&signatures);
-    return code;
+    return err;
 }
 
 static enum tl_exit
 run(struct tl_log *log)
 {
-    return tl_log_answer(log, print);
+    return tl_log_table(log,
+                        &(struct tl_table_verb){tl_overrides_table, "override and no word by voice",
+                                                OPTION_WIDE, false});
 }
 
 static const struct tl_option_row rows[] = {

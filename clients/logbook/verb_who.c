@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* verb_who.c - trapline log who: who sat where when, and what was signed there. */
-#include "clients/logbook/filter.h"
 #include "clients/logbook/sittings.h"
+#include "clients/logbook/tables.h"
 #include "clients/logbook/verbs.h"
 
 enum own_option {
@@ -84,39 +84,26 @@ is_asked(const struct tl_filter *filter, const struct tl_sitting *sitting)
            sitting->to_ms >= filter->from_ms;
 }
 
-static enum tl_exit
-print(struct tl_log *log, struct tl_answer *answer)
+enum tl_err
+tl_who_table(const struct tl_answer *answer, struct tl_table *table)
 {
     struct tl_sittings sittings = {0};
-    struct tl_table table;
-    const struct tl_filter *filter = &answer->filter;
-    if (filter->has_event || filter->side != 0 || filter->type != NULL) {
-        return tl_log_refuse(log, TL_EXIT_USAGE,
-                             "who sits where is of no pass; ask with --from, --to and --station");
-    }
-    tl_table_init(&table, "who", columns, COLUMNS);
-    enum tl_exit code =
-        tl_log_folded(log, "the sittings", tl_sittings_fold(&answer->book, &sittings));
-    for (size_t i = 0; i < sittings.count && code == TL_EXIT_OK; i++) {
-        if (is_asked(filter, &sittings.sitting[i])) {
-            add_sitting(&table, &sittings.sitting[i]);
+    enum tl_err err = tl_sittings_fold(&answer->book, &sittings);
+    tl_table_init(table, "who", columns, COLUMNS);
+    for (size_t i = 0; i < sittings.count && err == TL_OK; i++) {
+        if (is_asked(&answer->filter, &sittings.sitting[i])) {
+            add_sitting(table, &sittings.sitting[i]);
         }
     }
-    if (code == TL_EXIT_OK) {
-        code = tl_log_print(log, &table, tl_log_given(log, OPTION_WIDE));
-    }
-    if (code == TL_EXIT_OK && table.rows == 0) {
-        tl_filter_say_empty(log, "word of a station", &answer->book);
-    }
-    tl_table_free(&table);
     tl_sittings_free(&sittings);
-    return code;
+    return err;
 }
 
 static enum tl_exit
 run(struct tl_log *log)
 {
-    return tl_log_answer(log, print);
+    return tl_log_table(
+        log, &(struct tl_table_verb){tl_who_table, "word of a station", OPTION_WIDE, true});
 }
 
 static const struct tl_option_row rows[] = {
