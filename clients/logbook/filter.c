@@ -45,8 +45,8 @@ span_of(const struct tl_log *log)
     return span;
 }
 
-static enum tl_exit
-read_time(struct tl_log *log, size_t option, const struct tl_book *book, uint64_t *wall_ms)
+enum tl_exit
+tl_log_read_time(struct tl_log *log, size_t option, const struct tl_book *book, uint64_t *wall_ms)
 {
     char text[TL_TIME_CAP];
     char word[SHOWN_CAP];
@@ -179,9 +179,9 @@ static enum tl_exit
 read_filter(struct tl_log *log, const struct tl_book *book, struct tl_filter *filter)
 {
     *filter = (struct tl_filter){.to_ms = UINT64_MAX, .type = tl_log_word(log, TL_LOG_TYPE)};
-    enum tl_exit code = read_time(log, TL_LOG_FROM, book, &filter->from_ms);
+    enum tl_exit code = tl_log_read_time(log, TL_LOG_FROM, book, &filter->from_ms);
     if (code == TL_EXIT_OK) {
-        code = read_time(log, TL_LOG_TO, book, &filter->to_ms);
+        code = tl_log_read_time(log, TL_LOG_TO, book, &filter->to_ms);
     }
     if (code == TL_EXIT_OK && filter->from_ms > filter->to_ms) {
         code = tl_log_refuse(log, TL_EXIT_USAGE, "--from is later than --to");

@@ -76,6 +76,13 @@ struct tl_filter {
  */
 enum tl_exit tl_log_read(struct tl_log *log, struct tl_book *book, struct tl_filter *filter);
 
+/*
+ * Read the time of an option; *wall_ms stays when it is not given. A time of day is one of the day
+ * of the newest recovery, and is said on standard error.
+ */
+enum tl_exit tl_log_read_time(struct tl_log *log, size_t option, const struct tl_book *book,
+                              uint64_t *wall_ms);
+
 bool tl_filter_time(const struct tl_filter *filter, uint64_t wall_ms);
 bool tl_filter_station(const struct tl_filter *filter, const char *station);
 /* Of an event, and of the aircraft that was ordered for it; event pass 0 is none. */
