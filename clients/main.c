@@ -41,7 +41,7 @@ static const struct subcommand subcommands[] = {
     {"watch", "every verdict and alert, a line each", tl_watch_main, TL_STATION_UNKNOWN},
     {"explain", "a rule in plain words, or all", tl_explain_main, TL_STATION_UNKNOWN},
     {"plan", "wind, arrestment, landing aid, wave-off, interval", tl_plan_main, TL_STATION_UNKNOWN},
-    {"log", "the passes of a record", tl_log_main, TL_STATION_UNKNOWN},
+    {"log", "what a record says: passes, alerts, people, figures", tl_log_main, TL_STATION_UNKNOWN},
     {"check", "check a configuration folder", tl_check_main, TL_STATION_UNKNOWN},
     {"keys", "make, list, rotate and revoke keys", tl_keys_main, TL_STATION_UNKNOWN},
 };

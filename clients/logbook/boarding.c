@@ -48,31 +48,32 @@ tl_boarding_add(struct tl_boarding *boarding, const struct tl_pass *pass)
 }
 
 static bool
-rate(uint64_t part, uint64_t whole, uint64_t *permille)
+rate(struct tl_share share, uint64_t *permille)
 {
-    if (whole > 0) {
-        *permille = tl_permille(part, whole);
+    if (share.whole > 0) {
+        *permille = tl_permille(share);
     }
-    return whole > 0;
+    return share.whole > 0;
 }
 
 bool
 tl_boarding_hook(const struct tl_boarding *boarding, uint64_t *permille)
 {
-    return rate(boarding->traps, boarding->traps + boarding->bolters, permille);
+    return rate((struct tl_share){boarding->traps, boarding->traps + boarding->bolters}, permille);
 }
 
 bool
 tl_boarding_boarding(const struct tl_boarding *boarding, uint64_t *permille)
 {
-    return rate(boarding->traps, boarding->traps + boarding->bolters + boarding->waved_ready,
+    return rate((struct tl_share){boarding->traps,
+                                  boarding->traps + boarding->bolters + boarding->waved_ready},
                 permille);
 }
 
 bool
 tl_boarding_deck(const struct tl_boarding *boarding, uint64_t *permille)
 {
-    return rate(boarding->traps, boarding->ended, permille);
+    return rate((struct tl_share){boarding->traps, boarding->ended}, permille);
 }
 
 void

@@ -117,7 +117,7 @@ take_alerts(const struct tl_answer *answer, struct tl_figures_told *figures)
     struct tl_alerts_told alerts = {0};
     const struct tl_filter *filter = &answer->filter;
     enum tl_err err = tl_open_times_fold(&answer->book, &figures->times);
-    tl_open_times_cut(&figures->times, filter->from_ms, filter->to_ms);
+    tl_open_times_cut(&figures->times, &(struct tl_time_span){filter->from_ms, filter->to_ms});
     if (err == TL_OK) {
         err = tl_alerts_fold(&answer->book, &alerts);
     }

@@ -31,6 +31,12 @@ static const char isa[] = "ISA-18.2-2016 clause 16.4, tables 5 and 6, as restate
 static const char eemua[] = "EEMUA 191, as a vendor summarises it";
 static const char practice[] = "common practice, no source";
 
+/* Where a figure stands. */
+struct place {
+    const char *section;
+    const char *group;
+};
+
 /* One figure; digits are decimals of the value. */
 struct figure {
     const char *section;
@@ -65,10 +71,10 @@ add(struct tl_table *table, const struct figure *figure)
 }
 
 static void
-add_count(struct tl_table *table, const char *section, const char *group, const char *name,
-          uint64_t count)
+add_count(struct tl_table *table, struct place place, const char *name, uint64_t count)
 {
-    add(table, &(struct figure){section, group, name, (int64_t)count, 0, "count", NULL, NULL});
+    add(table,
+        &(struct figure){place.section, place.group, name, (int64_t)count, 0, "count", NULL, NULL});
 }
 
 static void
@@ -89,16 +95,20 @@ add_group(struct tl_table *table, const struct tl_group *group)
     const struct tl_boarding *boarding = &group->boarding;
     uint64_t permille = 0;
     bool known = false;
-    add_count(table, "passes", group->name, "ended", boarding->ended);
-    add_count(table, "passes", group->name, "traps", boarding->traps);
-    add_count(table, "passes", group->name, "bolters", boarding->bolters);
-    add_count(table, "passes", group->name, "wave-offs while READY", boarding->waved_ready);
-    add_count(table, "passes", group->name, "wave-offs, foul deck", boarding->waved_not_ready);
+    add_count(table, (struct place){"passes", group->name}, "ended", boarding->ended);
+    add_count(table, (struct place){"passes", group->name}, "traps", boarding->traps);
+    add_count(table, (struct place){"passes", group->name}, "bolters", boarding->bolters);
+    add_count(table, (struct place){"passes", group->name}, "wave-offs while READY",
+              boarding->waved_ready);
+    add_count(table, (struct place){"passes", group->name}, "wave-offs, foul deck",
+              boarding->waved_not_ready);
     if (boarding->waved_unknown > 0) {
-        add_count(table, "passes", group->name, "wave-offs, not judged", boarding->waved_unknown);
+        add_count(table, (struct place){"passes", group->name}, "wave-offs, not judged",
+                  boarding->waved_unknown);
     }
     if (boarding->other > 0) {
-        add_count(table, "passes", group->name, "no known outcome", boarding->other);
+        add_count(table, (struct place){"passes", group->name}, "no known outcome",
+                  boarding->other);
     }
     known = tl_boarding_boarding(boarding, &permille);
     add_rate(table, group, "boarding rate", known, permille);
@@ -118,10 +128,11 @@ add_wires(struct tl_table *table, const struct tl_boarding *boarding)
             continue;
         }
         (void)snprintf(name, sizeof name, wire > 0 ? "wire %" PRIu32 : "no wire named", wire);
-        add_count(table, "wires", name, "traps", boarding->wire[wire]);
+        add_count(table, (struct place){"wires", name}, "traps", boarding->wire[wire]);
         add(table, &(struct figure){"wires", name, "share of traps",
-                                    (int64_t)tl_permille(boarding->wire[wire], boarding->traps), 1,
-                                    "%", NULL, NULL});
+                                    (int64_t)tl_permille(
+                                        (struct tl_share){boarding->wire[wire], boarding->traps}),
+                                    1, "%", NULL, NULL});
     }
 }
 
@@ -133,25 +144,25 @@ add_fouls(struct tl_table *table, const struct tl_fouls *fouls)
         const struct tl_foul *foul = &fouls->foul[i];
         (void)snprintf(name, sizeof name, "%s%s%s", foul->rule, foul->station[0] != '\0' ? " " : "",
                        foul->station);
-        add_count(table, "foul decks", name, "wave-offs", foul->count);
+        add_count(table, (struct place){"foul decks", name}, "wave-offs", foul->count);
     }
     if (fouls->others > 0) {
-        add_count(table, "foul decks", "other, or no cause recorded", "wave-offs", fouls->others);
+        add_count(table, (struct place){"foul decks", "other, or no cause recorded"}, "wave-offs",
+                  fouls->others);
     }
 }
 
 /* ---- seconds ---- */
 
 static void
-add_quartiles(struct tl_table *table, const char *section, const char *group,
-              const struct tl_values *values)
+add_quartiles(struct tl_table *table, struct place place, const struct tl_values *values)
 {
     static const char *const names[] = {"least", "first quartile", "median", "third quartile",
                                         "most"};
-    add_count(table, section, group, "count", values->count);
+    add_count(table, place, "count", values->count);
     for (unsigned k = 0; k <= 4 && values->count > 0; k++) {
-        add(table, &(struct figure){section, group, names[k], (int64_t)tl_quartile(values, k), 3,
-                                    "s", NULL, NULL});
+        add(table, &(struct figure){place.section, place.group, names[k],
+                                    (int64_t)tl_quartile(values, k), 3, "s", NULL, NULL});
     }
 }
 
@@ -170,18 +181,19 @@ add_bins(struct tl_table *table, const struct tl_values *values)
         (void)snprintf(name, sizeof name,
                        open ? "%" PRIu64 " s and more" : "%" PRIu64 " to %" PRIu64 " s", from_s,
                        from_s + bins.width / 1000);
-        add_count(table, "interval bins", name, "passes", bins.in[i]);
+        add_count(table, (struct place){"interval bins", name}, "passes", bins.in[i]);
     }
 }
 
 static void
 add_resets(struct tl_table *table, const struct tl_reset_parts *parts)
 {
-    add_quartiles(table, "trap to READY", "all stations", &parts->ready_ms);
-    add_count(table, "trap to READY", "all stations", "never before the next end", parts->never);
+    add_quartiles(table, (struct place){"trap to READY", "all stations"}, &parts->ready_ms);
+    add_count(table, (struct place){"trap to READY", "all stations"}, "never before the next end",
+              parts->never);
     for (uint32_t i = 0; i < parts->count; i++) {
         const struct tl_reset_part *part = &parts->part[i];
-        add_count(table, "trap to READY", part->station, "times last", part->last);
+        add_count(table, (struct place){"trap to READY", part->station}, "times last", part->last);
         add(table, &(struct figure){"trap to READY", part->station, "waited for in all",
                                     (int64_t)part->margin_ms, 3, "s", NULL, NULL});
         add(table, &(struct figure){"trap to READY", part->station, "median of last word",
@@ -197,7 +209,7 @@ add_operator(struct tl_table *table, const struct tl_rates *rates, uint32_t i)
     const struct tl_rate *rate = &rates->rate[i];
     bool all = i == 0;
     const char *group = all ? "all, whoever owes them" : rate->operator;
-    add_count(table, "alerts", group, "alerts", rate->raised_ms.count);
+    add_count(table, (struct place){"alerts", group}, "alerts", rate->raised_ms.count);
     if (rates->open_ms >= TL_RATE_WINDOW_MS) { /* of less it would be a guess */
         add(table, &(struct figure){
                        "alerts", group, "average in 10 min", (int64_t)rate->per_10_min_x1000, 3, "",
@@ -206,9 +218,10 @@ add_operator(struct tl_table *table, const struct tl_rates *rates, uint32_t i)
     add(table, &(struct figure){"alerts", group, "most in any 10 min", (int64_t)rate->most, 0,
                                 "count", all ? NULL : "10 for one operator", all ? NULL : eemua});
     if (rate->windows > 0) {
-        add(table, &(struct figure){"alerts", group, "10 min with more than 10",
-                                    (int64_t)tl_permille(rate->flooded, rate->windows), 1, "%",
-                                    all ? NULL : "below 1 %", all ? NULL : isa});
+        add(table,
+            &(struct figure){"alerts", group, "10 min with more than 10",
+                             (int64_t)tl_permille((struct tl_share){rate->flooded, rate->windows}),
+                             1, "%", all ? NULL : "below 1 %", all ? NULL : isa});
     }
 }
 
@@ -219,14 +232,15 @@ add_shares(struct tl_table *table, const struct tl_rates *rates)
                                           "about 80 %"};
     uint64_t all = rates->rate[0].raised_ms.count;
     for (int i = TL_SEVERITY_EMERGENCY; i <= TL_SEVERITY_CAUTION && all > 0; i++) {
-        add(table, &(struct figure){
-                       "alerts", tl_severity_name((enum tl_severity)i), "share of alerts",
-                       (int64_t)tl_permille(rates->severity[i], all), 1, "%", targets[i], isa});
+        add(table,
+            &(struct figure){"alerts", tl_severity_name((enum tl_severity)i), "share of alerts",
+                             (int64_t)tl_permille((struct tl_share){rates->severity[i], all}), 1,
+                             "%", targets[i], isa});
     }
     if (all > 0) {
         add(table, &(struct figure){"alerts", "all, whoever owes them", "share of the top 10 rules",
-                                    (int64_t)tl_permille(rates->top_ten, all), 1, "%",
-                                    "1 to 5 %; of plants with many alarms", isa});
+                                    (int64_t)tl_permille((struct tl_share){rates->top_ten, all}), 1,
+                                    "%", "1 to 5 %; of plants with many alarms", isa});
         add(table, &(struct figure){"alerts", "all, whoever owes them", "gone within 10 s",
                                     (int64_t)rates->fleeting, 0, "count", "0", isa});
     }
@@ -242,13 +256,15 @@ add_alerts(struct tl_table *table, const struct tl_figures_told *figures)
         add_operator(table, rates, i);
     }
     add_shares(table, rates);
-    add_count(table, "alerts", "all, whoever owes them", "acknowledged", rates->acknowledged);
+    add_count(table, (struct place){"alerts", "all, whoever owes them"}, "acknowledged",
+              rates->acknowledged);
     if (rates->ack_ms.count > 0) {
         add(table, &(struct figure){"alerts", "all, whoever owes them", "median to acknowledgement",
                                     (int64_t)tl_quartile(&rates->ack_ms, 2), 3, "s", NULL, NULL});
     }
     if (rates->outside > 0) {
-        add_count(table, "alerts", "no recovery open", "alerts not counted", rates->outside);
+        add_count(table, (struct place){"alerts", "no recovery open"}, "alerts not counted",
+                  rates->outside);
     }
 }
 
@@ -260,14 +276,15 @@ tl_figures_table(const struct tl_figures_told *figures, struct tl_table *table)
         add_group(table, &figures->group[i]);
     }
     if (figures->drills > 0) {
-        add_count(table, "passes", "drills", "passes left out", figures->drills);
+        add_count(table, (struct place){"passes", "drills"}, "passes left out", figures->drills);
     }
     if (figures->no_group > 0) {
-        add_count(table, "passes", "more recoveries or types", "not listed", figures->no_group);
+        add_count(table, (struct place){"passes", "more recoveries or types"}, "not listed",
+                  figures->no_group);
     }
     add_wires(table, &figures->group[0].boarding);
     add_fouls(table, &figures->fouls);
-    add_quartiles(table, "intervals", "all", &figures->interval_ms);
+    add_quartiles(table, (struct place){"intervals", "all"}, &figures->interval_ms);
     add_bins(table, &figures->interval_ms);
     add_resets(table, &figures->parts);
     add_alerts(table, figures);

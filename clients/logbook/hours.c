@@ -12,7 +12,7 @@ static const uint64_t day_ms = 86400000u;
 static enum tl_err
 add(struct tl_open_times *times, const struct tl_word_row *word)
 {
-    if (times->count == times->cap) {
+    if (times->time == NULL || times->count == times->cap) {
         size_t cap = times->cap == 0 ? FIRST_CAP : 2 * times->cap;
         struct tl_open_time *time = realloc(times->time, cap * sizeof *time);
         if (time == NULL) {
@@ -101,13 +101,13 @@ tl_open_times_free(struct tl_open_times *times)
 }
 
 void
-tl_open_times_cut(struct tl_open_times *times, uint64_t from_ms, uint64_t to_ms)
+tl_open_times_cut(struct tl_open_times *times, const struct tl_time_span *span)
 {
     size_t kept = 0;
     for (size_t i = 0; i < times->count; i++) {
         struct tl_open_time time = times->time[i];
-        time.from_ms = time.from_ms < from_ms ? from_ms : time.from_ms;
-        time.to_ms = time.to_ms > to_ms ? to_ms : time.to_ms;
+        time.from_ms = time.from_ms < span->from_ms ? span->from_ms : time.from_ms;
+        time.to_ms = time.to_ms > span->to_ms ? span->to_ms : time.to_ms;
         if (time.from_ms <= time.to_ms) {
             times->time[kept++] = time;
         }

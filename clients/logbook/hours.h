@@ -25,8 +25,11 @@ struct tl_open_times {
 TL_MUST_USE enum tl_err tl_open_times_fold(const struct tl_book *book, struct tl_open_times *times);
 void tl_open_times_free(struct tl_open_times *times);
 
+struct tl_time_span {
+    uint64_t from_ms, to_ms;
+};
 /* Cut to a span; what is outside of it is gone. */
-void tl_open_times_cut(struct tl_open_times *times, uint64_t from_ms, uint64_t to_ms);
+void tl_open_times_cut(struct tl_open_times *times, const struct tl_time_span *span);
 
 /* NULL = at no open time. */
 const struct tl_open_time *tl_open_time_at(const struct tl_open_times *times, uint64_t wall_ms);

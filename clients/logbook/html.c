@@ -146,25 +146,30 @@ print_label(const struct label *label, const char *text, FILE *out)
     (void)fputs("</text>\n", out);
 }
 
+/* The longest of a plot. */
+struct scale {
+    uint64_t most;
+};
+
 static int
-scaled(uint64_t value, uint64_t most)
+scaled(const struct scale *scale, uint64_t value)
 {
-    return most > 0 ? (int)(value * ROOM / most) : 0;
+    return scale->most > 0 ? (int)(value * ROOM / scale->most) : 0;
 }
 
 void
 tl_html_print_bars(const struct tl_html_bars *bars, FILE *out)
 {
-    uint64_t most = bars->limit;
+    struct scale scale = {bars->limit};
     int bottom = HEAD + (int)bars->count * ROW;
     for (size_t i = 0; i < bars->count; i++) {
-        most = bars->bar[i].value > most ? bars->bar[i].value : most;
+        scale.most = bars->bar[i].value > scale.most ? bars->bar[i].value : scale.most;
     }
     open_plot(bars->title, bottom + (bars->limit > 0 ? FOOT : 4), out);
     for (size_t i = 0; i < bars->count; i++) {
         const struct tl_html_bar *bar = &bars->bar[i];
         int top = HEAD + (int)i * ROW;
-        int length = scaled(bar->value, most);
+        int length = scaled(&scale, bar->value);
         print_label(&(struct label){LABEL - 8, top + 11, "end"}, bar->label, out);
         (void)fprintf(out, "<rect class=\"bar\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>\n",
                       LABEL, top, length, BAR);
@@ -173,7 +178,7 @@ tl_html_print_bars(const struct tl_html_bars *bars, FILE *out)
     (void)fprintf(out, "<line class=\"axis\" x1=\"%d\" y1=\"%d\" x2=\"%d\" y2=\"%d\"/>\n", LABEL,
                   HEAD - 4, LABEL, bottom);
     if (bars->limit > 0) {
-        int x = LABEL + scaled(bars->limit, most);
+        int x = LABEL + scaled(&scale, bars->limit);
         (void)fprintf(out, "<line class=\"limit\" x1=\"%d\" y1=\"%d\" x2=\"%d\" y2=\"%d\"/>\n", x,
                       HEAD - 4, x, bottom);
         print_label(&(struct label){x, bottom + 14, "middle"}, bars->limit_text, out);
@@ -200,12 +205,12 @@ tick_ms(uint64_t most_ms)
 }
 
 static void
-print_ticks(uint64_t most_ms, int bottom, FILE *out)
+print_ticks(const struct scale *scale, int bottom, FILE *out)
 {
     char text[TL_NUMBER_CAP + 4];
-    uint64_t step_ms = tick_ms(most_ms);
-    for (uint64_t at_ms = 0; at_ms <= most_ms; at_ms += step_ms) {
-        int x = LABEL + scaled(at_ms, most_ms);
+    uint64_t step_ms = tick_ms(scale->most);
+    for (uint64_t at_ms = 0; at_ms <= scale->most; at_ms += step_ms) {
+        int x = LABEL + scaled(scale, at_ms);
         (void)fprintf(out, "<line class=\"grid\" x1=\"%d\" y1=\"%d\" x2=\"%d\" y2=\"%d\"/>\n", x,
                       HEAD - 4, x, bottom);
         (void)snprintf(text, sizeof text, "%" PRIu64 " s", at_ms / MS_PER_S);
@@ -216,17 +221,17 @@ print_ticks(uint64_t most_ms, int bottom, FILE *out)
 void
 tl_html_print_times(const struct tl_html_times *times, FILE *out)
 {
-    uint64_t most_ms = MS_PER_S;
+    struct scale scale = {MS_PER_S};
     int bottom = HEAD + (int)times->lines * ROW;
     for (size_t i = 0; i < times->lines; i++) {
-        most_ms = times->line[i].length_ms > most_ms ? times->line[i].length_ms : most_ms;
+        scale.most = times->line[i].length_ms > scale.most ? times->line[i].length_ms : scale.most;
     }
     open_plot(times->title, bottom + FOOT, out);
-    print_ticks(most_ms, bottom, out);
+    print_ticks(&scale, bottom, out);
     for (size_t i = 0; i < times->pieces; i++) {
         const struct tl_html_piece *piece = &times->piece[i];
-        int x = LABEL + scaled(piece->from_ms, most_ms);
-        int end = LABEL + scaled(piece->to_ms, most_ms);
+        int x = LABEL + scaled(&scale, piece->from_ms);
+        int end = LABEL + scaled(&scale, piece->to_ms);
         (void)fprintf(out, "<rect class=\"%s\" x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>\n",
                       piece->ready ? "ready" : "not", x, HEAD + (int)piece->row * ROW,
                       end > x ? end - x : 1, BAR);
@@ -235,7 +240,7 @@ tl_html_print_times(const struct tl_html_times *times, FILE *out)
         const struct tl_html_line *line = &times->line[i];
         int y = HEAD + (int)i * ROW + 11;
         print_label(&(struct label){LABEL - 8, y, "end"}, line->label, out);
-        print_label(&(struct label){LABEL + scaled(line->length_ms, most_ms) + 6, y, "start"},
+        print_label(&(struct label){LABEL + scaled(&scale, line->length_ms) + 6, y, "start"},
                     line->text, out);
     }
     close_plot(out);

@@ -28,17 +28,17 @@ enum {
 };
 
 static const char exits[] =
-    "Exit: 0 printed, 1 the record cannot be read, 3 no record, 64 usage, 78 configuration.\n";
+    "Exit: 0 printed, also when nothing was found; 1 the record cannot be read, 3 no\n"
+    "record, 64 usage, 78 configuration.\n";
 
 static void
 print_usage(FILE *out)
 {
     static const struct tl_option_row common[] = {TL_LOG_COMMON};
-    (void)fputs(
-        "usage: trapline log VERB [-C DIR] [--record FILE] ...\n\n"
-        "What a record says. Reads the recorder's file and joins no bus; merge alone writes.\n"
-        "Only words that no validator refused count.\n\n",
-        out);
+    (void)fputs("usage: trapline log VERB [-C DIR] [--record FILE] ...\n\n"
+                "What a record says. Reads the recorder's file, joins no bus; merge alone writes.\n"
+                "Only words that no validator refused count.\n\n",
+                out);
     for (size_t i = 0; i < COUNT; i++) {
         (void)fprintf(out, "  %-10s %s\n", commands[i]->name, commands[i]->what);
     }

@@ -50,11 +50,11 @@ write_result(const struct tl_pass *pass, char *text, size_t cap)
 
 /* One more of a list. */
 static void
-append(char *text, size_t cap, const char *between, const char *more)
+append(char *text, size_t cap, const char *more)
 {
     size_t used = strlen(text);
     if (more[0] != '\0' && used < cap) {
-        (void)snprintf(text + used, cap - used, "%s%s", used > 0 ? between : "", more);
+        (void)snprintf(text + used, cap - used, "%s%s", used > 0 ? ", " : "", more);
     }
 }
 
@@ -63,16 +63,16 @@ write_marks(const struct tl_pass *pass, char *text, size_t cap)
 {
     char more[TL_TABLE_TEXT_CAP] = "";
     text[0] = '\0';
-    append(text, cap, ", ", pass->drill ? "DRILL" : "");
-    append(text, cap, ", ", pass->order.barricade ? "barricade" : "");
-    append(text, cap, ", ", pass->corrected ? "corrected" : "");
+    append(text, cap, pass->drill ? "DRILL" : "");
+    append(text, cap, pass->order.barricade ? "barricade" : "");
+    append(text, cap, pass->corrected ? "corrected" : "");
     if (pass->overrides > 0) {
         (void)snprintf(more, sizeof more, "%" PRIu32 " overridden", pass->overrides);
-        append(text, cap, ", ", more);
+        append(text, cap, more);
     }
     for (uint32_t i = 0; i < pass->voiced_count; i++) {
         (void)snprintf(more, sizeof more, "by voice %s", pass->voiced[i]);
-        append(text, cap, ", ", more);
+        append(text, cap, more);
     }
 }
 
@@ -281,7 +281,8 @@ tl_report_rates(const struct tl_figures_told *figures, struct tl_table *table)
             tl_table_number(table, R_AVERAGE, (int64_t)rate->per_10_min_x1000);
         }
         if (rate->windows > 0) {
-            tl_table_number(table, R_FLOODED, (int64_t)tl_permille(rate->flooded, rate->windows));
+            tl_table_number(table, R_FLOODED,
+                            (int64_t)tl_permille((struct tl_share){rate->flooded, rate->windows}));
         }
     }
 }

@@ -65,9 +65,9 @@ tl_quartile(const struct tl_values *values, unsigned k)
 }
 
 uint64_t
-tl_permille(uint64_t part, uint64_t whole)
+tl_permille(struct tl_share share)
 {
-    return (part * PERMILLE + whole / 2) / whole;
+    return (share.part * PERMILLE + share.whole / 2) / share.whole;
 }
 
 void

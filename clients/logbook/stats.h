@@ -29,8 +29,11 @@ void tl_values_free(struct tl_values *values);
 /* Of sorted values, at least one: k 0 is the least, 2 the median, 4 the most. */
 uint64_t tl_quartile(const struct tl_values *values, unsigned k);
 
-/* part of whole in permille (1000 = all), rounded to the nearest; whole above 0. */
-uint64_t tl_permille(uint64_t part, uint64_t whole);
+struct tl_share {
+    uint64_t part, whole;
+};
+/* In permille (1000 = all), rounded to the nearest; whole above 0. */
+uint64_t tl_permille(struct tl_share share);
 
 enum {
     TL_BINS_MAX = 24

@@ -137,7 +137,7 @@ static const struct tl_option_row rows[] = {
 
 const struct tl_log_command tl_log_alerts = {
     .name = "alerts",
-    .what = "each alert once: how long, how grave, acknowledged by whom and when",
+    .what = "each alert once: how long, acknowledged by whom and when",
     .text = "Each alert once over all validators, as it was raised: how long it lasted, how grave "
             "it was then, rule and station, who acknowledged it first and after how long. Gone is "
             "when it left the list of alerts, which one that nobody acknowledged does later than "

@@ -85,7 +85,7 @@ static const struct tl_option_row rows[] = {
 
 const struct tl_log_command tl_log_faults = {
     .name = "faults",
-    .what = "losses, refusals, twins, gaps, and what was NOT READY because of the tool",
+    .what = "losses, refusals, twins, gaps; NOT READY because of the tool",
     .text =
         "What was wrong with the tool itself, by its beginning: stations, validators, buses and "
         "recorders that were lost, twins, refused frames and words, gaps of the record, and the "

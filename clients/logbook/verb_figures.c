@@ -5,6 +5,7 @@
 
 #include "clients/logbook/figures.h"
 #include "clients/logbook/verbs.h"
+#include "clients/plan/say.h"
 
 enum own_option {
     OPTION_DRILLS = TL_LOG_ASK_OWN,
@@ -15,12 +16,13 @@ enum {
     BAR_COLUMNS = 50
 };
 
-/* Marks that need no colour and no locale. */
+/* Marks that need no colour and no locale; whole: the most of all bars. */
 static void
-print_bar(const char *name, uint64_t count, uint64_t most)
+print_bar(const char *name, struct tl_share bar)
 {
-    uint64_t marks = most > BAR_COLUMNS ? (count * BAR_COLUMNS + most - 1) / most : count;
-    (void)printf("%-14s %5" PRIu64 " ", name, count);
+    uint64_t marks =
+        bar.whole > BAR_COLUMNS ? (bar.part * BAR_COLUMNS + bar.whole - 1) / bar.whole : bar.part;
+    (void)printf("%-14s %5" PRIu64 " ", name, bar.part);
     for (uint64_t i = 0; i < marks; i++) {
         (void)putchar('#');
     }
@@ -45,7 +47,7 @@ print_intervals(const struct tl_values *values)
         uint64_t from_s = (bins.first + i * bins.width) / 1000;
         (void)snprintf(name, sizeof name, "%4" PRIu64 " s %s", from_s,
                        i + 1 == TL_BINS_MAX ? "on" : "");
-        print_bar(name, bins.in[i], most);
+        print_bar(name, (struct tl_share){bins.in[i], most});
     }
 }
 
@@ -64,7 +66,7 @@ print_wires(const struct tl_boarding *boarding)
     for (uint32_t i = 1; i < TL_BOARDING_WIRES_MAX; i++) {
         if (boarding->wire[i] > 0) {
             (void)snprintf(name, sizeof name, "wire %" PRIu32, i);
-            print_bar(name, boarding->wire[i], most);
+            print_bar(name, (struct tl_share){boarding->wire[i], most});
         }
     }
 }
@@ -72,12 +74,14 @@ print_wires(const struct tl_boarding *boarding)
 static void
 print_targets(void)
 {
-    (void)printf(
-        "\nTargets for one operator, as restated, of plants with desks: on average about 1 alert\n"
-        "in 10 min, at most 2; at most 10 in any 10 min, more in below 1 %% of them; about\n"
-        "80 %% cautions, 15 %% warnings, 5 %% alarms, below 1 %% emergencies; none gone\n"
-        "within 10 s (ISA-18.2-2016 clause 16.4, EEMUA 191; neither read in its own text).\n"
-        "--csv and --json have them beside each figure.\n");
+    static const char targets[] =
+        "Targets for one operator, as restated, of plants with desks: on average about 1 alert in "
+        "10 min, at most 2; at most 10 in any 10 min, more in below 1 % of them; about 80 % "
+        "cautions, 15 % warnings, 5 % alarms, below 1 % emergencies; none gone within 10 s "
+        "(ISA-18.2-2016 clause 16.4, EEMUA 191; neither read in its own text). --csv and --json "
+        "have them beside each figure.";
+    (void)putchar('\n');
+    tl_say_wrap(targets, stdout);
 }
 
 static enum tl_exit
@@ -123,7 +127,7 @@ static const struct tl_option_row rows[] = {
 
 const struct tl_log_command tl_log_figures = {
     .name = "figures",
-    .what = "boarding rate, wires, intervals, foul decks, trap to READY, alert rates",
+    .what = "boarding rate, wires, intervals, foul decks, alert rates",
     .text =
         "How passes ended, in numbers, of all, of each recovery and of each type. Boarding "
         "rate: traps of traps, bolters and wave-offs while READY; a wave-off while NOT READY is "

@@ -210,7 +210,7 @@ static const struct tl_option_row rows[] = {
 
 const struct tl_log_command tl_log_overrides = {
     .name = "overrides",
-    .what = "overrides and words by voice: by whom, confirmed by whom, until when",
+    .what = "overrides and words by voice: who, confirmed by whom, until when",
     .text = "Overrides, then words by voice: who said it, who confirmed it within 60 s, whether it "
             "took effect, how and when it ended. The expiry is that of the earlier signature, in "
             "whole minutes rounded up where the record has no more than the words. A word by voice "

@@ -104,7 +104,7 @@ static const struct tl_option_row rows[] = {
 
 const struct tl_log_command tl_log_report = {
     .name = "report",
-    .what = "one HTML page for the debrief, with plots; nothing in it is fetched or runs",
+    .what = "one HTML page for the debrief, with plots",
     .text =
         "One page in HTML for the debrief, for screen and for A4: passes, plots of READY and "
         "NOT READY of each pass, intervals, seconds by station, wires and alert rates, figures, "

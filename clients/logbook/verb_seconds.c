@@ -147,15 +147,19 @@ fill_parts(struct tl_table *table, const struct tl_reset_parts *parts,
 
 /* ---- printing ---- */
 
+struct answers {
+    struct tl_table resets, stations;
+    uint32_t never; /* without READY before the next end */
+};
+
 static enum tl_exit
-print_json(struct tl_log *log, const struct tl_table *resets, const struct tl_table *parts,
-           uint32_t never)
+print_json(struct tl_log *log, const struct answers *answers)
 {
-    json_t *rows = tl_table_json(resets);
-    json_t *stations = tl_table_json(parts);
+    json_t *rows = tl_table_json(&answers->resets);
+    json_t *stations = tl_table_json(&answers->stations);
     json_t *whole = rows != NULL && stations != NULL
                         ? json_pack("{s:O,s:O,s:i}", "resets", rows, "stations", stations,
-                                    "without_ready", (int)never)
+                                    "without_ready", (int)answers->never)
                         : NULL;
     json_decref(rows);
     json_decref(stations);
@@ -165,16 +169,15 @@ print_json(struct tl_log *log, const struct tl_table *resets, const struct tl_ta
 }
 
 static enum tl_exit
-print_text(struct tl_log *log, const struct tl_table *resets, const struct tl_table *parts,
-           uint32_t never)
+print_text(struct tl_log *log, const struct answers *answers)
 {
     bool wide = tl_log_given(log, OPTION_WIDE);
-    bool good = tl_table_print(resets, wide, stdout);
-    if (parts->rows > 0 || never > 0) {
+    bool good = tl_table_print(&answers->resets, wide, stdout);
+    if (answers->stations.rows > 0 || answers->never > 0) {
         (void)printf("\nSeconds from the end of a pass to a station's last word, and to READY; "
                      "without\nREADY before the next pass ended: %u\n",
-                     (unsigned)never);
-        good = good && tl_table_print(parts, wide, stdout);
+                     (unsigned)answers->never);
+        good = good && tl_table_print(&answers->stations, wide, stdout);
     }
     return good ? TL_EXIT_OK
                 : tl_log_refuse(log, TL_EXIT_FAILED, "the resets could not be written");
@@ -211,26 +214,27 @@ static enum tl_exit
 print(struct tl_log *log, struct tl_answer *answer)
 {
     struct tl_reset_parts parts = {0};
-    struct tl_table resets;
-    struct tl_table stations;
-    tl_table_init(&resets, "resets", columns, COLUMNS);
-    tl_table_init(&stations, "stations", part_columns, P_COLUMNS);
-    enum tl_exit code = tl_log_folded(log, "the resets", fill(log, answer, &parts, &resets));
+    struct answers answers;
+    tl_table_init(&answers.resets, "resets", columns, COLUMNS);
+    tl_table_init(&answers.stations, "stations", part_columns, P_COLUMNS);
+    enum tl_exit code =
+        tl_log_folded(log, "the resets", fill(log, answer, &parts, &answers.resets));
     if (code == TL_EXIT_OK) {
-        fill_parts(&stations, &parts, &answer->filter);
+        fill_parts(&answers.stations, &parts, &answer->filter);
+        answers.never = parts.never;
         if (tl_log_given(log, TL_LOG_JSON)) {
-            code = print_json(log, &resets, &stations, parts.never);
+            code = print_json(log, &answers);
         } else if (tl_log_given(log, TL_LOG_CSV)) {
-            code = tl_log_print(log, &resets, true);
+            code = tl_log_print(log, &answers.resets, true);
         } else {
-            code = print_text(log, &resets, &stations, parts.never);
+            code = print_text(log, &answers);
         }
     }
-    if (code == TL_EXIT_OK && resets.rows == 0) {
+    if (code == TL_EXIT_OK && answers.resets.rows == 0) {
         tl_filter_say_empty(log, "pass that ended", &answer->book);
     }
-    tl_table_free(&resets);
-    tl_table_free(&stations);
+    tl_table_free(&answers.resets);
+    tl_table_free(&answers.stations);
     tl_reset_parts_free(&parts);
     return code;
 }
@@ -249,7 +253,7 @@ static const struct tl_option_row rows[] = {
 
 const struct tl_log_command tl_log_seconds = {
     .name = "seconds",
-    .what = "where the seconds go: from the end of a pass to READY for the next, by station",
+    .what = "where the seconds go: from the end of a pass to the next READY",
     .text =
         "From each end of a pass to the first READY of the next one: how long, and which "
         "station's word came last, at what second and by how much after the one before it. "

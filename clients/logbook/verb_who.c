@@ -113,7 +113,7 @@ static const struct tl_option_row rows[] = {
 
 const struct tl_log_command tl_log_who = {
     .name = "who",
-    .what = "who sat where when; what was said, confirmed, overridden, spoken by voice",
+    .what = "who sat where when, and what was said and signed there",
     .text = "Who had the watch at each station and from when to when, how many words were said "
             "there meanwhile, alerts acknowledged, overrides signed and words spoken by voice for "
             "others, first or second. Without a name: nobody had said. TO is the end, or the last "

@@ -43,7 +43,7 @@ struct scribe {
     uint8_t frame[TL_FRAME_MAX + 128];
 };
 
-static void
+_Noreturn static void
 fail(const struct line *line, const char *what)
 {
     (void)fprintf(stderr, "scribe: %s:", what);
@@ -400,7 +400,6 @@ put(struct scribe *scribe, const struct line *line)
         }
     }
     fail(line, "no such row");
-    return TL_BADARG;
 }
 
 static bool
@@ -426,13 +425,18 @@ main(int argc, char **argv)
     uint8_t seed[crypto_sign_SEEDBYTES] = {1};
     uint8_t identity[crypto_sign_PUBLICKEYBYTES];
     struct line line;
-    if (argc < 2 || scribe == NULL || sodium_init() < 0 ||
+    if (scribe == NULL) {
+        return 1;
+    }
+    if (argc < 2 || sodium_init() < 0 ||
         crypto_sign_seed_keypair(identity, scribe->signer.secret, seed) != 0) {
+        free(scribe);
         return 64;
     }
     scribe->frames = argc > 2 && strcmp(argv[2], "frames") == 0;
     if (tl_store_open(argv[1], &scribe->store, why, sizeof why) != TL_OK) {
         (void)fprintf(stderr, "scribe: %s\n", why);
+        free(scribe);
         return 1;
     }
     while (next_line(&line)) {
