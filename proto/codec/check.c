@@ -126,6 +126,13 @@ check_value(const struct tl_check_row *row, const ProtobufCMessage *message)
 }
 
 static enum tl_refusal
+check_length(const struct tl_check_row *row, size_t len)
+{
+    uint64_t least = row->min != 0 ? (uint64_t)row->min : row->max;
+    return len >= least && len <= row->max ? TL_FAULT_NONE : TL_REFUSAL_RANGE;
+}
+
+static enum tl_refusal
 check_entry(const struct tl_check_row *row, const ProtobufCMessage *message,
             const ProtobufCFieldDescriptor *field, size_t i)
 {
@@ -143,7 +150,7 @@ check_entry(const struct tl_check_row *row, const ProtobufCMessage *message,
     case TL_CHECK_TEXT:
         return check_string(row, tl_field_text(message, field, i));
     case TL_CHECK_BYTES:
-        return tl_field_bytes(message, field) == row->max ? TL_FAULT_NONE : TL_REFUSAL_RANGE;
+        return check_length(row, tl_field_bytes(message, field));
     case TL_CHECK_MESSAGE:
         return tl_check_message(row->sub, tl_field_message(message, field, i));
     case TL_CHECK_VALUE:

@@ -58,7 +58,7 @@ enum tl_check_kind {
     TL_CHECK_ID,      /* string, tl_id_is_wellformed */
     TL_CHECK_TYPE,    /* string, tl_type_is_wellformed */
     TL_CHECK_TEXT,    /* string, at most max bytes, nothing in it that a screen would obey */
-    TL_CHECK_BYTES,   /* exactly max bytes */
+    TL_CHECK_BYTES,   /* exactly max bytes; with a min, from min to max */
     TL_CHECK_MESSAGE, /* its own table is sub */
     TL_CHECK_VALUE    /* MotionValue, its number min..max */
 };

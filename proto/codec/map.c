@@ -53,6 +53,17 @@ tl_writer_bytes(struct tl_writer *writer, const uint8_t *bytes, size_t len)
     return copy;
 }
 
+ProtobufCBinaryData
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): count and limit as of a list */
+tl_writer_some_bytes(struct tl_writer *writer, const uint8_t *bytes, size_t count, size_t max)
+{
+    if (count > max) {
+        note_fault(writer, TL_REFUSAL_TOO_MANY);
+        count = 0;
+    }
+    return tl_writer_bytes(writer, bytes, count);
+}
+
 void *
 tl_writer_list(struct tl_writer *writer, size_t count, size_t *n, size_t max)
 {

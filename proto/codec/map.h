@@ -28,6 +28,9 @@ void *tl_writer_message(struct tl_writer *writer, const ProtobufCMessageDescript
 /* A copy of text, which ends within cap bytes; RANGE if not. */
 char *tl_writer_text(struct tl_writer *writer, const char *text, size_t cap);
 ProtobufCBinaryData tl_writer_bytes(struct tl_writer *writer, const uint8_t *bytes, size_t len);
+/* The same of `count` bytes in an array of `max`; TOO_MANY, and none, above it. */
+ProtobufCBinaryData tl_writer_some_bytes(struct tl_writer *writer, const uint8_t *bytes,
+                                         size_t count, size_t max);
 /* Array of *n = count pointers for the caller to fill; TOO_MANY, and *n = 0, above max. */
 void *tl_writer_list(struct tl_writer *writer, size_t count, size_t *n, size_t max);
 /* ENUM, and 0, for a value that is not in the table. */
@@ -75,10 +78,12 @@ void tl_map_expected_in(const wire_expected *wire, struct tl_expected *expected)
 wire_receipt *tl_map_receipt_out(struct tl_writer *writer, const struct tl_receipt *receipt);
 wire_cause *tl_map_cause_out(struct tl_writer *writer, const struct tl_cause *cause);
 wire_verdict *tl_map_verdict_out(struct tl_writer *writer, const struct tl_verdict *verdict);
-wire_judged *tl_map_judged_out(struct tl_writer *writer, const struct tl_judged *judged);
 void tl_map_receipt_in(const wire_receipt *wire, struct tl_receipt *receipt);
 void tl_map_cause_in(const wire_cause *wire, struct tl_cause *cause);
 void tl_map_verdict_in(const wire_verdict *wire, struct tl_verdict *verdict);
+
+/* map_judged.c */
+wire_judged *tl_map_judged_out(struct tl_writer *writer, const struct tl_judged *judged);
 void tl_map_judged_in(const wire_judged *wire, struct tl_judged *judged);
 
 /* map_picture.c */

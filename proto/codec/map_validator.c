@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* map_validator.c - receipts, causes, verdicts and what was judged. See map.h. */
+/* map_validator.c - receipts, causes and verdicts. See map.h. */
 #include <string.h>
 
 #include "proto/codec/map.h"
@@ -162,41 +162,4 @@ tl_map_verdict_in(const wire_verdict *wire, struct tl_verdict *verdict)
     }
     verdict->drill = wire->drill != 0;
     verdict->is_tick = wire->is_tick != 0;
-}
-
-wire_judged *
-tl_map_judged_out(struct tl_writer *writer, const struct tl_judged *judged)
-{
-    wire_judged *wire = tl_writer_message(writer, &trapline__v1__judged__descriptor);
-    wire->now_ms = judged->now_ms;
-    wire->node = tl_writer_text(writer, judged->node, sizeof judged->node);
-    wire->incarnation = judged->incarnation;
-    wire->sequence = judged->sequence;
-    wire->kind = tl_writer_enum(writer, TL_ENUM_JUDGED_KIND, judged->kind);
-    wire->reason = tl_writer_enum(writer, TL_ENUM_REFUSAL_REASON, judged->reason);
-    if (tl_event_is(judged->predicted.event)) {
-        wire->predicted = tl_map_predicted_out(writer, &judged->predicted);
-    }
-    if (judged->expected.unit != 0) {
-        wire->expected = tl_map_expected_out(writer, &judged->expected);
-    }
-    return wire;
-}
-
-void
-tl_map_judged_in(const wire_judged *wire, struct tl_judged *judged)
-{
-    memset(judged, 0, sizeof *judged);
-    judged->now_ms = wire->now_ms;
-    tl_map_text_in(judged->node, sizeof judged->node, wire->node);
-    judged->incarnation = wire->incarnation;
-    judged->sequence = wire->sequence;
-    judged->kind = tl_enum_from_wire(TL_ENUM_JUDGED_KIND, wire->kind);
-    judged->reason = tl_enum_from_wire(TL_ENUM_REFUSAL_REASON, wire->reason);
-    if (wire->predicted != NULL) {
-        tl_map_predicted_in(wire->predicted, &judged->predicted);
-    }
-    if (wire->expected != NULL) {
-        tl_map_expected_in(wire->expected, &judged->expected);
-    }
 }

@@ -47,6 +47,7 @@ enum {
     TL_TRACKS_MAX = 4,
     TL_AID_ANGLES_MAX = 8,
     TL_ACKS_MAX = 16, /* acknowledgements that one station holds at a time */
+    TL_BASE_PARTS_MAX = 64,
 
     /* bytes of one frame, by kind */
     TL_FRAME_BEAT_MAX = 4096,
@@ -56,6 +57,7 @@ enum {
     TL_FRAME_SMALL_MAX = 2048,  /* judged, bus */
     TL_FRAME_LARGE_MAX = 32768, /* picture, alert, recorded */
     TL_FRAME_MAX = 32768,
+    TL_BASE_PART_LEN = 1536, /* of what a validator holds, in one message */
 
     /* signatures and digests */
     TL_SIGNATURE_LEN = 64,
@@ -98,6 +100,8 @@ enum {
     TL_PICTURE_GAP_MS = 50,
     TL_PICTURE_MS = 1000,
     TL_RECORDER_LOST_MS = 3000,
+    TL_BASE_FIRST_MS = 1000, /* after a recorder is heard: a base, then each time twice as long */
+    TL_BASE_EVERY_MS = 600000,
 
     /* predictions: a figure beyond these is not believed, and then not said */
     TL_COMPUTED_SPEED_KT_X10_MAX = 2000,
@@ -126,6 +130,7 @@ static_assert(TL_STANDS_MS > TL_LOST_MS && TL_STANDS_MS < TL_NOT_READY_MS,
 static_assert(TL_STANDS_MS >= 4 * TL_TICK_MS, "one tick lost on either side must not end READY");
 static_assert(TL_TICKS_KEPT * TL_TICK_MS > 4 * TL_SAID_MAX_MS, "an old echo must still be dated");
 static_assert(TL_FRAME_BEAT_MAX <= TL_FRAME_MAX && TL_FRAME_LARGE_MAX <= TL_FRAME_MAX, "frames");
+static_assert(TL_BASE_PART_LEN + 512 <= TL_FRAME_SMALL_MAX, "a part of a base with its outcome");
 static_assert(TL_LIST_MAX + TL_ENGINES_MAX + TL_ACKS_MAX + TL_OVERRIDES_MAX + 4 <= TL_DATA_MAX,
               "primary's whole state is one beat");
 static_assert(5 * TL_ENGINES_MAX + TL_ACKS_MAX + TL_OVERRIDES_MAX + 2 <= TL_DATA_MAX,

@@ -376,9 +376,40 @@ enum tl_judged_kind {
     TL_JUDGED_REFUSED = 2,
     TL_JUDGED_LOST = 3,
     TL_JUDGED_HEARD = 4,
-    TL_JUDGED_BEAT = 5,
-    TL_JUDGED_PREDICTED = 6, /* the mechanics' answer was taken */
-    TL_JUDGED_EXPECTED = 7   /* a computed ram travel was taken from the other validator */
+    TL_JUDGED_BEAT = 5,       /* with a fresh echo: taken whole */
+    TL_JUDGED_PREDICTED = 6,  /* the mechanics' answer was taken */
+    TL_JUDGED_EXPECTED = 7,   /* a computed ram travel was taken from the other validator */
+    TL_JUDGED_STALE_BEAT = 8, /* without: only what is toward safe was taken */
+    TL_JUDGED_BEGUN = 9,      /* a new life of a station: nothing of the old one counts */
+    TL_JUDGED_SEEN = 10,      /* something beside the reports, or it is gone */
+    TL_JUDGED_TIME = 11,      /* nothing came; it was time */
+    TL_JUDGED_BASE = 12       /* all that is held, so that a record may begin here */
+};
+/* What a validator has seen beside what stations report; see tl_rule for what each means. */
+struct tl_sighting {
+    uint32_t rule;        /* enum tl_rule */
+    char node[TL_ID_CAP]; /* empty = a publisher without a verified name */
+    uint64_t incarnation;
+    enum tl_refusal reason;
+    bool gone;
+};
+/* A part of what a validator holds, for replay alone; see broker/core/judge/state.h. */
+struct tl_base {
+    uint32_t part; /* from 1 */
+    uint32_t parts;
+    uint8_t judgement_digest[TL_DIGEST_LEN];
+    uint32_t len;
+    uint8_t bytes[TL_BASE_PART_LEN];
+};
+/* How the judgement stood that followed the input, and what it stood on. */
+struct tl_judgement {
+    enum tl_word word; /* UNKNOWN = this input was judged together with the next */
+    uint32_t cause_count;
+    uint32_t rule; /* of the first cause; 0 = none */
+    char station[TL_ID_CAP];
+    uint8_t causes[TL_DATA_DIGEST_LEN]; /* of each: rule, station, state, subject */
+    uint8_t inputs[TL_DATA_DIGEST_LEN]; /* of each station: incarnation, applied, its data */
+    uint8_t held[TL_DATA_DIGEST_LEN];   /* of the rest: times, marks, list, alerts, what is seen */
 };
 struct tl_judged {
     uint64_t now_ms;
@@ -389,6 +420,11 @@ struct tl_judged {
     enum tl_refusal reason;
     struct tl_predicted predicted; /* PREDICTED */
     struct tl_expected expected;   /* EXPECTED */
+    uint32_t said_age_ms;          /* APPLIED, REFUSED: of the copy that was taken */
+    uint64_t sea_late_ms;    /* PREDICTED: since when the sea is worse than it counts on; 0 = not */
+    struct tl_sighting seen; /* SEEN */
+    struct tl_base base;     /* BASE */
+    struct tl_judgement outcome;
 };
 
 /* ---- recorder and broker ---- */

@@ -399,7 +399,23 @@ fill_judged(struct tl_envelope *envelope)
                                              .incarnation = 1764050340000,
                                              .sequence = 121,
                                              .kind = TL_JUDGED_REFUSED,
-                                             .reason = TL_REFUSAL_TOO_OLD};
+                                             .reason = TL_REFUSAL_TOO_OLD,
+                                             .said_age_ms = 2345};
+    sample_fill_outcome(&envelope->as.judged.outcome);
+}
+
+static void
+fill_judged_seen(struct tl_envelope *envelope)
+{
+    fill_head(envelope, 994);
+    sample_fill_judged_seen(&envelope->as.judged);
+}
+
+static void
+fill_judged_base(struct tl_envelope *envelope)
+{
+    fill_head(envelope, 995);
+    sample_fill_judged_base(&envelope->as.judged);
 }
 
 static void
@@ -530,6 +546,8 @@ static const struct sample samples[] = {
     {"judged", TL_BODY_JUDGED, "validator-1", fill_judged},
     {"judged-predicted", TL_BODY_JUDGED, "validator-1", fill_judged_predicted},
     {"judged-expected", TL_BODY_JUDGED, "validator-1", fill_judged_expected},
+    {"judged-seen", TL_BODY_JUDGED, "validator-1", fill_judged_seen},
+    {"judged-base", TL_BODY_JUDGED, "validator-1", fill_judged_base},
     {"recorded", TL_BODY_RECORDED, "recorder-1", fill_recorded},
     {"counters", TL_BODY_COUNTERS, "bus-a", fill_counters},
 };

@@ -21,6 +21,10 @@ struct sample {
 void sample_fill_computed(struct tl_picture *picture);
 void sample_fill_judged_predicted(struct tl_judged *judged);
 void sample_fill_judged_expected(struct tl_judged *judged);
+/* samples_judged.c: what was judged by what */
+void sample_fill_outcome(struct tl_judgement *outcome);
+void sample_fill_judged_seen(struct tl_judged *judged);
+void sample_fill_judged_base(struct tl_judged *judged);
 
 const struct sample *samples_all(size_t *count);
 

@@ -77,6 +77,7 @@ sample_fill_judged_predicted(struct tl_judged *judged)
                                  .margin_percent = 40,
                                  .would_count = 1,
                                  .would = {parts}}},
+        .sea_late_ms = 86399900,
     };
 }
 

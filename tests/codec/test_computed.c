@@ -227,7 +227,7 @@ computed_judged_holds_the_figures_of_its_kind_alone(void **state)
          TL_REFUSAL_RANGE},
         {"a beat with a travel", TL_BODY_JUDGED, JUDGED("2:'engine-2' 5:5 8:{1:1 " LAST " 3:1}"),
          TL_REFUSAL_RANGE},
-        {"a kind one past", TL_BODY_JUDGED, JUDGED("2:'engine-2' 5:8"), TL_REFUSAL_ENUM},
+        {"a kind one past", TL_BODY_JUDGED, JUDGED("2:'engine-2' 5:13"), TL_REFUSAL_ENUM},
         {"of nobody", TL_BODY_JUDGED, JUDGED("5:6 7:{1:{" EVENT "}}"), TL_REFUSAL_MISSING},
     };
     ROWS_CHECK(*state, rows);

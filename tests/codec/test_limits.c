@@ -15,6 +15,7 @@
 #include <cmocka.h>
 
 #include "tests/codec/rows.h"
+#include "tests/codec/samples.h"
 #include "tests/codec/spec.h"
 
 #define ID_23    "abcdefghijklmnopqrstu-9"
@@ -441,8 +442,11 @@ limits_the_largest_judged_fits(void **state)
                                  .node = ID_23,
                                  .incarnation = UINT64_MAX,
                                  .sequence = UINT64_MAX,
-                                 .kind = TL_JUDGED_PREDICTED};
+                                 .kind = TL_JUDGED_PREDICTED,
+                                 .sea_late_ms = UINT64_MAX};
     fill_predicted(&judged->predicted, event);
+    sample_fill_outcome(&judged->outcome);
+    memcpy(judged->outcome.station, ID_23, sizeof ID_23);
     world_build(world, &topic);
     print_message("largest judged: %zu of %d bytes\n", world->frame.len, TL_FRAME_SMALL_MAX);
     assert_true(world->frame.len <= TL_FRAME_SMALL_MAX);
