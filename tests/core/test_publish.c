@@ -124,7 +124,7 @@ what_was_predicted_is_told_for_the_record(void **state)
     predicted.arrest.known = true;
     predicted.arrest.would_count = 1;
     predicted.arrest.would[0] = bottoms;
-    tl_publish_judged_predicted(&room->judge, &predicted, NOW_MS);
+    tl_judge_predicted(&room->judge, &predicted, NOW_MS);
     assert_int_equal(room->topic.kind, TL_TOPIC_JUDGED);
     assert_int_equal(room->sent.body, TL_BODY_JUDGED);
     assert_int_equal(room->sent.sequence, 1);
@@ -142,10 +142,17 @@ what_was_expected_is_told_with_who_gave_it(void **state)
 {
     struct room *room = *state;
     const struct tl_judged *judged = &room->sent.as.judged;
-    const struct tl_expected expected = {3, event, 1744};
-    tl_publish_judged_predicted(&room->judge, &(struct tl_predicted){.event = event}, NOW_MS);
-    tl_publish_judged_expected(&room->judge, "validator-2", &expected, NOW_MS + 1);
-    assert_int_equal(room->count, 2);
+    struct tl_envelope *envelope = calloc(1, sizeof *envelope);
+    assert_non_null(envelope);
+    memcpy(envelope->node, "validator-2", sizeof "validator-2");
+    envelope->body = TL_BODY_PICTURE;
+    envelope->as.picture.expected_count = 1;
+    envelope->as.picture.expected[0] = (struct tl_expected){3, event, 1744};
+    room->judge.fold.list.trap[2] = event;
+    tl_judge_predicted(&room->judge, &(struct tl_predicted){.event = event}, NOW_MS);
+    tl_judge_message(&room->judge, envelope, 0, NOW_MS + 1);
+    free(envelope);
+    assert_int_equal(room->topic.kind, TL_TOPIC_JUDGED);
     assert_int_equal(room->sent.sequence, 2);
     assert_int_equal(judged->kind, TL_JUDGED_EXPECTED);
     assert_string_equal(judged->node, "validator-2");

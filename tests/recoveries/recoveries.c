@@ -2,9 +2,10 @@
 /*
  * recoveries - simulate whole recoveries from seeds, with faults and without, and count
  *
- *   recoveries --count N --seed S [--trace] [--only faulty|free]
+ *   recoveries --count N --seed S [--trace] [--only faulty|free] [--replay]
  *
- * Seeds S, S+1, ... S+N-1; each is run with its faults and once more without them. Exit 0: no
+ * Seeds S, S+1, ... S+N-1; each is run with its faults and once more without them. With --replay
+ * all that the validators judged is judged again, and must be the same. Exit 0: no
  * unsafe READY, READY wherever it must come, and as much happened as the minimums ask for. Exit 1:
  * something did not hold; the seed is printed. Exit 64: usage.
  */
@@ -23,7 +24,7 @@ enum {
 
 struct options {
     uint64_t count, seed;
-    bool trace, faulty, clean;
+    bool trace, faulty, clean, replay;
 };
 
 static bool
@@ -42,6 +43,8 @@ read_options(int argc, char **argv, struct options *o)
         bool more = i + 1 < argc;
         if (strcmp(argv[i], "--trace") == 0) {
             o->trace = true;
+        } else if (strcmp(argv[i], "--replay") == 0) {
+            o->replay = true;
         } else if (more && strcmp(argv[i], "--count") == 0) {
             if (!read_number(argv[++i], &o->count)) {
                 return false;
@@ -71,6 +74,13 @@ print_counts(const char *name, const struct counts *c)
                  (double)c->simulated_ms / 3600000.0, c->judged, c->ready_screens);
     (void)printf("    answers of the mechanics %" PRIu64 ", old ones %" PRIu64 "\n", c->answers,
                  c->old_answers);
+    if (c->replayed.rows > 0) {
+        (void)printf("    judged again: %" PRIu64 " lives, %" PRIu64 " rows, %" PRIu64
+                     " judgements compared, %" PRIu64 " of them equal, %" PRIu64
+                     " before the first base\n",
+                     c->replayed.lives, c->replayed.rows, c->replayed.checked, c->replayed.equal,
+                     c->replayed.unchecked);
+    }
     (void)printf("    traps %" PRIu64 ", bolters %" PRIu64 ", wave-offs %" PRIu64
                  ", re-orders %" PRIu64 "; digest %016" PRIx64 "\n",
                  c->happening[HAPPENS_TRAP], c->happening[HAPPENS_BOLTER],
@@ -111,6 +121,11 @@ static bool
 enough(const struct options *o, const struct counts *faulty, const struct counts *clean)
 {
     bool ok = true;
+    if (o->replay) {
+        ok = at_least("judgements compared", faulty->replayed.equal + clean->replayed.equal,
+                      50 * o->count) &&
+             ok;
+    }
     if (o->clean) {
         ok = at_least("recoveries without faults", clean->recoveries, o->count) && ok;
         ok = at_least("passes without faults", clean->passes, 3 * o->count) && ok;
@@ -140,15 +155,17 @@ main(int argc, char **argv)
     bool passed = true;
     if (!read_options(argc, argv, &o)) {
         (void)fprintf(stderr, "usage: recoveries --count N --seed S [--trace] "
-                              "[--only faulty|free]\n");
+                              "[--only faulty|free] [--replay]\n");
         return EXIT_USAGE;
     }
     /* The nodes of one ship are megabytes, and given back after each recovery: keep them mapped. */
     (void)mallopt(M_MMAP_THRESHOLD, 1 << 30);
     (void)mallopt(M_TRIM_THRESHOLD, 1 << 30);
     for (uint64_t seed = o.seed; passed && seed < o.seed + o.count; seed++) {
-        passed = !o.faulty || recovery_run(seed, true, o.trace, &faulty);
-        passed = passed && (!o.clean || recovery_run(seed, false, o.trace, &clean));
+        struct how how = {.faulty = true, .trace = o.trace, .replay = o.replay};
+        passed = !o.faulty || recovery_run(seed, &how, &faulty);
+        how.faulty = false;
+        passed = passed && (!o.clean || recovery_run(seed, &how, &clean));
     }
     if (o.clean) {
         print_counts("without faults", &clean);

@@ -173,6 +173,9 @@ step(struct recovery *r)
     faults_tend(r);
     crew_act(r);
     mechanics_tend(r);
+    if (r->replayer != NULL) {
+        replayer_beat(r->replayer);
+    }
     sim_run(r->sim, STEP_MS);
 }
 
@@ -250,13 +253,27 @@ begin(struct recovery *r, uint64_t seed)
     faults_begin(r);
 }
 
-bool
-recovery_run(uint64_t seed, bool faulty, bool trace, struct counts *counts)
+/* Every judgement of both validators, made again from what they told of it. */
+static void
+judge_again(struct recovery *r)
 {
-    struct recovery *r = &(struct recovery){.faulty = faulty, .trace = trace, .counts = counts};
+    struct replayer_difference found = replayer_all(r->replayer, &r->counts->replayed);
+    if (found.found && !r->failed) {
+        (void)printf("%s, row %llu of kind %d: differs %x\n", found.validator,
+                     (unsigned long long)found.sequence, (int)found.kind, found.differs);
+        fail_run(r, "JUDGED OTHERWISE", found.validator);
+    }
+}
+
+bool
+recovery_run(uint64_t seed, const struct how *how, struct counts *counts)
+{
+    struct recovery *r =
+        &(struct recovery){.faulty = how->faulty, .trace = how->trace, .counts = counts};
     begin(r, seed);
+    r->replayer = how->replay ? replayer_open(r->sim) : NULL;
     uint64_t start_ms = r->sim->now_ms;
-    if (faulty) {
+    if (r->faulty) {
         run_faulty(r);
     } else {
         run_free(r);
@@ -264,6 +281,10 @@ recovery_run(uint64_t seed, bool faulty, bool trace, struct counts *counts)
     counts->recoveries++;
     counts->spared += r->truth.spared;
     counts->simulated_ms += r->sim->now_ms - start_ms;
+    if (r->replayer != NULL) {
+        judge_again(r);
+        replayer_close(&r->replayer);
+    }
     bool passed = !r->failed;
     sim_free(&r->sim);
     return passed;

@@ -12,7 +12,7 @@
 
 #include "tests/recoveries/mechanics.h"
 #include "tests/recoveries/truth.h"
-#include "tests/support/simbus.h"
+#include "tests/support/replayer.h"
 
 enum {
     STEP_MS = 20,
@@ -108,6 +108,7 @@ struct counts {
     uint64_t answers;     /* of the mechanics */
     uint64_t old_answers; /* of them for words that had changed meanwhile */
     uint64_t digest;      /* over all that the screens showed */
+    struct replayer_counts replayed;
 };
 
 struct aircraft {
@@ -130,6 +131,7 @@ struct recovery {
     bool faulty;
     bool trace;
     bool failed;
+    struct replayer *replayer; /* NULL: nothing is recorded */
     uint64_t seed;
     uint64_t people, mistakes, trouble, sea, sums; /* streams of random numbers */
     uint64_t recovery_ms;
@@ -175,8 +177,14 @@ bool chance(uint64_t *stream, uint32_t percent);
 
 void tell(const struct recovery *r, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
+struct how {
+    bool faulty;
+    bool trace;
+    bool replay; /* record what the validators judge, and judge it again */
+};
+
 /* Run the recovery of that seed; false when something did not hold, which has been printed. */
-bool recovery_run(uint64_t seed, bool faulty, bool trace, struct counts *counts);
+bool recovery_run(uint64_t seed, const struct how *how, struct counts *counts);
 
 /* crew.c */
 extern const uint32_t TYPE_SETTING_LB[];

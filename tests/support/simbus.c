@@ -185,11 +185,12 @@ envelope_size(const struct sim *sim, const struct tl_envelope *envelope)
         return head + sizeof envelope->as.alerts;
     case TL_BODY_BEAT:
         return head + sizeof envelope->as.beat;
+    case TL_BODY_JUDGED:
+        return head + sizeof envelope->as.judged;
     case TL_BODY_CHANGE:
     case TL_BODY_RECEIPT:
     case TL_BODY_VERDICT:
     case TL_BODY_REFUSALS:
-    case TL_BODY_JUDGED:
     case TL_BODY_RECORDED:
     case TL_BODY_COUNTERS:
     case TL_BODY_UNKNOWN:
@@ -268,7 +269,7 @@ add_node(struct sim *sim, const char *id, bool judge)
 }
 
 struct sim *
-sim_new(uint32_t validators, uint64_t seed)
+sim_new_of(const struct tl_config *config, uint64_t seed)
 {
     struct sim *sim = calloc(1, sizeof *sim);
     TL_REQUIRE(sim != NULL);
@@ -278,7 +279,7 @@ sim_new(uint32_t validators, uint64_t seed)
     sim->random = seed;
     sim->now_ms = 1000000;
     sim->step_ms = SIM_STEP_MS;
-    ship_config(&sim->config, validators);
+    sim->config = *config;
     for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
         sim->bus_up[bus] = true;
         sim->bus_delay_ms[bus] = 1 + bus;
@@ -290,6 +291,17 @@ sim_new(uint32_t validators, uint64_t seed)
             begin_life(sim, add_node(sim, node->id, node->kind == TL_NODE_VALIDATOR));
         }
     }
+    return sim;
+}
+
+struct sim *
+sim_new(uint32_t validators, uint64_t seed)
+{
+    struct tl_config *config = calloc(1, sizeof *config);
+    TL_REQUIRE(config != NULL);
+    ship_config(config, validators);
+    struct sim *sim = sim_new_of(config, seed);
+    free(config);
     return sim;
 }
 
@@ -328,8 +340,8 @@ sim_node(struct sim *sim, const char *id)
     return NULL;
 }
 
-static uint64_t
-body_digest(const struct tl_change *change)
+uint64_t
+sim_change_digest(const struct tl_change *change)
 {
     struct tl_told told = {.held_count = 1};
     uint8_t bytes[TL_DATA_DIGEST_LEN];
@@ -352,8 +364,9 @@ deliver(struct sim *sim, const struct sim_message *message)
     }
     frame->given[message->to] = node->life;
     if (node->judge != NULL) {
-        uint64_t digest =
-            frame->envelope->body == TL_BODY_CHANGE ? body_digest(&frame->envelope->as.change) : 0;
+        uint64_t digest = frame->envelope->body == TL_BODY_CHANGE
+                              ? sim_change_digest(&frame->envelope->as.change)
+                              : 0;
         tl_judge_message(node->judge, frame->envelope, digest, sim_clock(sim, node));
     } else {
         tl_member_message(node->member, frame->envelope, sim_clock(sim, node));

@@ -94,6 +94,8 @@ struct sim {
 
 /* All stations and validators of the configuration and one viewer, running. Free with sim_free. */
 struct sim *sim_new(uint32_t validators, uint64_t seed);
+/* The same of another ship. */
+struct sim *sim_new_of(const struct tl_config *config, uint64_t seed);
 void sim_free(struct sim **sim);
 
 void sim_run(struct sim *sim, uint64_t ms);
@@ -116,6 +118,9 @@ void sim_start(struct sim *sim, const char *id);
 void sim_stop(struct sim *sim, const char *id, bool stopped);
 /* One more process of that node with the next higher incarnation; returns its place. */
 struct sim_node *sim_twin(struct sim *sim, const char *id);
+
+/* What stands for the digest of a change's bytes. */
+uint64_t sim_change_digest(const struct tl_change *change);
 
 /* 64 random bits of this run. */
 uint64_t sim_draw(struct sim *sim);

@@ -5,11 +5,27 @@
 #include <string.h>
 
 #include "broker/core/judge/publish.h"
-#include "broker/core/picture/word.h"
+#include "broker/core/judge/step.h"
 
 enum {
     TEND_MS = 20
 };
+
+/* Which recorder and which buses there are. */
+static void
+name_outside(struct tl_judge *judge)
+{
+    const struct tl_config *config = judge->config;
+    struct tl_outside *outside = &judge->outside;
+    for (uint32_t i = 0; i < config->node_count; i++) {
+        const struct tl_node *node = &config->node[i];
+        if (node->kind == TL_NODE_RECORDER && outside->recorder[0] == '\0') {
+            memcpy(outside->recorder, node->id, TL_ID_CAP);
+        } else if (node->kind == TL_NODE_RELAY && outside->bus_count < TL_BUSES_MAX) {
+            memcpy(outside->bus[outside->bus_count++].id, node->id, TL_ID_CAP);
+        }
+    }
+}
 
 void
 tl_judge_init(struct tl_judge *judge, const struct tl_config *config, const char *me,
@@ -25,11 +41,8 @@ tl_judge_init(struct tl_judge *judge, const struct tl_config *config, const char
     tl_predictions_init(&judge->predictions, config);
     judge->next_tick_ms = now_ms;
     judge->recorder_ms = now_ms;
-    for (uint32_t i = 0; i < config->node_count; i++) {
-        if (config->node[i].kind == TL_NODE_RECORDER && judge->outside.recorder[0] == '\0') {
-            memcpy(judge->outside.recorder, config->node[i].id, TL_ID_CAP);
-        }
-    }
+    name_outside(judge);
+    tl_judged_init(judge);
     judge->decision.word = TL_WORD_NOT_READY;
     tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
 }
@@ -39,7 +52,7 @@ note(struct tl_judge *judge, uint32_t rule, const char *node, uint64_t incarnati
      enum tl_refusal reason, uint64_t now_ms)
 {
     struct tl_outside *outside = &judge->outside;
-    struct tl_notice *oldest = &outside->notice[0];
+    uint32_t oldest = 0;
     for (uint32_t i = 0; i < outside->notice_count; i++) {
         struct tl_notice *notice = &outside->notice[i];
         if (notice->rule == rule && notice->reason == reason &&
@@ -48,10 +61,14 @@ note(struct tl_judge *judge, uint32_t rule, const char *node, uint64_t incarnati
             notice->count++;
             return;
         }
-        oldest = notice->last_ms < oldest->last_ms ? notice : oldest;
+        oldest = notice->last_ms < outside->notice[oldest].last_ms ? i : oldest;
     }
-    struct tl_notice *place =
-        outside->notice_count < TL_NOTICES_MAX ? &outside->notice[outside->notice_count++] : oldest;
+    if (outside->notice_count == TL_NOTICES_MAX) { /* a new one always stands last */
+        memmove(&outside->notice[oldest], &outside->notice[oldest + 1],
+                (TL_NOTICES_MAX - 1 - oldest) * sizeof outside->notice[0]);
+        outside->notice_count--;
+    }
+    struct tl_notice *place = &outside->notice[outside->notice_count++];
     memset(place, 0, sizeof *place);
     place->rule = rule;
     place->reason = reason;
@@ -79,84 +96,24 @@ lapse_notices(struct tl_judge *judge, uint64_t now_ms)
     }
 }
 
-static bool
-same_causes(const struct tl_decision *a, const struct tl_decision *b)
-{
-    if (a->word != b->word || a->cause_count != b->cause_count) {
-        return false;
-    }
-    for (uint32_t i = 0; i < a->cause_count; i++) {
-        const struct tl_cause *x = &a->cause[i];
-        const struct tl_cause *y = &b->cause[i];
-        if (x->rule != y->rule || x->state != y->state ||
-            strncmp(x->station, y->station, TL_ID_CAP) != 0 ||
-            x->subject.sequence != y->subject.sequence ||
-            x->subject.incarnation != y->subject.incarnation ||
-            x->reported.number != y->reported.number || x->needed.number != y->needed.number ||
-            x->would.set_lb != y->would.set_lb || x->would.hook_lbf != y->would.hook_lbf ||
-            x->would.end_kt_x10 != y->would.end_kt_x10) {
-            return false;
-        }
-    }
-    return true;
-}
-
-/* The fold judges who may be put out of service: a validator that this one has lost. */
-static void
-tell_lost_validators(struct tl_judge *judge)
-{
-    struct tl_fold *fold = &judge->fold;
-    fold->lost_count = 0;
-    for (uint32_t i = 0; i < judge->outside.peer_count; i++) {
-        if (judge->outside.peer[i].lost) {
-            memcpy(fold->lost_validator[fold->lost_count++], judge->outside.peer[i].id, TL_ID_CAP);
-        }
-    }
-}
-
-/* One judgement, with what is computed dated by it and asked for by it. */
-static void
-decide(struct tl_judge *judge, uint64_t now_ms)
-{
-    judge->fold.changes += tl_predictions_keep_traps(&judge->outside, &judge->fold) ? 1 : 0;
-    tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
-    if (tl_predictions_date_sea(&judge->outside, &judge->decision.ask, now_ms)) {
-        tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
-    }
-    if (judge->predict != NULL &&
-        tl_predictions_ask(&judge->predictions, &judge->decision.ask, now_ms)) {
-        judge->predict(judge->predict_ctx, &judge->predictions.asked);
-    }
-}
-
 /* Judge again, and publish what that calls for. */
 static void
 judge_again(struct tl_judge *judge, uint64_t now_ms)
 {
-    struct tl_decision before = judge->decision;
-    struct tl_event current_before = judge->fold.list.current;
-    tell_lost_validators(judge);
-    tl_people_update(&judge->fold, now_ms);
-    (void)tl_events_update(&judge->fold, now_ms);
-    decide(judge, now_ms);
-    judge->fold.clear_refused = judge->decision.clear_refused;
-    judge->fold.clear_refused_rule = judge->decision.clear_refused_rule;
-    bool alerts = tl_alert_book_update(&judge->alerts, &judge->decision, &judge->fold, now_ms);
-    judge->outside.flood_places = tl_alert_book_flood(&judge->alerts, now_ms);
-    bool causes = !same_causes(&before, &judge->decision);
-    bool event = !tl_event_equal(current_before, judge->fold.list.current);
-    if (causes || alerts || event) {
+    tl_judged_outside(judge, now_ms);
+    struct tl_stepped stepped = tl_step(judge, now_ms);
+    if (stepped.news) {
         judge->fold.changes++;
         judge->verdict_wanted = true;
     }
     if (judge->fold.changes != judge->picture_changes) {
         judge->picture_wanted = true;
     }
-    bool edge = before.word == TL_WORD_READY && judge->decision.word != TL_WORD_READY;
     bool rested = now_ms - judge->last_verdict_ms >= TL_VERDICT_GAP_MS;
-    if (edge || (judge->verdict_wanted && rested)) {
+    if (stepped.edge || (judge->verdict_wanted && rested)) {
         tl_publish_verdict(judge, false, now_ms); /* before the receipt of what changed it */
     }
+    tl_judged_outcome(judge, now_ms);
 }
 
 /* Who is lost by now is told before anything newer about it: a record is replayed in order. */
@@ -168,8 +125,7 @@ tell_losses(struct tl_judge *judge, uint64_t now_ms)
         struct tl_told *told = &judge->fold.told[i];
         if (told->loss_untold) {
             told->loss_untold = false;
-            tl_publish_judged(judge, told, told->last_change, TL_JUDGED_LOST, TL_REFUSAL_UNKNOWN,
-                              now_ms);
+            tl_judged_station(judge, told, TL_JUDGED_LOST, told->last_change, now_ms);
         }
     }
 }
@@ -211,6 +167,7 @@ tl_judge_tend(struct tl_judge *judge, uint64_t now_ms)
     lapse_notices(judge, now_ms);
     watch_recorder(judge, now_ms);
     judge_again(judge, now_ms);
+    tl_judged_base(judge, now_ms);
     publish_due(judge, now_ms);
 }
 
@@ -243,9 +200,11 @@ static void
 tell_return(struct tl_judge *judge, const struct tl_told *told, const struct tl_envelope *envelope,
             const struct tl_folded *folded, uint64_t now_ms)
 {
+    if (folded->new_incarnation) {
+        tl_judged_station(judge, told, TL_JUDGED_BEGUN, envelope->sequence, now_ms);
+    }
     if (folded->came_back) {
-        tl_publish_judged(judge, told, envelope->sequence, TL_JUDGED_HEARD, TL_REFUSAL_UNKNOWN,
-                          now_ms);
+        tl_judged_station(judge, told, TL_JUDGED_HEARD, envelope->sequence, now_ms);
     }
 }
 
@@ -264,9 +223,7 @@ take_change(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t
     if (folded.kind == TL_FOLD_OLD) {
         tl_publish_old(judge, told, envelope);
     } else if (folded.kind != TL_FOLD_IGNORED) {
-        enum tl_judged_kind kind =
-            folded.kind == TL_FOLD_REFUSED ? TL_JUDGED_REFUSED : TL_JUDGED_APPLIED;
-        tl_publish_judged(judge, told, envelope->sequence, kind, folded.reason, now_ms);
+        tl_judged_change(judge, envelope, &folded, now_ms);
         judge_again(judge, now_ms);
         tl_publish_receipt(judge, told, 0, now_ms);
         return;
@@ -295,6 +252,7 @@ take_recorder(struct tl_judge *judge, const struct tl_envelope *envelope, uint64
         return false;
     }
     judge->recorder_ms = now_ms;
+    tl_judged_recorder(judge, now_ms);
     return true;
 }
 
@@ -317,10 +275,7 @@ take_beat(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t n
         return;
     }
     tell_return(judge, told, envelope, &folded, now_ms);
-    if (folded.changed) {
-        tl_publish_judged(judge, told, envelope->sequence, TL_JUDGED_BEAT, TL_REFUSAL_UNKNOWN,
-                          now_ms);
-    }
+    tl_judged_beat(judge, envelope, &folded, now_ms);
     judge_again(judge, now_ms);
     if (folded.kind != TL_FOLD_IGNORED) {
         tl_publish_receipt(judge, told, envelope->sequence, now_ms);
@@ -330,11 +285,21 @@ take_beat(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t n
 static void
 take_refusals(struct tl_judge *judge, const struct tl_refusals *refusals, uint64_t now_ms)
 {
+    tell_losses(judge, now_ms);
     for (uint32_t i = 0; i < refusals->count; i++) {
         const struct tl_refused_publisher *refusal = &refusals->refusal[i];
         note(judge, TL_RULE_REFUSED_PUBLISHER, refusal->publisher, 0, refusal->reason, now_ms);
     }
     judge_again(judge, now_ms);
+}
+
+static void
+tell_expected(struct tl_judge *judge, const char *from, const struct tl_expected *expected,
+              uint64_t now_ms)
+{
+    struct tl_judged row = {.now_ms = now_ms, .kind = TL_JUDGED_EXPECTED, .expected = *expected};
+    memcpy(row.node, from, TL_ID_CAP);
+    tl_judged_take(judge, &row);
 }
 
 /* What the other validator computed for a trap that this one was not there for. */
@@ -344,21 +309,33 @@ adopt_expected(struct tl_judge *judge, const struct tl_envelope *envelope, uint6
     const struct tl_picture *picture = &envelope->as.picture;
     const struct tl_node *node = tl_config_node(judge->config, envelope->node);
     bool peer = node != NULL && node->kind == TL_NODE_VALIDATOR;
+    bool any = false;
     for (uint32_t i = 0; peer && i < picture->expected_count; i++) {
         if (tl_predictions_adopt(&judge->outside, &judge->fold, &picture->expected[i])) {
             judge->fold.changes++;
-            tl_publish_judged_expected(judge, envelope->node, &picture->expected[i], now_ms);
+            tell_expected(judge, envelope->node, &picture->expected[i], now_ms);
+            any = true;
         }
+    }
+    if (any) {
+        tell_losses(judge, now_ms);
+        judge_again(judge, now_ms);
     }
 }
 
 void
 tl_judge_predicted(struct tl_judge *judge, const struct tl_predicted *predicted, uint64_t now_ms)
 {
+    struct tl_judged row = {.now_ms = now_ms,
+                            .incarnation = judge->incarnation,
+                            .kind = TL_JUDGED_PREDICTED,
+                            .predicted = *predicted};
     tell_losses(judge, now_ms);
     tl_predictions_take(&judge->predictions, &judge->outside, predicted, &judge->decision.ask);
     judge->fold.changes++;
-    tl_publish_judged_predicted(judge, predicted, now_ms);
+    memcpy(row.node, judge->me, TL_ID_CAP);
+    row.sea_late_ms = judge->outside.sea_late_ms;
+    tl_judged_take(judge, &row);
     judge_again(judge, now_ms);
 }
 
@@ -397,6 +374,7 @@ tl_judge_message(struct tl_judge *judge, const struct tl_envelope *envelope, uin
 void
 tl_judge_dropped(struct tl_judge *judge, const char *node, enum tl_refusal reason, uint64_t now_ms)
 {
+    tell_losses(judge, now_ms);
     note(judge, TL_RULE_REFUSED_PUBLISHER, node, 0, reason, now_ms);
     judge_again(judge, now_ms);
 }

@@ -11,6 +11,7 @@
  *   any other change   a verdict, at most one per 20 ms; a picture and alerts, 50 ms apart
  *   each second        a picture and alerts
  *   each beat, change  a receipt at once
+ *   what was taken     a word for the record, when it has been judged (judged.h)
  *
  * Invariant: a verdict names the number of the picture that it stands on; that picture follows.
  */
@@ -18,6 +19,7 @@
 #define TL_CORE_JUDGE_JUDGE_H
 
 #include "broker/core/alerts/alerts.h"
+#include "broker/core/judge/judged.h"
 #include "broker/core/judge/peers.h"
 #include "broker/core/judge/predictions.h"
 
@@ -32,7 +34,7 @@ struct tl_judge {
     struct tl_decision decision;
     struct tl_alert_book alerts;
     /* sequences, one a kind of message */
-    uint64_t verdict_sequence, picture_sequence, alert_sequence, judged_sequence;
+    uint64_t verdict_sequence, picture_sequence, alert_sequence;
     uint64_t viewer_receipt_sequence;
     uint64_t tick;
     uint64_t next_tick_ms;
@@ -44,6 +46,7 @@ struct tl_judge {
     uint64_t last_picture_ms;
     bool picture_wanted;
     struct tl_envelope scratch;
+    struct tl_judged_book judged;
     /* the mechanics: asked by a call that must return at once; NULL = there are none */
     struct tl_predictions predictions;
     tl_predict_fn *predict;

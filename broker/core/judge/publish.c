@@ -263,45 +263,11 @@ tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat
     send_on(judge, TL_TOPIC_RECEIPT, viewer);
 }
 
-static struct tl_judged *
-start_judged(struct tl_judge *judge, const char *node, enum tl_judged_kind kind, uint64_t now_ms)
+void
+tl_publish_judged(struct tl_judge *judge, const struct tl_judged *row)
 {
     struct tl_envelope *envelope =
-        start(judge, TL_BODY_JUDGED, ++judge->judged_sequence, judge->fold.list.current);
-    struct tl_judged *judged = &envelope->as.judged;
-    memset(judged, 0, sizeof *judged);
-    judged->now_ms = now_ms;
-    memcpy(judged->node, node, strnlen(node, TL_ID_CAP - 1));
-    judged->kind = kind;
-    return judged;
-}
-
-void
-tl_publish_judged(struct tl_judge *judge, const struct tl_told *told, uint64_t sequence,
-                  enum tl_judged_kind kind, enum tl_refusal reason, uint64_t now_ms)
-{
-    struct tl_judged *judged = start_judged(judge, told->node->id, kind, now_ms);
-    judged->incarnation = told->incarnation;
-    judged->sequence = sequence;
-    judged->reason = reason;
-    send_on(judge, TL_TOPIC_JUDGED, NULL);
-}
-
-void
-tl_publish_judged_predicted(struct tl_judge *judge, const struct tl_predicted *predicted,
-                            uint64_t now_ms)
-{
-    struct tl_judged *judged = start_judged(judge, judge->me, TL_JUDGED_PREDICTED, now_ms);
-    judged->incarnation = judge->incarnation;
-    judged->predicted = *predicted;
-    send_on(judge, TL_TOPIC_JUDGED, NULL);
-}
-
-void
-tl_publish_judged_expected(struct tl_judge *judge, const char *from,
-                           const struct tl_expected *expected, uint64_t now_ms)
-{
-    struct tl_judged *judged = start_judged(judge, from, TL_JUDGED_EXPECTED, now_ms);
-    judged->expected = *expected;
+        start(judge, TL_BODY_JUDGED, ++judge->judged.sequence, judge->fold.list.current);
+    envelope->as.judged = *row;
     send_on(judge, TL_TOPIC_JUDGED, NULL);
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* publish.h - how the judge lays out what it sends; used by judge.c alone. */
+/* publish.h - how the judge lays out what it sends; used by judge.c and judged.c alone. */
 #ifndef TL_CORE_JUDGE_PUBLISH_H
 #define TL_CORE_JUDGE_PUBLISH_H
 
@@ -16,13 +16,7 @@ void tl_publish_old(struct tl_judge *judge, struct tl_told *told,
                     const struct tl_envelope *envelope);
 void tl_publish_viewer_receipt(struct tl_judge *judge, const struct tl_envelope *beat,
                                uint64_t now_ms);
-void tl_publish_judged(struct tl_judge *judge, const struct tl_told *told, uint64_t sequence,
-                       enum tl_judged_kind kind, enum tl_refusal reason, uint64_t now_ms);
-/* For replay: the answer of the mechanics that counts from now on; its event has a pass. */
-void tl_publish_judged_predicted(struct tl_judge *judge, const struct tl_predicted *predicted,
-                                 uint64_t now_ms);
-/* The same for a ram travel taken from the picture of the validator `from`. */
-void tl_publish_judged_expected(struct tl_judge *judge, const char *from,
-                                const struct tl_expected *expected, uint64_t now_ms);
+/* What was taken; see judged.h. */
+void tl_publish_judged(struct tl_judge *judge, const struct tl_judged *row);
 
 #endif

@@ -134,17 +134,19 @@ take_data(struct tl_fold *fold, struct tl_told *told, const struct tl_envelope *
     return changed;
 }
 
-static void
+/* True when they are kept. */
+static bool
 take_samples(struct tl_fold *fold, struct tl_told *told, const struct tl_beat *beat,
              uint64_t now_ms)
 {
     if (told->node->station != TL_STATION_BRIDGE) {
-        return;
+        return false;
     }
     told->sample_count = beat->sample_count;
     memcpy(told->samples, beat->samples, sizeof told->samples);
     told->samples_ms = now_ms;
     fold->changes++;
+    return true;
 }
 
 /*
@@ -187,8 +189,10 @@ tl_fold_beat(struct tl_fold *fold, struct tl_told *told, const struct tl_envelop
     told->beat_ms = now_ms;
     told->beat_wall_ms = envelope->wall_ms;
     bool wrong_kind = false;
+    bool first = false; /* of this life that is taken whole */
     bool changed = take_data(fold, told, envelope, arrival.fresh, now_ms, &wrong_kind);
     if (arrival.fresh) {
+        first = !told->based;
         if (told->applied < envelope->settled) {
             told->applied = envelope->settled;
             changed = true;
@@ -198,13 +202,14 @@ tl_fold_beat(struct tl_fold *fold, struct tl_told *told, const struct tl_envelop
         told->last_change = beat->last_change;
         changed = remove_absent(told, beat) || changed;
         forget_refusals(told, envelope);
-        take_samples(fold, told, beat, now_ms);
+        folded.sampled = take_samples(fold, told, beat, now_ms);
     }
     if (changed) {
         fold->changes++;
     }
     folded.kind = TL_FOLD_APPLIED;
-    folded.changed = changed;
+    folded.fresh = arrival.fresh;
+    folded.changed = changed || first;
     folded.reason = wrong_kind ? TL_REFUSAL_NOT_YOUR_KIND : TL_REFUSAL_UNKNOWN;
     return folded;
 }

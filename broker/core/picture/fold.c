@@ -127,9 +127,8 @@ keep_old_foul(struct tl_told *told)
     }
 }
 
-/* A new life starts from nothing but a FOUL that its forerunner said. */
-static void
-start_incarnation(struct tl_told *told, uint64_t incarnation, uint64_t now_ms)
+void
+tl_told_begin(struct tl_told *told, uint64_t incarnation, uint64_t now_ms)
 {
     struct tl_told fresh = {.node = told->node,
                             .incarnation = incarnation,
@@ -157,12 +156,28 @@ look_for_twin(const struct tl_fold *fold, struct tl_told *told, const struct tl_
     }
 }
 
-static void
-lose(struct tl_told *told, uint64_t now_ms)
+void
+tl_told_lose(struct tl_told *told, uint64_t now_ms)
 {
     told->live = false;
     told->away_ms = now_ms;
     told->loss_untold = true;
+}
+
+void
+tl_told_return(struct tl_told *told, uint64_t now_ms)
+{
+    told->live = true;
+    told->ever_live = true;
+    told->back_ms = now_ms;
+}
+
+void
+tl_told_alone_again(struct tl_told *told, uint64_t now_ms)
+{
+    told->twin = false;
+    told->away_ms = now_ms;
+    told->back_ms = now_ms;
 }
 
 static bool
@@ -175,7 +190,7 @@ take_echo(const struct tl_fold *fold, struct tl_told *told, const struct tl_enve
     }
     bool fresh = now_ms - sent_ms <= TL_LOST_MS;
     if (told->live && now_ms - told->echo_sent_ms > TL_LOST_MS) {
-        lose(told, now_ms);
+        tl_told_lose(told, now_ms);
     }
     if (!told->echoed || sent_ms > told->echo_sent_ms) {
         told->echoed = true;
@@ -183,9 +198,7 @@ take_echo(const struct tl_fold *fold, struct tl_told *told, const struct tl_enve
     }
     told->alerts_shown = echo_alerts(fold, envelope, told->alerts_shown);
     if (fresh && !told->live) {
-        told->live = true;
-        told->ever_live = true;
-        told->back_ms = now_ms;
+        tl_told_return(told, now_ms);
         *came_back = true;
     }
     return fresh;
@@ -203,7 +216,7 @@ tl_arrive(struct tl_fold *fold, struct tl_told *told, const struct tl_envelope *
         return arrival;
     }
     if (envelope->incarnation > told->incarnation) {
-        start_incarnation(told, envelope->incarnation, now_ms);
+        tl_told_begin(told, envelope->incarnation, now_ms);
         arrival.folded.new_incarnation = true;
         fold->changes++;
     }
@@ -222,13 +235,11 @@ tl_fold_age(struct tl_fold *fold, uint64_t now_ms)
     for (uint32_t i = 0; i < fold->told_count; i++) {
         struct tl_told *told = &fold->told[i];
         if (told->live && now_ms - told->echo_sent_ms > TL_LOST_MS) {
-            lose(told, now_ms);
+            tl_told_lose(told, now_ms);
             changed = true;
         }
         if (told->twin && now_ms - told->twin_ms > TL_LOST_MS) {
-            told->twin = false;
-            told->away_ms = now_ms;
-            told->back_ms = now_ms;
+            tl_told_alone_again(told, now_ms);
             changed = true;
         }
     }

@@ -173,7 +173,9 @@ struct tl_folded {
     uint32_t rule;
     bool new_incarnation;
     bool came_back; /* was not live, is now */
-    bool changed;   /* a beat changed what is held */
+    bool fresh;     /* a beat echoed a fresh tick */
+    bool changed;   /* a beat changed what is held, or is the first taken whole */
+    bool sampled;   /* a beat brought samples that are kept */
 };
 
 /* The structure is large: allocate it once. `config` is borrowed. */

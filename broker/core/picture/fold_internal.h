@@ -15,6 +15,13 @@ struct tl_arrival {
 struct tl_arrival tl_arrive(struct tl_fold *fold, struct tl_told *told,
                             const struct tl_envelope *envelope, uint64_t now_ms);
 
+/* A new life starts from nothing but a FOUL that its forerunner said. */
+void tl_told_begin(struct tl_told *told, uint64_t incarnation, uint64_t now_ms);
+/* It is lost, or heard again; its key is used by one program again. */
+void tl_told_lose(struct tl_told *told, uint64_t now_ms);
+void tl_told_return(struct tl_told *told, uint64_t now_ms);
+void tl_told_alone_again(struct tl_told *told, uint64_t now_ms);
+
 /* The place of the name of that datum, made when there is room; NULL when full. */
 struct tl_held *tl_told_place(struct tl_told *told, const struct tl_datum *name);
 
