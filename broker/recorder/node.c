@@ -118,18 +118,18 @@ record_beat(struct tl_recorder *recorder, const struct tl_envelope *envelope)
     return err;
 }
 
-/* The beat that a validator took for news goes into the record with it. */
+/* The beat that a validator took goes into the record with what it tells of it. */
 static enum tl_err
 record_judged(struct tl_recorder *recorder, const struct tl_envelope *envelope)
 {
     const struct tl_judged *judged = &envelope->as.judged;
     struct tl_claim claim = {.incarnation = judged->incarnation, .sequence = judged->sequence};
-    struct tl_verbatim frame;
+    struct tl_verbatim frame = frame_of(recorder);
+    bool beat = judged->kind == TL_JUDGED_BEAT || judged->kind == TL_JUDGED_STALE_BEAT;
     uint64_t wall_ms = 0;
     memcpy(claim.node, judged->node, TL_ID_CAP);
-    enum tl_err err = tl_store_judged(recorder->store, envelope);
-    if (err == TL_OK && judged->kind == TL_JUDGED_BEAT &&
-        tl_beats_name(recorder->beats, &claim, &frame, &wall_ms)) {
+    enum tl_err err = tl_store_judged(recorder->store, envelope, &frame);
+    if (err == TL_OK && beat && tl_beats_name(recorder->beats, &claim, &frame, &wall_ms)) {
         err = tl_store_beat(recorder->store, &claim, wall_ms, &frame);
     }
     return err;

@@ -67,6 +67,14 @@ const char tl_sql_to_schema_3[] =
     "BEGIN IMMEDIATE;"
     "ALTER TABLE change ADD COLUMN frame BLOB;"
     "ALTER TABLE change ADD COLUMN hash BLOB;"
+    "ALTER TABLE judged ADD COLUMN wall_ms INTEGER;"
+    "ALTER TABLE judged ADD COLUMN event_recovery_ms INTEGER;"
+    "ALTER TABLE judged ADD COLUMN event_pass INTEGER;"
+    "ALTER TABLE judged ADD COLUMN word TEXT;"
+    "ALTER TABLE judged ADD COLUMN causes INTEGER;"
+    "ALTER TABLE judged ADD COLUMN rule TEXT;"
+    "ALTER TABLE judged ADD COLUMN station TEXT;"
+    "ALTER TABLE judged ADD COLUMN frame BLOB;"
     "ALTER TABLE judged ADD COLUMN hash BLOB;"
     "ALTER TABLE verdict ADD COLUMN hash BLOB;"
     "ALTER TABLE alert ADD COLUMN hash BLOB;"
@@ -107,7 +115,8 @@ const struct tl_sql_table tl_sql_tables[TL_TABLES] = {
          " fuel_lb, state, outcome, wire, frame",
          "node, incarnation, sequence"},
     [TL_TABLE_JUDGED] = {"validator, validator_incarnation, sequence, now_ms, node, incarnation,"
-                         " change_sequence, kind, reason",
+                         " change_sequence, kind, reason, wall_ms, event_recovery_ms, event_pass,"
+                         " word, causes, rule, station, frame",
                          "validator, validator_incarnation, sequence"},
     [TL_TABLE_VERDICT] = {"validator, validator_incarnation, sequence, wall_ms, event_recovery_ms,"
                           " event_pass, tick, word, rule, station, state, text, drill",

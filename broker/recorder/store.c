@@ -109,17 +109,6 @@ tl_store_beat(struct tl_store *store, const struct tl_claim *claim, uint64_t wal
     return put(store, &row, "cannot write a beat");
 }
 
-static const char *
-judged_name(enum tl_judged_kind kind)
-{
-    static const char *const names[] = {
-        [TL_JUDGED_UNKNOWN] = "unknown",     [TL_JUDGED_APPLIED] = "applied",
-        [TL_JUDGED_REFUSED] = "refused",     [TL_JUDGED_LOST] = "lost",
-        [TL_JUDGED_HEARD] = "heard",         [TL_JUDGED_BEAT] = "beat",
-        [TL_JUDGED_PREDICTED] = "predicted", [TL_JUDGED_EXPECTED] = "expected"};
-    return (size_t)kind < sizeof names / sizeof names[0] ? names[kind] : names[0];
-}
-
 /* The row of the prediction, and one of each setting in it. */
 static enum tl_err
 put_predicted(struct tl_store *store, const struct tl_envelope *envelope)
@@ -142,30 +131,6 @@ put_expected(struct tl_store *store, const struct tl_envelope *envelope)
     struct tl_row row = row_for(store, TL_TABLE_EXPECTED);
     tl_row_expected(&row, envelope);
     return put(store, &row, "cannot write an expected ram travel");
-}
-
-enum tl_err
-tl_store_judged(struct tl_store *store, const struct tl_envelope *envelope)
-{
-    const struct tl_judged *judged = &envelope->as.judged;
-    struct tl_row row = row_for(store, TL_TABLE_JUDGED);
-    bool refused = judged->kind == TL_JUDGED_REFUSED;
-    tl_row_text(&row, envelope->node);
-    tl_row_number(&row, envelope->incarnation);
-    tl_row_number(&row, envelope->sequence);
-    tl_row_number(&row, judged->now_ms);
-    tl_row_text(&row, judged->node);
-    tl_row_number(&row, judged->incarnation);
-    tl_row_number(&row, judged->sequence);
-    tl_row_text(&row, judged_name(judged->kind));
-    tl_row_text(&row, refused ? tl_refusal_name(judged->reason) : "");
-    enum tl_err err = put(store, &row, "cannot write what was judged");
-    if (err == TL_OK && judged->kind == TL_JUDGED_PREDICTED) {
-        err = put_predicted(store, envelope);
-    } else if (err == TL_OK && judged->kind == TL_JUDGED_EXPECTED) {
-        err = put_expected(store, envelope);
-    }
-    return err;
 }
 
 static const char *
@@ -195,6 +160,46 @@ rule_name(uint32_t rule)
 {
     const struct tl_rule_row *row = tl_rule_row(rule);
     return row != NULL ? row->name : "";
+}
+
+/* NULLs where it was judged together with the next. */
+static void
+put_outcome(struct tl_row *row, const struct tl_judgement *outcome)
+{
+    bool told = outcome->word != TL_WORD_UNKNOWN;
+    tl_row_text(row, told ? word_name(outcome->word) : NULL);
+    tl_row_column(row, told ? (int64_t)outcome->cause_count : -1);
+    tl_row_text(row, told && outcome->rule != 0 ? rule_name(outcome->rule) : NULL);
+    tl_row_text(row, told && outcome->station[0] != '\0' ? outcome->station : NULL);
+}
+
+enum tl_err
+tl_store_judged(struct tl_store *store, const struct tl_envelope *envelope,
+                const struct tl_verbatim *frame)
+{
+    const struct tl_judged *judged = &envelope->as.judged;
+    struct tl_row row = row_for(store, TL_TABLE_JUDGED);
+    bool refused = judged->kind == TL_JUDGED_REFUSED;
+    tl_row_text(&row, envelope->node);
+    tl_row_number(&row, envelope->incarnation);
+    tl_row_number(&row, envelope->sequence);
+    tl_row_number(&row, judged->now_ms);
+    tl_row_text(&row, judged->node);
+    tl_row_number(&row, judged->incarnation);
+    tl_row_number(&row, judged->sequence);
+    tl_row_text(&row, tl_judged_name(judged->kind));
+    tl_row_text(&row, refused ? tl_refusal_name(judged->reason) : "");
+    tl_row_number(&row, envelope->wall_ms);
+    tl_row_event(&row, envelope->event);
+    put_outcome(&row, &judged->outcome);
+    tl_row_blob(&row, frame->bytes, frame->len);
+    enum tl_err err = put(store, &row, "cannot write what was judged");
+    if (err == TL_OK && judged->kind == TL_JUDGED_PREDICTED) {
+        err = put_predicted(store, envelope);
+    } else if (err == TL_OK && judged->kind == TL_JUDGED_EXPECTED) {
+        err = put_expected(store, envelope);
+    }
+    return err;
 }
 
 /* Of advice to wave off, the rule that it is about. */

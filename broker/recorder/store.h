@@ -71,7 +71,8 @@ TL_MUST_USE enum tl_err tl_store_change(struct tl_store *store, const struct tl_
 /* A beat that a validator's input names. claim: of the frame. */
 TL_MUST_USE enum tl_err tl_store_beat(struct tl_store *store, const struct tl_claim *claim,
                                       uint64_t wall_ms, const struct tl_verbatim *frame);
-TL_MUST_USE enum tl_err tl_store_judged(struct tl_store *store, const struct tl_envelope *envelope);
+TL_MUST_USE enum tl_err tl_store_judged(struct tl_store *store, const struct tl_envelope *envelope,
+                                        const struct tl_verbatim *frame);
 TL_MUST_USE enum tl_err tl_store_verdict(struct tl_store *store,
                                          const struct tl_envelope *envelope);
 TL_MUST_USE enum tl_err tl_store_alert(struct tl_store *store, const struct tl_envelope *envelope,

@@ -206,6 +206,7 @@ check_all(struct tl_verifying *on)
     }
     err = err == TL_OK ? tl_verify_seals(on) : err;
     err = err == TL_OK ? tl_verify_frames(on, TL_TABLE_CHANGE) : err;
+    err = err == TL_OK ? tl_verify_frames(on, TL_TABLE_JUDGED) : err;
     return err == TL_OK ? tl_verify_frames(on, TL_TABLE_BEAT) : err;
 }
 

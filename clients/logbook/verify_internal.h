@@ -19,7 +19,7 @@ TL_MUST_USE enum tl_err tl_verify_prepare(struct tl_verifying *on, const char *f
                                           enum tl_record_table table, sqlite3_stmt **row);
 TL_MUST_USE enum tl_err tl_verify_chain(struct tl_verifying *on, enum tl_record_table table);
 TL_MUST_USE enum tl_err tl_verify_seals(struct tl_verifying *on);
-/* Of a table with signed frames: change, beat. */
+/* Of a table with signed frames: change, judged, beat. */
 TL_MUST_USE enum tl_err tl_verify_frames(struct tl_verifying *on, enum tl_record_table table);
 
 #endif

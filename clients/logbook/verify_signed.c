@@ -169,7 +169,9 @@ enum {
     FRAME_SEQUENCE,
     FRAME_WALL_MS,
     FRAME_FRAME,
-    FRAME_WORD /* of a change */
+    FRAME_WORD,   /* of a change; the kind of what was judged */
+    FRAME_REASON, /* judged only, as the next */
+    FRAME_READY
 };
 
 static void
@@ -189,6 +191,16 @@ is_text(sqlite3_stmt *row, int column, const char *text)
     return stored != NULL && strcmp((const char *)stored, text) == 0;
 }
 
+static bool
+judged_the_same(sqlite3_stmt *row, const struct tl_judged *judged)
+{
+    bool refused = judged->kind == TL_JUDGED_REFUSED;
+    bool ready = is_text(row, FRAME_READY, "READY");
+    return is_text(row, FRAME_WORD, tl_judged_name(judged->kind)) &&
+           is_text(row, FRAME_REASON, refused ? tl_refusal_name(judged->reason) : "") &&
+           ready == (judged->outcome.word == TL_WORD_READY);
+}
+
 /* The columns of a row against what was signed. */
 static bool
 says_the_same(sqlite3_stmt *row, enum tl_record_table table, const struct tl_envelope *envelope)
@@ -201,6 +213,8 @@ says_the_same(sqlite3_stmt *row, enum tl_record_table table, const struct tl_env
     if (same && table == TL_TABLE_CHANGE) {
         const struct tl_datum *datum = &envelope->as.change.datum;
         same = is_text(row, FRAME_WORD, tl_datum_text(datum, word, sizeof word));
+    } else if (same && table == TL_TABLE_JUDGED) {
+        same = judged_the_same(row, &envelope->as.judged);
     }
     return same;
 }
@@ -219,7 +233,9 @@ check_frame(struct tl_verifying *on, sqlite3_stmt *row, enum tl_record_table tab
         return;
     }
     on->out->frames++;
-    enum tl_body_kind body = table == TL_TABLE_CHANGE ? TL_BODY_CHANGE : TL_BODY_BEAT;
+    enum tl_body_kind body = table == TL_TABLE_CHANGE   ? TL_BODY_CHANGE
+                             : table == TL_TABLE_JUDGED ? TL_BODY_JUDGED
+                                                        : TL_BODY_BEAT;
     if (tl_frame_split(bytes, len, &frame, &reason) != TL_OK ||
         tl_frame_claim(on->codec, &frame, &claim, &reason) != TL_OK ||
         tl_frame_decode(on->codec, &frame, envelope, &reason) != TL_OK) {
@@ -231,7 +247,7 @@ check_frame(struct tl_verifying *on, sqlite3_stmt *row, enum tl_record_table tab
     if (key == NULL) {
         on->out->frames_unchecked++;
     } else if (!tl_frame_verify(&frame, key->identity)) {
-        say_frame(on->out, row, table, "the signature is not that of its station");
+        say_frame(on->out, row, table, "the signature is not that of its sender");
         return;
     }
     if (envelope->body != body || !says_the_same(row, table, envelope)) {
@@ -245,6 +261,9 @@ tl_verify_frames(struct tl_verifying *on, enum tl_record_table table)
     const char *form =
         table == TL_TABLE_CHANGE
             ? "SELECT id, node, incarnation, sequence, wall_ms, frame, word FROM %s ORDER BY id"
+        : table == TL_TABLE_JUDGED
+            ? "SELECT id, validator, validator_incarnation, sequence, wall_ms, frame, kind,"
+              " reason, word FROM %s ORDER BY id"
             : "SELECT id, node, incarnation, sequence, wall_ms, frame FROM %s ORDER BY id";
     sqlite3_stmt *row = NULL;
     struct tl_envelope *envelope = sqlite3_malloc(sizeof *envelope);

@@ -385,6 +385,9 @@ enum tl_judged_kind {
     TL_JUDGED_TIME = 11,      /* nothing came; it was time */
     TL_JUDGED_BASE = 12       /* all that is held, so that a record may begin here */
 };
+/* "applied", "lost", ...; never NULL. */
+const char *tl_judged_name(enum tl_judged_kind kind);
+
 /* What a validator has seen beside what stations report; see tl_rule for what each means. */
 struct tl_sighting {
     uint32_t rule;        /* enum tl_rule */

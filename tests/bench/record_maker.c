@@ -124,7 +124,8 @@ make_judged(struct maker *maker, uint32_t validator, const struct tl_judged *jud
     struct tl_envelope *envelope =
         start(maker, id, TL_BODY_JUDGED, ++maker->validator_sequence[validator]);
     envelope->as.judged = *judged;
-    need(tl_store_judged(maker->store, envelope) == TL_OK, tl_store_why(maker->store));
+    need(tl_store_judged(maker->store, envelope, &(struct tl_verbatim){0}) == TL_OK,
+         tl_store_why(maker->store));
 }
 
 static void

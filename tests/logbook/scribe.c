@@ -318,7 +318,7 @@ put_judged(struct scribe *scribe, const struct line *line)
                    : is(line, 8, "lost")    ? TL_JUDGED_LOST
                                             : TL_JUDGED_HEARD;
     judged->reason = is(line, 8, "refused") ? (enum tl_refusal)small(line, 9) : TL_REFUSAL_UNKNOWN;
-    return tl_store_judged(scribe->store, envelope);
+    return tl_store_judged(scribe->store, envelope, &(struct tl_verbatim){0});
 }
 
 static enum tl_err
@@ -345,7 +345,7 @@ put_predicted(struct scribe *scribe, const struct line *line)
         would->runout_ft_x10 = (uint32_t)strtoul(end + 1, &end, 10);
         would->expect_in_x10 = (uint32_t)strtoul(end + 1, &end, 10);
     }
-    return tl_store_judged(scribe->store, envelope);
+    return tl_store_judged(scribe->store, envelope, &(struct tl_verbatim){0});
 }
 
 static enum tl_err

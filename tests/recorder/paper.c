@@ -122,7 +122,7 @@ paper_judged(struct paper *paper, const char *node, uint64_t sequence, bool refu
     judged->sequence = sequence;
     judged->kind = refused ? TL_JUDGED_REFUSED : TL_JUDGED_APPLIED;
     judged->reason = refused ? TL_REFUSAL_LATE : TL_REFUSAL_UNKNOWN;
-    assert_int_equal(tl_store_judged(paper->store, envelope), TL_OK);
+    assert_int_equal(tl_store_judged(paper->store, envelope, &(struct tl_verbatim){0}), TL_OK);
     free(envelope);
 }
 
@@ -132,7 +132,7 @@ paper_computed(struct paper *paper, const struct tl_judged *judged)
     struct tl_envelope *envelope =
         new_envelope("validator-1", ++paper->validator_sequence, TL_BODY_JUDGED);
     envelope->as.judged = *judged;
-    assert_int_equal(tl_store_judged(paper->store, envelope), TL_OK);
+    assert_int_equal(tl_store_judged(paper->store, envelope, &(struct tl_verbatim){0}), TL_OK);
     free(envelope);
 }
 

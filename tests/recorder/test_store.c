@@ -114,6 +114,32 @@ store_keeps_what_was_judged_and_the_verdict(void **state)
                "1|NOT READY|deck-foul|deck|wrong");
 }
 
+static void
+store_keeps_the_outcome_of_a_judgement(void **state)
+{
+    struct paper *paper = *state;
+    static const char columns[] =
+        "SELECT kind, word, causes, rule, station FROM judged ORDER BY id DESC";
+    struct tl_judged judged = {.kind = TL_JUDGED_TIME, .node = "validator-1"};
+    judged.outcome = (struct tl_judgement){.word = TL_WORD_NOT_READY,
+                                           .cause_count = 3,
+                                           .rule = TL_RULE_STATION_LOST,
+                                           .station = "engine-2"};
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper, columns, "time|NOT READY|3|station-lost|engine-2");
+    judged.outcome = (struct tl_judgement){.word = TL_WORD_READY};
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper, columns, "time|READY|0|-|-");
+    judged.kind = TL_JUDGED_LOST; /* judged together with the next */
+    judged.outcome = (struct tl_judgement){0};
+    paper_computed(paper, &judged);
+    paper_commit(paper);
+    expect_row(paper, columns, "lost|-|-|-|-");
+    expect_row(paper, "SELECT count(*) FROM judged WHERE frame IS NULL", "3");
+}
+
 static struct tl_judged
 prediction(void)
 {
@@ -446,6 +472,7 @@ main(void)
         ON_PAPER(store_keeps_a_change_as_it_was_said),
         ON_PAPER(store_keeps_a_result_and_a_word_taken_back),
         ON_PAPER(store_keeps_what_was_judged_and_the_verdict),
+        ON_PAPER(store_keeps_the_outcome_of_a_judgement),
         ON_PAPER(store_keeps_a_prediction_whole),
         ON_PAPER(store_tells_a_part_that_is_not_known_from_zero),
         ON_PAPER(store_keeps_an_expected_travel),

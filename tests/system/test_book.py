@@ -126,7 +126,8 @@ class Records(unittest.TestCase):
                 for table in found["tables"]:
                     self.assertEqual((table["chained"], table["unchained"], table["not_sealed"]),
                                      (book.count(table["table"]), 0, 0), table)
-                self.assertEqual(found["frames"]["signed"], book.count("change") + book.count("beat"))
+                self.assertEqual(found["frames"]["signed"], sum(
+                book.count(table) for table in ("change", "judged", "beat")))
                 self.assertEqual(found["seals"]["count"], book.count("seal"))
                 self.assertGreater(book.count("beat"), 0)
                 last = book.file.execute("SELECT hex(signature) FROM seal ORDER BY id DESC")
@@ -243,14 +244,19 @@ class Records(unittest.TestCase):
         self.assertIn("change row 4:", found["frames"]["first_bad"])
 
     def test_columns_that_say_something_else_than_the_frame_are_found(self):
-        path = self.copy()
-        with Book(path) as book:
-            book.file.execute("UPDATE change SET word = 'set 34,000 lb' WHERE word LIKE 'set 40,000%'")
-            book.write_anew("change")
-            book.file.execute("DELETE FROM seal")
-        found, bad = self.verify(path)
-        self.assertEqual((found["whole"], bad, found["frames"]["bad"]), (False, {}, 1))
-        self.assertIn("something else than the frame", found["frames"]["first_bad"])
+        for table, forged in (
+                ("change", "word = 'set 34,000 lb' WHERE word LIKE 'set 40,000%'"),
+                ("judged", "kind = 'applied' WHERE id = 2"),
+                ("judged", "reason = 'late' WHERE id = 3"),
+                ("judged", "word = 'READY' WHERE id = 4")):
+            path = self.copy()
+            with self.subTest(forged), Book(path) as book:
+                book.file.execute(f"UPDATE {table} SET {forged}")
+                book.write_anew(table)
+                book.file.execute("DELETE FROM seal")
+            found, bad = self.verify(path)
+            self.assertEqual((found["whole"], bad, found["frames"]["bad"]), (False, {}, 1))
+            self.assertIn("something else than the frame", found["frames"]["first_bad"])
 
     def test_a_file_that_is_damaged_or_none_is_said(self):
         path = self.copy()
