@@ -94,7 +94,6 @@ add_pass(struct tl_cues *cues, const struct tl_pass *pass, const struct tl_video
         cues->left_out++;
         return TL_OK;
     }
-    from_ms = from_ms < *free_ms ? *free_ms : from_ms;
     from_ms = from_ms > to_ms - TL_CUE_LEAST_MS ? to_ms - TL_CUE_LEAST_MS : from_ms;
     from_ms = from_ms < *free_ms ? *free_ms : from_ms;
     struct tl_cue *cue = add(cues);

@@ -43,6 +43,16 @@ class Passes(unittest.TestCase):
         self.assertEqual((one["result"], one["wire"], one["corrected"]), ("trap", 2, True))
         self.assertEqual(one["time"], "2023-11-14T22:13:50.000Z")  # when it was said first
 
+    def test_it_ended_where_its_first_word_came(self):
+        record = one_pass(Record())
+        late = record.next(("platform", LIFE))
+        record.say(2, "approach", "inbound", 204, "plover", 31000, slot=204)
+        result(record, 31, 1, "trap", 2)
+        record.say(32, "approach", "inbound", 204, "plover", 30000, slot=204)
+        record.say(30, "platform", "result", "bolter", slot=1, passes=(1,), sequence=late)
+        one, = record.write().json("passes")["passes"]
+        self.assertEqual(one["weight_lb"], 31000)
+
     def test_a_new_life_of_the_platform_may_correct(self):
         record = one_pass(Record())
         record.say(30, "platform", "result", "trap", 2, slot=1, passes=(1,), sequence=50)
@@ -151,8 +161,10 @@ class Alerts(unittest.TestCase):
     def test_after_a_new_start_of_the_recorder_what_is_not_told_again_has_ended(self):
         other = ("deck-foul", "deck", 1, ("deck", LIFE, 9))
         self.assertEqual(self.alerts((10, 1, "raised"), (11, 1, "raised", None, other),
-                                     (30, 1, "raised", 500), (40, 1, "gone", 501)),
-                         [(10, 30, "validator-1"), (11, None, "validator-1")])
+                                     (30, 1, "raised", 500), (35, 1, "raised", 501, other),
+                                     (38, 1, "gone", 502, other), (40, 1, "gone", 503)),
+                         [(10, 30, "validator-1"), (11, None, "validator-1"),
+                          (35, 3, "validator-1")])
 
     def test_an_acknowledgement_before_the_alert_is_of_another_clock(self):
         record = one_pass(Record())

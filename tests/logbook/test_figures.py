@@ -206,6 +206,12 @@ class Resets(unittest.TestCase):
             record.verdict(113, "validator-2", 2, "ready")
         self.assertEqual(self.resets(build)["resets"][0]["ready_s"], 13)
 
+    def test_one_that_judged_it_and_never_says_ready_keeps_it_not_ready(self):
+        def build(record):
+            record.verdict(110, "validator-1", 2, "ready")
+            record.verdict(110.1, "validator-2", 2, "not", "deck-foul", "deck")
+        self.assertEqual(self.resets(build)["resets"][0]["ready_s"], None)
+
     def test_without_ready_before_the_next_end_it_is_counted(self):
         def build(record):
             record.not_ready(101, 2, "deck-foul", "deck")

@@ -211,6 +211,38 @@ class Ordinary(Forms, unittest.TestCase):
                           ("not", 190, 86, 74), ("ready", 264, 86, 157),
                           ("not", 190, 106, 103), ("ready", 293, 106, 128)])
 
+    def test_ready_is_when_all_say_so(self):
+        record = maker.Record()
+        record.say(0, "primary", "recovery", maker.RECOVERY, "open")
+        maker.order(record, 1, 1, 204, "plover", 34000)
+        record.not_ready(10, 1, "deck-foul", "deck", apart=0)
+        record.verdict(20, "validator-1", 1, "ready")
+        record.verdict(30, "validator-2", 1, "ready")
+        record.verdict(40, "validator-1", 1, "not", "deck-foul", "deck")
+        record.verdict(45, "validator-2", 1, "not", "deck-foul", "deck")
+        maker.result(record, 50, 1, "wave-off")
+        _, text, _ = record.write().log("report")
+        rows = re.findall(r'class="(ready|not)" x="(\d+)" y="26" width="(\d+)"',
+                          Page(text).plots[0])
+        # 40 s are 400 wide: NOT READY to 30, READY to 40, NOT READY to the end
+        self.assertEqual([(kind, int(x), int(width)) for kind, x, width in rows],
+                         [("not", 190, 200), ("ready", 390, 100), ("not", 490, 100)])
+
+    def test_without_a_time_it_is_of_the_newest_recovery(self):
+        record = maker.evening(write=False)
+        record.say(-86400, "platform", "result", "trap", 1, slot=9, passes=(9,),
+                   recovery=maker.RECOVERY - 86400000)
+        code, text, err = record.write().log("report")
+        self.assertEqual((code, err), (0, "trapline log report: of the newest recovery, "
+                                       "2023-11-14T22:13:20.000Z to 2023-11-14T22:17:40.000Z\n"))
+        rows = re.search("<h2>Passes</h2>.*?</table>", text, re.DOTALL)[0]
+        self.assertEqual(rows.count("<tr>"), 1 + 6)
+        self.assertNotIn("bus-degraded", text)  # raised after it was closed
+        code, text, err = record.log("report", "--from", "2023-11-13T00:00:00Z")
+        rows = re.search("<h2>Passes</h2>.*?</table>", text, re.DOTALL)[0]
+        self.assertEqual((rows.count("<tr>"), err), (1 + 7, ""))
+        self.assertIn("bus-degraded", text)
+
     def test_a_report_goes_where_it_can_or_says_so(self):
         code, out, err = self.record.log("report", "-o", "/nonexistent/report.html")
         self.assertEqual((code, out), (1, ""))

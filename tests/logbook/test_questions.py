@@ -60,6 +60,14 @@ class Passes(Evening):
         self.assertEqual([self.passes[4][key] for key in ("engine", "ram_in", "walk_back_ft")],
                          [None, None, None])  # nobody read it
 
+    def test_of_an_arrest_that_nobody_read_the_engine_is_that_of_the_wire(self):
+        demo = str(maker.SOURCE / "configs" / "demo")
+        passes = self.evening.json("passes", "-C", demo)["passes"]
+        self.assertEqual([p["engine"] for p in passes],
+                         ["engine-3", None, None, None, "engine-3", None])
+        self.assertEqual([passes[4]["accumulator_before_psi"], passes[4]["accumulator_after_psi"],
+                          passes[4]["ram_in"]], [398, None, None])
+
     def test_what_is_computed_is_called_predicted(self):
         self.assertEqual(self.passes[0]["predicted"],
                          {"engaging_kt": 102.9, "headwind_kt": 27.5, "energy_kftlb": 14000,
