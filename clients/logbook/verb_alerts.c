@@ -32,10 +32,10 @@ enum column {
 static const struct tl_field_column columns[COLUMNS] = {
     [RAISED] = {"raised", "RAISED", TL_FIELD_TIME, 0, 8},
     [GONE] = {"gone", "GONE", TL_FIELD_TIME, 0, 0},
-    [SECONDS] = {"lasted_s", "LASTED s", TL_FIELD_NUMBER, 3, 9},
+    [SECONDS] = {"lasted_s", "LASTED s", TL_FIELD_NUMBER, 3, 8},
     [SEVERITY] = {"severity", "SEVERITY", TL_FIELD_TEXT, 0, 9},
     [RULE] = {"rule", "RULE", TL_FIELD_TEXT, 0, 22},
-    [STATION] = {"station", "STATION", TL_FIELD_TEXT, 0, 11},
+    [STATION] = {"station", "STATION", TL_FIELD_TEXT, 0, 12},
     [ACK_BY] = {"acknowledged_by", "ACK BY", TL_FIELD_TEXT, 0, 8},
     [ACK_SECONDS] = {"acknowledged_after_s", "AFTER s", TL_FIELD_NUMBER, 3, 7},
     [RECOVERY] = {"recovery", "RECOVERY", TL_FIELD_NUMBER, 0, 0},
