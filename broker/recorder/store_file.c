@@ -6,6 +6,7 @@
 #include <string.h>
 #include <sys/stat.h>
 
+#include "broker/recorder/durable.h"
 #include "broker/recorder/store_internal.h"
 
 enum {
@@ -116,7 +117,9 @@ make_folder(struct tl_store *store)
         return TL_OK;
     }
     *slash = '\0';
-    if (mkdir(folder, S_IRWXU) == 0 || errno == EEXIST) {
+    bool made = mkdir(folder, S_IRWXU) == 0;
+    /* Who finds it there tries too: the one who made it may have died before. */
+    if ((made || errno == EEXIST) && (tl_durable_folder(folder) == TL_OK || !made)) {
         return TL_OK;
     }
     (void)snprintf(store->why, sizeof store->why,
@@ -139,10 +142,32 @@ ask(struct tl_store *store, const char *sql, int *number)
     return err;
 }
 
-/*
- * After a failed sync the kernel may show us rows that never reached the disk, and a second sync
- * of the same pages says all is well. Copying the log into the file writes and syncs them anew.
- */
+/* Whether the end of the connection copies the log into the file. */
+static enum tl_err
+copy_at_end(struct tl_store *store, bool copies)
+{
+    int code = sqlite3_db_config(store->db, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, copies ? 0 : 1, NULL);
+    return code == SQLITE_OK ? TL_OK : tl_store_fail(store, "cannot be set up");
+}
+
+/* Before anything is put behind what the log shows, or copied from it; not even at the end. */
+static enum tl_err
+trust_log(struct tl_store *store)
+{
+    enum tl_err err = tl_store_exec(store, "BEGIN IMMEDIATE", "cannot be written");
+    if (err == TL_OK && tl_durable_log(store->db) != TL_OK) {
+        (void)snprintf(store->why, sizeof store->why,
+                       "record %s: its log cannot be written again and synced; look at the disk",
+                       store->path);
+        return TL_IO;
+    }
+    if (err == TL_OK) {
+        err = tl_store_exec(store, "COMMIT", "cannot be written");
+    }
+    return err == TL_OK ? copy_at_end(store, true) : err;
+}
+
+/* Nothing is counted that only the log has. */
 static enum tl_err
 settle(struct tl_store *store)
 {
@@ -168,6 +193,9 @@ take_schema(struct tl_store *store)
     }
     if (err == TL_OK) {
         err = tl_store_exec(store, "PRAGMA synchronous = FULL", "cannot be written");
+    }
+    if (err == TL_OK) {
+        err = trust_log(store);
     }
     if (err == TL_OK && version == 0) {
         err = tl_store_exec(store, tl_sql_schema, "its tables cannot be made");
@@ -279,7 +307,10 @@ open_file(struct tl_store *store)
         return err;
     }
     (void)sqlite3_busy_timeout(store->db, BUSY_MS);
-    err = take_schema(store);
+    err = copy_at_end(store, false);
+    if (err == TL_OK) {
+        err = take_schema(store);
+    }
     if (err == TL_OK) {
         err = prepare(store);
     }

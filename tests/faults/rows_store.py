@@ -261,7 +261,7 @@ def cannot_write(rig, rng, since):
 def start_without_syncs(rig, result, machine):
     """Each sync of a start fails in turn: it is refused; then the first one after it."""
     rig.running["recorder-1"].end()  # in order: its log is empty, and the next one is new
-    for count in range(1, 9):
+    for count in range(1, 17):
         machine.set(sync_errno=errno.EIO, sync_in=count)
         process = rig.recorder(ready=None)
         until(lambda: process.process.poll() is not None or process.mark() > 0, SAYS_S, "hangs")
