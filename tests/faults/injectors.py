@@ -50,7 +50,8 @@ class Strait:
 class Machine:
     """The faults of one process, in a file that it has mapped; see struct faults in preload.c."""
 
-    FIELDS = ("sync_errno", "sync_in", "write_errno", "write_in", "torn", "alloc_in", "hang_ms")
+    FIELDS = ("sync_errno", "sync_in", "write_errno", "write_in", "torn", "alloc_in", "hang_ms",
+              "kill_in", "kill_ms")
 
     def __init__(self, path):
         self.path = path
