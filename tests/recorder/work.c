@@ -93,7 +93,7 @@ put_judged(struct work *work, uint32_t frame)
     struct row rows[2 + ROW_SETTINGS_MAX];
     enum tl_judged_kind kind = kinds[draw(&work->chance, sizeof kinds / sizeof kinds[0])];
     add_rows(work, rows, row_judged(kind, next_number(work, frame), &envelope, rows));
-    return tl_store_judged(work->store, &envelope);
+    return tl_store_judged(work->store, &envelope, &(struct tl_verbatim){NULL, 0});
 }
 
 static enum tl_err
