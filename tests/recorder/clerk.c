@@ -4,8 +4,8 @@
  *
  *     recorder_clerk PATH SEED TURNS
  *
- * Prints each mark that it tells, "covered NODE INCARNATION THROUGH", after its commit, and "done"
- * at its end. Started again it does the same work on the same file: what is there stays as it is.
+ * Prints "key NODE EPOCH HEX", by which its seals are signed; each mark that it tells, "covered NODE
+ * INCARNATION THROUGH", after its commit; and "done" at its end. Started again it does the same work on the same file: what is there stays as it is.
  */
 #include <inttypes.h>
 #include <stdio.h>
@@ -40,6 +40,11 @@ main(int argc, char **argv)
     }
     work_init(&work, strtoull(argv[2], NULL, BASE), argv[1]);
     uint32_t turns = (uint32_t)strtoul(argv[3], NULL, BASE);
+    (void)printf("key %s %" PRIu32 " ", work.identity.node, work.identity.epoch);
+    for (size_t i = 0; i < sizeof work.identity.identity; i++) {
+        (void)printf("%02x", work.identity.identity[i]);
+    }
+    (void)printf("\n");
     work_open(&work);
     uint32_t printed = print_told(&work, 0);
     for (uint32_t i = 0; i < turns; i++) {
