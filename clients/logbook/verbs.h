@@ -14,6 +14,7 @@ extern const struct tl_log_command tl_log_seconds;
 extern const struct tl_log_command tl_log_figures;
 extern const struct tl_log_command tl_log_report;
 extern const struct tl_log_command tl_log_chapters;
+extern const struct tl_log_command tl_log_replay;
 extern const struct tl_log_command tl_log_verify;
 extern const struct tl_log_command tl_log_compare;
 extern const struct tl_log_command tl_log_merge;

@@ -107,7 +107,7 @@ SEEDS = (
      "  reserved 8; reserved \"wall_ms\";", ["gone or changed: field Envelope 8"]),
     ("made repeated", "uint64 wall_ms = 8;", "repeated uint64 wall_ms = 8;",
      ["gone or changed: field Envelope 8", "not in schema.lock: field Envelope 8"]),
-    ("out of its oneof", "oneof what { Datum datum = 1; }", "Datum datum = 1;",
+    ("out of its oneof", "{ oneof what { Datum datum = 1; } }", "{ Datum datum = 1; }",
      ["gone or changed: field Change 1", "not in schema.lock: field Change 1"]),
     ("added", "uint64 wall_ms = 8;", "uint64 wall_ms = 8; uint64 extra = 11;",
      ["not in schema.lock: field Envelope 11 extra"]),

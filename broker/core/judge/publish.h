@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* publish.h - how the judge lays out what it sends; used by judge.c and judged.c alone. */
+/* publish.h - how the judge, and a replay, lay out what they send. */
 #ifndef TL_CORE_JUDGE_PUBLISH_H
 #define TL_CORE_JUDGE_PUBLISH_H
 
