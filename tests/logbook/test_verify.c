@@ -99,7 +99,7 @@ every_table_is_chained_and_every_row_counted(void **state)
         assert_int_equal(table->unchained + table->bad_id, 0);
     }
     assert_int_equal(verified.frames_absent, ROWS * 4); /* changes and judged, on paper */
-    assert_int_equal(verified.frames_bad, ROWS);    /* beats that are none */
+    assert_int_equal(verified.frames_bad, ROWS);        /* beats that are none */
     assert_false(tl_verified_whole(&verified));
 }
 
