@@ -288,10 +288,10 @@ main(int argc, char **argv)
     bool is_long = argc > 1 && strcmp(argv[1], "long") == 0;
     const char *seed = argc > (is_long ? 2 : 1) ? argv[is_long ? 2 : 1] : getenv("TL_SEED");
     room.seed = seed != NULL ? strtoull(seed, NULL, 10) : 1;
-    room.works = is_long ? 20 : 2;
+    room.works = is_long ? 10 : 2;
     room.is_long = is_long;
-    room.per_fault = is_long ? 24 : 3;
-    room.per_op = is_long ? 8 : 1;
+    room.per_fault = is_long ? 16 : 3;
+    room.per_op = is_long ? 6 : 1;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_prestate(crash_at_every_operation_loses_nothing, &room),
         cmocka_unit_test_prestate(crash_after_a_fault_loses_nothing, &room)};

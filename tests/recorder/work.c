@@ -122,7 +122,7 @@ static enum tl_err
 put_beat(struct work *work, uint32_t frame, uint32_t number)
 {
     struct row_key key = {number, 0, (uint32_t)next_number(work, frame)};
-    uint64_t wall_ms = ROW_INCARNATION + 100 * work->turn;
+    uint64_t wall_ms = ROW_INCARNATION + UINT64_C(100) * work->turn;
     struct tl_claim claim = {.incarnation = ROW_INCARNATION, .sequence = key.sequence};
     char bytes[ROW_FRAME_CAP];
     size_t len = row_frame(key, bytes);
@@ -138,7 +138,7 @@ static enum tl_err
 put_seal(struct work *work)
 {
     struct tl_sealer sealer = {&work->identity, ROW_INCARNATION};
-    uint64_t wall_ms = ROW_INCARNATION + 100 * work->turn;
+    uint64_t wall_ms = ROW_INCARNATION + UINT64_C(100) * work->turn;
     struct row row;
     if (tl_store_is_sealed(work->store)) {
         return TL_OK;
