@@ -314,12 +314,19 @@ one_notice_too_many_takes_the_place_of_the_oldest(void **state)
     for (uint32_t i = 0; i < TL_NOTICES_MAX; i++) {
         tl_judge_dropped(&room->judge, "deck", (enum tl_refusal)(1 + i), room->now_ms + i);
     }
+    tl_judge_dropped(&room->judge, "deck", (enum tl_refusal)1, room->now_ms + 50);
     forget(room);
     tl_judge_dropped(&room->judge, "primary", TL_REFUSAL_SIGNATURE, room->now_ms + 100);
     assert_int_equal(room->count, 2);
     is_seen(room, 0, TL_RULE_REFUSED_PUBLISHER, "deck", true);
-    assert_int_equal(room->row[0].seen.reason, 1);
+    assert_int_equal(room->row[0].seen.reason, 2);
     is_seen(room, 1, TL_RULE_REFUSED_PUBLISHER, "primary", false);
+    const struct tl_outside *outside = &room->judge.outside;
+    assert_int_equal(outside->notice_count, TL_NOTICES_MAX);
+    for (uint32_t i = 0; i + 1 < TL_NOTICES_MAX; i++) { /* the rest in the order in which it came */
+        assert_int_equal(outside->notice[i].reason, i == 0 ? 1 : i + 2);
+    }
+    assert_string_equal(outside->notice[TL_NOTICES_MAX - 1].node, "primary");
 }
 
 static void
@@ -390,6 +397,41 @@ a_reading_is_told_before_the_next_row(void **state)
     assert_int_equal(room->count, 1); /* told once */
 }
 
+/* A beat of the bridge shows that another is lost: what is judged has its readings. */
+static void
+a_reading_of_this_moment_has_the_outcome(void **state)
+{
+    struct room *room = *state;
+    tend(room, 100);
+    beat(room, "deck", 1);
+    wind(room, 1, 270);
+    room->now_ms += TL_LOST_MS - 100;
+    tl_judge_tend(&room->judge, room->now_ms);
+    wind(room, 2, 271);
+    room->now_ms += 150;
+    forget(room);
+    wind(room, 3, 272);
+    assert_int_equal(room->count, 3);
+    is_row(room, 0, TL_JUDGED_BEAT, "bridge", false); /* the one before, with its own time */
+    is_row(room, 1, TL_JUDGED_LOST, "deck", false);
+    is_row(room, 2, TL_JUDGED_BEAT, "bridge", true);
+    assert_int_equal(room->row[2].sequence, 3);
+}
+
+static void
+a_reading_that_comes_with_a_return_has_the_outcome(void **state)
+{
+    struct room *room = *state;
+    tend(room, 100);
+    wind(room, 1, 270);
+    tend(room, TL_LOST_MS + 100);
+    forget(room);
+    wind(room, 2, 271);
+    assert_int_equal(room->count, 2);
+    is_row(room, 0, TL_JUDGED_HEARD, "bridge", false);
+    is_row(room, 1, TL_JUDGED_BEAT, "bridge", true);
+}
+
 /* ---- bases ---- */
 
 static uint32_t
@@ -446,6 +488,8 @@ main(void)
         CASE(a_second_program_is_told_and_that_it_is_gone),
         CASE(another_validator_is_told),
         CASE(a_reading_is_told_before_the_next_row),
+        CASE(a_reading_of_this_moment_has_the_outcome),
+        CASE(a_reading_that_comes_with_a_return_has_the_outcome),
         CASE(a_base_is_told_while_a_recorder_is_heard_and_again_when_it_comes_back),
     };
     return cmocka_run_group_tests_name("judged", tests, NULL, NULL);

@@ -16,7 +16,7 @@
 
 enum {
     SEED = 78,
-    FUZZED = 20000,
+    FUZZED = 4000,
     ROOM = TL_BASE_PARTS_MAX * TL_BASE_PART_LEN
 };
 
@@ -113,6 +113,28 @@ what_another_version_wrote_is_not_read(void **state)
     desk->other[0]++;
     begin(desk);
     assert_int_equal(tl_state_read(desk->into, desk->other, desk->len), TL_REFUSED);
+}
+
+/* Texts come from a file, and may be shown. */
+static void
+a_text_that_a_terminal_obeys_is_not_read(void **state)
+{
+    struct desk *desk = *state;
+    static const char name[] = "validator-2";
+    memcpy(desk->other, desk->good, desk->len);
+    size_t at = 0;
+    while (at + sizeof name < desk->len && memcmp(desk->other + at, name, sizeof name - 1) != 0) {
+        at++;
+    }
+    assert_true(at + sizeof name < desk->len);
+    for (unsigned byte = 0x1B; byte <= 0x7F; byte += 0x64) {
+        desk->other[at] = (uint8_t)byte;
+        begin(desk);
+        assert_int_equal(tl_state_read(desk->into, desk->other, desk->len), TL_REFUSED);
+    }
+    desk->other[at] = 'w';
+    begin(desk);
+    assert_int_equal(tl_state_read(desk->into, desk->other, desk->len), TL_OK);
 }
 
 static void
@@ -378,6 +400,7 @@ main(void)
         CASE(it_can_be_written_in_pieces),
         CASE(what_is_cut_or_longer_is_not_read),
         CASE(what_another_version_wrote_is_not_read),
+        CASE(a_text_that_a_terminal_obeys_is_not_read),
         CASE(no_bytes_trip_the_reader),
         CASE(the_digest_covers_all_that_a_judgement_stands_on),
         CASE(the_digest_leaves_out_what_each_beat_moves),

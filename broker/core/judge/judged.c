@@ -87,7 +87,7 @@ tl_judged_beat(struct tl_judge *judge, const struct tl_envelope *envelope,
     if (folded->sampled) {
         book->sea_waits = false; /* of the one before nothing is left */
     }
-    if (folded->changed || (folded->came_back && folded->sampled)) {
+    if (folded->changed) {
         tl_judged_take(judge, &row);
     } else if (folded->sampled) {
         book->sea = row;
