@@ -91,7 +91,7 @@ put_judged(struct work *work, uint32_t frame)
                                                 TL_JUDGED_PREDICTED, TL_JUDGED_EXPECTED};
     struct tl_envelope envelope;
     struct row rows[2 + ROW_SETTINGS_MAX];
-    enum tl_judged_kind kind = kinds[draw(&work->chance, sizeof kinds / sizeof kinds[0])];
+    enum tl_judged_kind kind = kinds[work->judged++ % (sizeof kinds / sizeof kinds[0])];
     add_rows(work, rows, row_judged(kind, next_number(work, frame), &envelope, rows));
     return tl_store_judged(work->store, &envelope, &(struct tl_verbatim){NULL, 0});
 }
@@ -194,7 +194,7 @@ say_one(struct work *work, uint32_t number)
     uint32_t fate = draw(&work->chance, 10);
     if (fate < 2) {
         station->said[key.life][key.sequence] = WORK_LATE;
-    } else if (fate < 3) {
+    } else if (fate < 4) {
         station->said[key.life][key.sequence] = WORK_LOST;
     } else {
         return bring(work, key);
@@ -239,8 +239,10 @@ static enum tl_err
 take_frame(struct work *work, uint32_t frame)
 {
     uint32_t number = draw(&work->chance, ROW_STATIONS);
-    switch (draw(&work->chance, 13)) {
+    switch (draw(&work->chance, 16)) {
     case 0:
+    case 8:
+    case 9:
         return put_judged(work, frame);
     case 1:
         return put_verdict(work, frame);
@@ -250,8 +252,9 @@ take_frame(struct work *work, uint32_t frame)
     case 4:
         return bring_another(work, number);
     case 5:
-        return beat_of(work, number);
     case 6:
+        return beat_of(work, number);
+    case 7:
         return put_beat(work, frame, number);
     default:
         return say_one(work, number);

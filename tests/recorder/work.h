@@ -67,6 +67,7 @@ struct work {
     struct tl_watermarks marks;
     struct work_station station[ROW_STATIONS];
     uint32_t turn;
+    uint32_t judged; /* so far; their kinds take turns */
     uint32_t errors; /* calls that said TL_IO */
     uint32_t in_turn_count;
     uint32_t in_turn[WORK_ROWS_MAX]; /* rows of the open transaction */
