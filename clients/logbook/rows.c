@@ -8,14 +8,19 @@
 #include "clients/logbook/datum_row.h"
 #include "proto/base/text.h"
 
-/* ?1 and ?2: from and to; a clock that is further off than they reach is left out. */
+/*
+ * ?1 and ?2: from and to; a clock that is further off than they reach is left out. Rows are found
+ * by the index of their time, and by their ids read in the order of arrival: sorting whole rows
+ * would cost more than all else when everything is asked for.
+ */
+#define IN_TIME(table) "id IN (SELECT id FROM " table " WHERE wall_ms BETWEEN ?1 AND ?2)"
 #define WORDS_SQL(frame)                                                                           \
     "SELECT c.node, c.incarnation, c.sequence, c.wall_ms, c.event_recovery_ms, c.event_pass,"      \
     " c.kind, c.slot, c.voice_for, c.known, c.stated_for, c.word, c.number, c.side, c.type,"       \
     " c.weight_lb, c.fuel_lb, c.state, c.outcome, c.wire, j.reason, j.validator, " frame           \
     " FROM change AS c LEFT JOIN judged AS j ON j.id = (SELECT min(id) FROM judged"                \
     " WHERE node = c.node AND incarnation = c.incarnation AND change_sequence = c.sequence"        \
-    " AND kind = 'refused') WHERE c.wall_ms BETWEEN ?1 AND ?2 ORDER BY c.id"
+    " AND kind = 'refused') WHERE c." IN_TIME("change") " ORDER BY c.id"
 static const char words_sql[] = WORDS_SQL("NULL");
 static const char words_with_frames_sql[] =
     WORDS_SQL("CASE WHEN c.kind IN ('arrest', 'override') THEN c.frame END");
@@ -47,33 +52,44 @@ enum word_column {
 
 /* Those of the bridge carry the wind. */
 static const char beats_sql[] = "SELECT node, incarnation, sequence, wall_ms, frame FROM beat"
-                                " WHERE wall_ms BETWEEN ?1 AND ?2 ORDER BY id";
+                                " WHERE " IN_TIME("beat") " ORDER BY id";
 
 static const char verdicts_sql[] =
     "SELECT validator, validator_incarnation, sequence, wall_ms, event_recovery_ms, event_pass,"
-    " word, rule, station, state, text, drill FROM verdict WHERE wall_ms BETWEEN ?1 AND ?2"
-    " ORDER BY id";
+    " word, rule, station, state, text, drill FROM verdict WHERE " IN_TIME(
+        "verdict") " ORDER BY id";
 
 static const char alerts_sql[] =
     "SELECT validator, validator_incarnation, sequence, wall_ms, step, rule, station, severity,"
     " event_recovery_ms, event_pass, subject_node, subject_incarnation, subject_sequence"
-    " FROM alert WHERE wall_ms BETWEEN ?1 AND ?2 ORDER BY id";
+    " FROM alert WHERE " IN_TIME("alert") " ORDER BY id";
 
 /*
- * A validator dates what it judges by its own boot clock. A word was taken after it was said, so
- * the largest difference is the nearest to the stations' clocks.
+ * Before schema 3 a loss is dated by the validator's boot clock alone. A word was taken after it
+ * was said, so the largest difference is the nearest to the stations' clocks. undated, life:
+ * which rows have no other time, and which lives have such.
  */
+#define OLD_LOSSES_SQL(undated, life)                                                              \
+    "SELECT j.validator, j.validator_incarnation, j.sequence, j.now_ms + o.ahead, j.node, j.kind"  \
+    " FROM judged AS j JOIN (SELECT a.validator AS validator, a.validator_incarnation AS life,"    \
+    " max(c.wall_ms - a.now_ms) AS ahead FROM judged AS a JOIN change AS c ON c.node = a.node"     \
+    " AND c.incarnation = a.incarnation AND c.sequence = a.change_sequence"                        \
+    " WHERE a.kind = 'applied'" life " GROUP BY a.validator, a.validator_incarnation) AS o"        \
+    " ON o.validator = j.validator AND o.life = j.validator_incarnation"                           \
+    " WHERE j.kind IN ('lost', 'heard')" undated                                                   \
+    " AND j.now_ms + o.ahead BETWEEN ?1 AND ?2 ORDER BY j.id"
+static const char losses_before_3_sql[] = OLD_LOSSES_SQL("", "");
+/* Rows that were there when the file was given schema 3; all others come after them. */
+static const char losses_undated_sql[] = OLD_LOSSES_SQL(
+    " AND j.wall_ms IS NULL", " AND (a.validator, a.validator_incarnation) IN (SELECT validator,"
+                              " validator_incarnation FROM judged WHERE kind IN ('lost', 'heard')"
+                              " AND wall_ms IS NULL)");
 static const char losses_sql[] =
-    "SELECT j.validator, j.validator_incarnation, j.sequence, j.now_ms + o.ahead, j.node, j.kind"
-    " FROM judged AS j JOIN (SELECT a.validator AS validator, a.validator_incarnation AS life,"
-    " max(c.wall_ms - a.now_ms) AS ahead FROM judged AS a JOIN change AS c ON c.node = a.node"
-    " AND c.incarnation = a.incarnation AND c.sequence = a.change_sequence"
-    " WHERE a.kind = 'applied' GROUP BY a.validator, a.validator_incarnation) AS o"
-    " ON o.validator = j.validator AND o.life = j.validator_incarnation"
-    " WHERE j.kind IN ('lost', 'heard') AND j.now_ms + o.ahead BETWEEN ?1 AND ?2 ORDER BY j.id";
+    "SELECT validator, validator_incarnation, sequence, wall_ms, node, kind FROM judged"
+    " WHERE kind IN ('lost', 'heard') AND wall_ms BETWEEN ?1 AND ?2 ORDER BY id";
 
 static const char gaps_sql[] = "SELECT node, incarnation, first, last, wall_ms FROM gap"
-                               " WHERE wall_ms BETWEEN ?1 AND ?2 ORDER BY id";
+                               " WHERE " IN_TIME("gap") " ORDER BY id";
 
 /* What was predicted last of each event that has an arrest, with a row for each setting of it. */
 static const char predicted_sql[] =
@@ -339,7 +355,9 @@ static const struct tl_rows all[] = {
     {3, ANY_SCHEMA, words_with_frames_sql, take_word},
     {1, ANY_SCHEMA, verdicts_sql, take_verdict},
     {1, ANY_SCHEMA, alerts_sql, take_alert},
-    {1, ANY_SCHEMA, losses_sql, take_loss},
+    {1, 2, losses_before_3_sql, take_loss},
+    {3, ANY_SCHEMA, losses_undated_sql, take_loss},
+    {3, ANY_SCHEMA, losses_sql, take_loss},
     {1, ANY_SCHEMA, gaps_sql, take_gap},
     {2, ANY_SCHEMA, predicted_sql, take_predicted},
     {3, ANY_SCHEMA, beats_sql, take_beat},

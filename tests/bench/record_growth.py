@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: Apache-2.0
 """record_growth.py - what a record costs as it grows: size, restart, questions, verify
 
-    record_growth.py [--passes 100,1000] [--json FILE]      ship's year: --passes 1000,10000,100000
+    record_growth.py [--passes 100,1000] [--json FILE]      longer: --passes 1000,10000,30000
 
 Each record is made by record_maker with signed reports and keys of its own, in a folder that is
 removed. Seconds are those of the processor (user and system) of whole programs, best of three (verify

@@ -54,11 +54,12 @@ class Record:
         return sequence
 
     def refuse(self, node, sequence, validator="validator-1", reason=33, life=LIFE):
-        self.add("judged", validator, 1, self.next(validator), 1, node, life, sequence, "refused",
-                 reason)
+        self.add("judged", ms(0), validator, 1, self.next(validator), 1, node, life, sequence,
+                 "refused", reason)
 
-    def judged(self, validator, now_ms, node, sequence, what):
-        self.add("judged", validator, 1, self.next(validator), now_ms, node, LIFE, sequence, what)
+    def judged(self, at, validator, now_ms, node, sequence, what):
+        self.add("judged", ms(at), validator, 1, self.next(validator), now_ms, node, LIFE, sequence,
+                 what)
 
     def verdict(self, at, validator, number, word, rule="-", station="-", drill=False, life=1):
         self.add("verdict", ms(at), validator, life, self.next(validator), event(number), word,
@@ -140,7 +141,7 @@ def evening(frames=False, write=True):
     r.say(3, "deck", "watch", "Dunlin")
     r.say(4, "approach", "inbound", 204, "plover", 31500, slot=204)
     ordered = order(r, 5, 1, 204, "plover", 34000)
-    r.judged("validator-1", 505005, "primary", ordered, "applied")
+    r.judged(5.005, "validator-1", 505005, "primary", ordered, "applied")
     order(r, 6, 2, 311, "stilt", 40000)
     sets(r, 34000, 1, 8, 9, 12)
     r.say(10, "engine-3", "accumulator", 405)
@@ -201,7 +202,7 @@ def evening(frames=False, write=True):
     r.say(156, "engine-3", "set", 34000, passes=(5,))
     r.alert(157.8, "validator-1", "raised", "station-lost", "engine-2", 0, ("engine-2", LIFE, 0))
     r.alert(157.85, "validator-2", "raised", "station-lost", "engine-2", 0, ("engine-2", LIFE, 0))
-    r.judged("validator-1", 657800, "engine-2", 5, "lost")
+    r.judged(157.795, "validator-1", 657800, "engine-2", 5, "lost")
     r.not_ready(157.8, 5, "station-lost", "engine-2")
     r.acknowledge(159.8, "primary", "station-lost", "engine-2", 0, ("engine-2", LIFE, 0))
     r.say(160, "primary", "set", 34000, passes=(5,), voice="engine-2")
@@ -209,7 +210,7 @@ def evening(frames=False, write=True):
     r.say(163, "platform", "set", 34000, passes=(5,), voice="engine-2")
     r.ready(164, 5)
     r.say(170, "primary", "watch", "Snipe")
-    r.judged("validator-1", 674500, "engine-2", 6, "heard")
+    r.judged(174.495, "validator-1", 674500, "engine-2", 6, "heard")
     for validator in VALIDATORS:
         r.alert(175, validator, "gone", "station-lost", "engine-2", 0, ("engine-2", LIFE, 0))
     result(r, 180, 5, "trap", 2)

@@ -8,7 +8,7 @@
  * would be signed, else only their columns. EVENT is RECOVERY:PASS.
  *
  *   change WALL NODE LIFE SEQUENCE EVENT KIND SLOT VOICE-FOR EVENT,EVENT VALUE...
- *   judged VALIDATOR LIFE SEQUENCE NOW NODE LIFE CHANGE applied|refused|lost|heard [REASON]
+ *   judged WALL VALIDATOR LIFE SEQUENCE NOW NODE LIFE CHANGE applied|refused|lost|heard [REASON]
  *   predicted VALIDATOR LIFE SEQUENCE NOW EVENT HEADWIND ENGAGING ENERGY MARGIN SET:RUNOUT:RAM...
  *   verdict WALL VALIDATOR LIFE SEQUENCE EVENT ready|not RULE STATION [drill]
  *   alert WALL VALIDATOR LIFE SEQUENCE raised|gone RULE STATION EVENT NODE LIFE SEQUENCE
@@ -305,19 +305,20 @@ put_wind(struct scribe *scribe, const struct line *line)
 static enum tl_err
 put_judged(struct scribe *scribe, const struct line *line)
 {
-    struct tl_envelope *envelope = begin(scribe, word(line, 1), TL_BODY_JUDGED);
+    struct tl_envelope *envelope = begin(scribe, word(line, 2), TL_BODY_JUDGED);
     struct tl_judged *judged = &envelope->as.judged;
-    envelope->incarnation = number(line, 2);
-    envelope->sequence = number(line, 3);
-    judged->now_ms = number(line, 4);
-    copy(judged->node, TL_ID_CAP, word(line, 5));
-    judged->incarnation = number(line, 6);
-    judged->sequence = number(line, 7);
-    judged->kind = is(line, 8, "applied")   ? TL_JUDGED_APPLIED
-                   : is(line, 8, "refused") ? TL_JUDGED_REFUSED
-                   : is(line, 8, "lost")    ? TL_JUDGED_LOST
+    envelope->wall_ms = number(line, 1);
+    envelope->incarnation = number(line, 3);
+    envelope->sequence = number(line, 4);
+    judged->now_ms = number(line, 5);
+    copy(judged->node, TL_ID_CAP, word(line, 6));
+    judged->incarnation = number(line, 7);
+    judged->sequence = number(line, 8);
+    judged->kind = is(line, 9, "applied")   ? TL_JUDGED_APPLIED
+                   : is(line, 9, "refused") ? TL_JUDGED_REFUSED
+                   : is(line, 9, "lost")    ? TL_JUDGED_LOST
                                             : TL_JUDGED_HEARD;
-    judged->reason = is(line, 8, "refused") ? (enum tl_refusal)small(line, 9) : TL_REFUSAL_UNKNOWN;
+    judged->reason = is(line, 9, "refused") ? (enum tl_refusal)small(line, 10) : TL_REFUSAL_UNKNOWN;
     return tl_store_judged(scribe->store, envelope, &(struct tl_verbatim){0});
 }
 

@@ -8,6 +8,11 @@ import maker
 from maker import LIFE, Record, clear, order, result, sets
 
 
+def utc(at):
+    minute, second = divmod(20 + at, 60)
+    return "2023-11-14T22:%02d:%06.3fZ" % (13 + minute, second)
+
+
 def one_pass(record):
     record.say(0, "primary", "recovery", maker.RECOVERY, "open")
     order(record, 1, 1, 204, "plover", 34000)
@@ -252,6 +257,30 @@ def older(record, schema):
 
 
 class Schemas(unittest.TestCase):
+    def test_a_loss_is_dated_by_the_wall_clock_and_before_schema_3_by_the_words(self):
+        record = maker.Record()
+        said = record.say(10, "primary", "watch", "Ruff")
+        record.judged(10.5, "validator-1", 1000, "primary", said, "applied")
+        record.judged(20, "validator-1", 11000, "engine-1", 1, "lost")
+        record.judged(30, "validator-1", 21250, "engine-1", 2, "heard")
+        record.judged(40, "validator-2", 7, "engine-2", 1, "lost")
+
+        def losses():
+            return [(r["station"], r["from"], r["to"])
+                    for r in record.json("faults")["faults"] if r["kind"] == "station lost"]
+
+        record.write()
+        self.assertEqual(losses(), [("engine-1", utc(20), utc(30)), ("engine-2", utc(40), None)])
+        file = sqlite3.connect(record.path)
+        file.execute("UPDATE judged SET wall_ms = NULL WHERE id <= 2")
+        file.commit()
+        self.assertEqual(losses(), [("engine-1", utc(20), utc(30)), ("engine-2", utc(40), None)])
+        # Nothing ties the clock of a validator that took no word to any other.
+        file.execute("UPDATE judged SET wall_ms = NULL")
+        file.commit()
+        file.close()
+        self.assertEqual(losses(), [("engine-1", utc(20), utc(30.25))])
+
     def test_older_records_say_the_same(self):
         new = maker.evening(frames=True)
         for schema in (2, 1):

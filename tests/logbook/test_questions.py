@@ -187,7 +187,7 @@ class Faults(Evening):
         rows = self.evening.json("faults")["faults"]
         self.assertEqual([(r["kind"], r["station"], r["from"], r["lasted_s"], r["count"])
                           for r in rows],
-                         # the validator's clock is set by its order: said at 5, judged at 505005
+                         # as the validator dated it, by the clock that dates its alerts
                          [("station lost", "engine-2", utc(157.795), 16.7, 1),
                           ("NOT READY", "engine-2", utc(157.8), 6.21, 1),
                           ("refused word", "engine-1", utc(201), None, 1),
