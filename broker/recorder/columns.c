@@ -68,7 +68,7 @@ fill_gear(const struct tl_datum *datum, struct tl_columns *columns)
         columns->number = datum->as.crosshead_in_x100;
         break;
     case TL_DATUM_CABLE:
-        columns->number = datum->as.cable.traps;
+        columns->number = datum->as.cable.wear.traps;
         break;
     case TL_DATUM_BARRICADE:
         columns->state = datum->as.barricade.state;
@@ -107,7 +107,7 @@ fill_gear(const struct tl_datum *datum, struct tl_columns *columns)
         columns->state = datum->as.inspected.state;
         break;
     case TL_DATUM_PENDANT_LIFE:
-        columns->number = datum->as.pendant_traps;
+        columns->number = datum->as.pendant_life.traps;
         break;
     default: /* the watch and a validator out of service are in the text */
         break;

@@ -14,7 +14,7 @@
 #define TL_STATION_COMMAND_H
 
 #include "clients/ui/bell.h"
-#include "proto/link/member.h"
+#include "clients/station/tally.h"
 
 enum {
     TL_LINE_MAX = 256,
@@ -31,6 +31,7 @@ enum tl_command_kind {
     TL_COMMAND_MINE,
     TL_COMMAND_ALERTS,
     TL_COMMAND_GROOVE,
+    TL_COMMAND_WEAR, /* the gear officer's counts */
     TL_COMMAND_HELP,
     TL_COMMAND_CONFIRM,
     TL_COMMAND_QUIT,
@@ -66,8 +67,9 @@ struct tl_asking {
     bool pictures_agree;              /* every validator fresh, all with the same list */
     const struct tl_again *again;
     uint32_t again_count;
-    const struct tl_bell *bell; /* alerts by the numbers that this screen gave them */
-    uint32_t highest_pass;      /* given out by this process */
+    const struct tl_tallies *tallies; /* the gear officer's own; NULL = none are kept here */
+    const struct tl_bell *bell;       /* alerts by the numbers that this screen gave them */
+    uint32_t highest_pass;            /* given out by this process */
     uint64_t now_ms;
     uint64_t wall_ms;
     int argc; /* words after the verb */

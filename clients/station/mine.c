@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /*
- * mine.c - what this station has said, and how far each word has come. See session.h.
+ * mine.c - what this station has said, how far each word has come, and what it counts. See session.h.
  *
  *   sent, bus-a, bus-b, accepted, recorded
  *
@@ -89,5 +89,74 @@ tl_session_mine(struct tl_session *session, int client)
     }
     if (box->own_count == 0) {
         tl_session_say_line(session, client, "this station has said nothing yet");
+    }
+}
+
+/* "; 34 left of 125", "; detorque due at 250" */
+static void
+append_bound(const struct tl_gear_limits *limits, const struct tl_datum *datum, uint32_t traps,
+             struct text *text)
+{
+    char words[64] = "";
+    uint32_t due = 0;
+    uint32_t last = 0;
+    if (datum->kind == TL_DATUM_CABLE && limits->given) {
+        tl_detorque_bounds(limits, datum->as.cable.detorqued_at, &due, &last);
+        (void)snprintf(words, sizeof words, "; detorque due at %" PRIu32, due);
+    } else if (datum->kind == TL_DATUM_PENDANT_LIFE && limits->pendant_life != 0) {
+        uint32_t life = limits->pendant_life;
+        (void)snprintf(words, sizeof words, "; %" PRIu32 " left of %" PRIu32,
+                       life > traps ? life - traps : 0, life);
+    }
+    append(text, words);
+}
+
+/* "; recorder-1 has 91, by load 92.412; INSPECTION DUE" */
+static void
+append_record(struct tl_session *session, const struct tl_tallied *item, struct text *text)
+{
+    char words[2 * TL_TEXT_CAP];
+    const char *recorder = NULL;
+    const struct tl_worn *worn = tl_tallies_recorded(&session->tallies, &session->seat.member,
+                                                     item->kind, item->slot, &recorder);
+    if (worn == NULL) {
+        append(text, session->seat.member.worn_count > 0
+                         ? "; no recorder that is heard has it, or they differ"
+                         : "");
+        return;
+    }
+    struct tl_datum datum = tl_worn_datum(worn);
+    (void)snprintf(words, sizeof words, "; %s has %" PRIu32 "%s%s", recorder,
+                   tl_tallies_traps(&session->tallies, &datum),
+                   worn->wear.serial[0] != '\0' ? " on " : "", worn->wear.serial);
+    append(text, words);
+    if (worn->weighted_x1000 != 0) {
+        (void)snprintf(words, sizeof words, ", by load %" PRIu32 ".%03" PRIu32,
+                       worn->weighted_x1000 / 1000, worn->weighted_x1000 % 1000);
+        append(text, words);
+    }
+    append(text, worn->inspect ? "; INSPECTION DUE" : "");
+}
+
+void
+tl_session_wear(struct tl_session *session, int client)
+{
+    const struct tl_tallies *tallies = &session->tallies;
+    char line[4 * TL_TEXT_CAP];
+    for (uint32_t i = 0; i < tallies->count; i++) {
+        const struct tl_tallied *item = &tallies->item[i];
+        const struct tl_own *own =
+            tl_outbox_own(&session->seat.member.outbox, item->kind, item->slot);
+        struct text text = {.dst = line, .cap = sizeof line};
+        char value[TL_TEXT_CAP];
+        struct tl_datum unknown = {.kind = item->kind, .slot = item->slot};
+        bool known = own != NULL && own->datum.known;
+        append(&text, tl_datum_text(known ? &own->datum : &unknown, value, sizeof value));
+        if (known) {
+            append_bound(&tallies->config->gear.limits, &own->datum,
+                         tl_tallies_traps(tallies, &own->datum), &text);
+        }
+        append_record(session, item, &text);
+        tl_session_say_line(session, client, line);
     }
 }

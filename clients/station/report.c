@@ -147,6 +147,7 @@ tl_session_outcomes(struct tl_session *session, uint64_t now_ms)
     struct tl_said_outcome outcome;
     while (tl_outbox_outcome(&session->seat.member.outbox, &outcome)) {
         tell_outcome(session, &outcome, now_ms);
+        tl_tallies_outcome(&session->tallies, &outcome);
     }
     tend_waits(session, now_ms);
 }

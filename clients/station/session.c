@@ -90,19 +90,21 @@ tl_session_asking(struct tl_session *session, struct tl_view *view, struct tl_as
     uint64_t now_ms = tl_clock_boot_ms();
     struct tl_seat *seat = &session->seat;
     tl_member_view(&seat->member, now_ms, view);
-    *asking = (struct tl_asking){.config = &seat->join.config,
-                                 .node = seat->join.node,
-                                 .as = seat->join.node,
-                                 .bell = &session->bell,
-                                 .member = &seat->member,
-                                 .view = view,
-                                 .picture = best_picture(&seat->member, now_ms),
-                                 .pictures_agree = pictures_agree(&seat->member, now_ms),
-                                 .again = session->again,
-                                 .again_count = session->again_count,
-                                 .highest_pass = session->highest_pass,
-                                 .now_ms = now_ms,
-                                 .wall_ms = tl_clock_wall_ms()};
+    *asking =
+        (struct tl_asking){.config = &seat->join.config,
+                           .node = seat->join.node,
+                           .as = seat->join.node,
+                           .bell = &session->bell,
+                           .tallies = session->tallies.config != NULL ? &session->tallies : NULL,
+                           .member = &seat->member,
+                           .view = view,
+                           .picture = best_picture(&seat->member, now_ms),
+                           .pictures_agree = pictures_agree(&seat->member, now_ms),
+                           .again = session->again,
+                           .again_count = session->again_count,
+                           .highest_pass = session->highest_pass,
+                           .now_ms = now_ms,
+                           .wall_ms = tl_clock_wall_ms()};
 }
 
 static struct tl_wait *
@@ -202,6 +204,7 @@ say_command(struct tl_session *session, const struct tl_command *command, int cl
             return;
         }
         remember_pass(session, &command->datum[i]);
+        tl_tallies_keyed(&session->tallies, &command->datum[i]);
         if (wait == NULL) {
             wait = new_wait(session, client, command->text, now_ms);
             wait->first = sequence;
@@ -465,6 +468,9 @@ tl_session_line(struct tl_session *session, const char *line, bool confirm, int 
         break;
     case TL_COMMAND_GROOVE:
         show_groove(session, client);
+        break;
+    case TL_COMMAND_WEAR:
+        tl_session_wear(session, client);
         break;
     case TL_COMMAND_HELP:
         show_help(session, client);

@@ -14,6 +14,7 @@
 #include "clients/station/command.h"
 #include "clients/station/dials.h"
 #include "clients/station/local.h"
+#include "clients/station/tally.h"
 #include "clients/ui/sound.h"
 #include "proto/link/seat.h"
 
@@ -53,8 +54,9 @@ struct tl_bridge; /* clients/station/bridge/bridge.h */
 struct tl_session {
     struct tl_seat seat;
     struct tl_local local;
-    struct tl_bridge *bridge; /* the bridge station only */
-    struct tl_dials dials;    /* --feed */
+    struct tl_bridge *bridge;  /* the bridge station only */
+    struct tl_dials dials;     /* --feed */
+    struct tl_tallies tallies; /* the gear officer only */
     FILE *out;
     /* input */
     char input[TL_INPUT_CAP];
@@ -128,6 +130,9 @@ void tl_session_outcomes(struct tl_session *session, uint64_t now_ms);
 void tl_session_status(struct tl_session *session, FILE *out);
 /* What this station has said, and how far each word has come. */
 void tl_session_mine(struct tl_session *session, int client);
+
+/* The counts of pendants and cables, as they are kept here and as the record has them. */
+void tl_session_wear(struct tl_session *session, int client);
 
 void tl_session_say_line(struct tl_session *session, int client, const char *text);
 

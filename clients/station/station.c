@@ -228,7 +228,7 @@ wait_for_validators(struct tl_session *session)
 }
 
 static void
-say_hook(void *ctx, const char *line)
+say_line(void *ctx, const char *line)
 {
     tl_session_say_line(ctx, -1, line);
 }
@@ -252,6 +252,11 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
         (void)fprintf(stderr, "trapline: %s\n", why);
         return TL_EXIT_FAILED;
     }
+    if (session->seat.join.node->station == TL_STATION_GEAR_OFFICER) {
+        tl_tallies_init(&session->tallies, &session->seat.join.config);
+        session->tallies.say = say_line;
+        session->tallies.ctx = session;
+    }
     if (session->seat.join.node->station == TL_STATION_BRIDGE) {
         session->bridge = calloc(1, sizeof *session->bridge);
         if (session->bridge == NULL || !tl_bridge_open(session->bridge, &session->seat.join.config,
@@ -266,7 +271,7 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
     }
     tl_session_listen(session);
     tl_hook_init(&session->hook, arguments->on_alert);
-    session->hook.say = say_hook;
+    session->hook.say = say_line;
     session->hook.ctx = session;
     (void)fprintf(session->out, "%s ready, incarnation %llu\n", node,
                   (unsigned long long)session->seat.join.incarnation);

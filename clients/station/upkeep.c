@@ -241,13 +241,15 @@ tl_session_upkeep(struct tl_session *session, uint64_t now_ms)
     case TL_STATION_APPROACH:
         tend_approach(session);
         break;
+    case TL_STATION_GEAR_OFFICER:
+        tl_tallies_tend(&session->tallies, &session->seat.member, now_ms);
+        break;
     case TL_STATION_ENGINE:
     case TL_STATION_DECK:
     case TL_STATION_BRIDGE:
     case TL_STATION_WIRES:
     case TL_STATION_TRACKS:
     case TL_STATION_AID:
-    case TL_STATION_GEAR_OFFICER:
     case TL_STATION_BARRICADE:
     case TL_STATION_SAFETY:
     case TL_STATION_UNKNOWN:

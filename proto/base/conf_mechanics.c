@@ -180,6 +180,28 @@ check_stretch(const struct tl_conf_figure_list *list, const struct tl_figures *f
                        name_of(there), name_of(missing));
 }
 
+/* Traps are weighted by two figures or not at all, and by a whole power. */
+static enum tl_err
+check_wear(const struct tl_conf_figure_list *list, const struct tl_figures *figures)
+{
+    const enum tl_figure power = TL_FIGURE_LIFE_EXPONENT;
+    const enum tl_figure load = TL_FIGURE_LIFE_REFERENCE_PERCENT;
+
+    if (figures->given[power] != figures->given[load]) {
+        enum tl_figure there = figures->given[power] ? power : load;
+        struct tl_conf_item item = item_that_gives(list, there);
+        return tl_conf_say(&item, "figure",
+                           "traps weighted by load have %s and no %s; give both, or none",
+                           name_of(there), name_of(there == power ? load : power));
+    }
+    if (figures->given[power] && figures->value[power] != floor(figures->value[power])) {
+        struct tl_conf_item item = item_that_gives(list, power);
+        return tl_conf_say(&item, "value", "life_exponent %.10g is not a whole number; correct it",
+                           figures->value[power]);
+    }
+    return TL_OK;
+}
+
 enum tl_err
 tl_conf_check_gear_figures(const struct tl_conf_figure_list *list, const struct tl_config *config)
 {
@@ -190,6 +212,9 @@ tl_conf_check_gear_figures(const struct tl_conf_figure_list *list, const struct 
     }
     if (err == TL_OK) {
         err = check_stretch(list, &config->figures);
+    }
+    if (err == TL_OK) {
+        err = check_wear(list, &config->figures);
     }
     return err;
 }
@@ -364,6 +389,11 @@ tl_conf_set_bounds(struct tl_config *config)
         .travel_apart_percent_x10 = at_most(value[TL_FIGURE_TRAVEL_APART_PERCENT] * 10.0),
         .ramp_clearance_least_ft_x10 = at_least(value[TL_FIGURE_RAMP_CLEARANCE_LEAST_FT] * 10.0),
         .touchdown_band_ft_x10 = at_most(value[TL_FIGURE_TOUCHDOWN_BAND_FT] * 10.0),
+    };
+    config->wear = (struct tl_wear_figures){
+        .exponent = at_least(value[TL_FIGURE_LIFE_EXPONENT]),
+        .reference_percent = at_most(value[TL_FIGURE_LIFE_REFERENCE_PERCENT]),
+        .inspect_percent = at_most(value[TL_FIGURE_INSPECT_LOAD_PERCENT]),
     };
 }
 

@@ -36,7 +36,7 @@ enum {
     TL_CHECK_HEIGHT_IN_X100_MAX = 10000,
     TL_CHECK_ANGLE_DEG_X100_MAX = 900,
     TL_CHECK_PRESSURE_PSI_MAX = 20000,
-    TL_CHECK_TRAPS_MAX = 1000000,
+    TL_CHECK_TRAPS_MAX = TL_TRAPS_MAX,
     TL_CHECK_CYCLES_MAX = 1000,
     TL_CHECK_JOB_MAX = 999999,
     TL_CHECK_CODE_MAX = 9999,
@@ -112,6 +112,7 @@ extern const struct tl_check_message tl_check_picture;
 extern const struct tl_check_message tl_check_alert_set;
 extern const struct tl_check_message tl_check_judged;
 extern const struct tl_check_message tl_check_would, tl_check_predicted, tl_check_expected;
+extern const struct tl_check_message tl_check_ended, tl_check_worn;
 
 /* TOO_MANY when two of the data have the same kind, slot and voice_for. */
 enum tl_refusal tl_check_names_differ(wire_datum *const *data, size_t count);

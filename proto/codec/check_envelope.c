@@ -17,12 +17,33 @@ static const struct tl_check_row echo_rows[] = {
 static const struct tl_check_message check_echo = {.descriptor = &trapline__v1__echo__descriptor,
                                                    TL_CHECK_ROWS(echo_rows)};
 
+/* One is there now: a reader that takes the first must see what one that takes the last sees. */
+static enum tl_refusal
+judge_recorded(const ProtobufCMessage *message)
+{
+    const wire_recorded *recorded = (const wire_recorded *)message;
+    for (size_t i = 1; i < recorded->n_worn; i++) {
+        const wire_worn *worn = recorded->worn[i];
+        for (size_t j = 0; j < i; j++) {
+            const wire_worn *other = recorded->worn[j];
+            if (!worn->removed && !other->removed && worn->wire == other->wire &&
+                worn->engine == other->engine) {
+                return TL_REFUSAL_TOO_MANY;
+            }
+        }
+    }
+    return TL_FAULT_NONE;
+}
+
 static const struct tl_check_row recorded_rows[] = {
     {.field = 1, .kind = TL_CHECK_UINT, .required = true, .max = UINT64_MAX}, /* for_incarnation */
     {.field = 2, .kind = TL_CHECK_UINT, .max = UINT64_MAX},                   /* through */
+    {.field = 3, .kind = TL_CHECK_MESSAGE, .count_max = TL_WORN_MAX, .sub = &tl_check_worn},
 };
-static const struct tl_check_message check_recorded = {
-    .descriptor = &trapline__v1__recorded__descriptor, TL_CHECK_ROWS(recorded_rows)};
+static const struct tl_check_message check_recorded = {.descriptor =
+                                                           &trapline__v1__recorded__descriptor,
+                                                       TL_CHECK_ROWS(recorded_rows),
+                                                       .rule = judge_recorded};
 
 static const struct tl_check_row refusal_rows[] = {
     {.field = 1, .kind = TL_CHECK_ID},                                        /* publisher */

@@ -113,23 +113,6 @@ static const struct tl_check_row crosshead_rows[] = {
 const struct tl_check_message tl_check_word_crosshead = {
     .descriptor = &trapline__v1__crosshead__descriptor, TL_CHECK_ROWS(crosshead_rows)};
 
-/* A cable cannot have been detorqued later than now. */
-static enum tl_refusal
-judge_cable(const ProtobufCMessage *message)
-{
-    const wire_cable *cable = (const wire_cable *)message;
-    return cable->detorqued_at > cable->traps ? TL_REFUSAL_RANGE : TL_FAULT_NONE;
-}
-
-static const struct tl_check_row cable_rows[] = {
-    {.field = 1, .kind = TL_CHECK_UINT, .max = TL_CHECK_TRAPS_MAX}, /* traps */
-    {.field = 2, .kind = TL_CHECK_UINT, .max = TL_CHECK_TRAPS_MAX}, /* detorqued_at */
-};
-const struct tl_check_message tl_check_word_cable = {.descriptor = &trapline__v1__cable__descriptor,
-                                                     TL_CHECK_ROWS(cable_rows),
-                                                     .may_be_empty = true,
-                                                     .rule = judge_cable};
-
 static const struct tl_check_row barricade_power_rows[] = {
     {.field = 1, .kind = TL_CHECK_UINT, .max = TL_CHECK_PRESSURE_PSI_MAX}, /* pressure_psi */
     {.field = 2, .kind = TL_CHECK_UINT, .max = TL_CHECK_CYCLES_MAX},       /* cycles */
@@ -230,11 +213,3 @@ static const struct tl_check_row inspected_rows[] = {
 };
 const struct tl_check_message tl_check_word_inspected = {
     .descriptor = &trapline__v1__inspected__descriptor, TL_CHECK_ROWS(inspected_rows)};
-
-static const struct tl_check_row pendant_life_rows[] = {
-    {.field = 1, .kind = TL_CHECK_UINT, .max = TL_CHECK_TRAPS_MAX}, /* traps */
-};
-const struct tl_check_message tl_check_word_pendant_life = {
-    .descriptor = &trapline__v1__pendant_life__descriptor,
-    TL_CHECK_ROWS(pendant_life_rows),
-    .may_be_empty = true};

@@ -185,9 +185,16 @@ is_expected_before(const wire_picture *picture, size_t i)
     return false;
 }
 
+static bool
+is_ended_before(const wire_event *a, const wire_event *b)
+{
+    return a->recovery_ms < b->recovery_ms ||
+           (a->recovery_ms == b->recovery_ms && a->pass < b->pass);
+}
+
 /*
  * One entry a station, and an engine: a reader that takes the first must see what one that takes
- * the last sees.
+ * the last sees. So with passes that ended, which rise.
  */
 static enum tl_refusal
 judge_picture(const ProtobufCMessage *message)
@@ -202,6 +209,11 @@ judge_picture(const ProtobufCMessage *message)
     for (size_t i = 1; i < picture->n_expected; i++) {
         if (is_expected_before(picture, i)) {
             return TL_REFUSAL_TOO_MANY;
+        }
+    }
+    for (size_t i = 1; i < picture->n_ended; i++) {
+        if (!is_ended_before(picture->ended[i - 1]->event, picture->ended[i]->event)) {
+            return TL_REFUSAL_RANGE;
         }
     }
     return TL_FAULT_NONE;
@@ -226,6 +238,7 @@ static const struct tl_check_row picture_rows[] = {
      .sub = &check_override_live},
     {.field = 14, .kind = TL_CHECK_MESSAGE, .sub = &tl_check_predicted},
     {.field = 15, .kind = TL_CHECK_MESSAGE, .count_max = TL_ENGINES_MAX, .sub = &tl_check_expected},
+    {.field = 16, .kind = TL_CHECK_MESSAGE, .count_max = TL_ENDED_SHOWN, .sub = &tl_check_ended},
 };
 const struct tl_check_message tl_check_picture = {.descriptor = &trapline__v1__picture__descriptor,
                                                   TL_CHECK_ROWS(picture_rows),

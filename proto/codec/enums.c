@@ -139,6 +139,7 @@ static const struct tl_enum_row refusal_reason_rows[] = {
     ROW(REFUSAL_REASON, NOT_LOST, TL_REFUSAL_NOT_LOST),
     ROW(REFUSAL_REASON, OWN_WORD, TL_REFUSAL_OWN_WORD),
     ROW(REFUSAL_REASON, NOT_OVERRIDABLE, TL_REFUSAL_NOT_OVERRIDABLE),
+    ROW(REFUSAL_REASON, LOWER_COUNT, TL_REFUSAL_LOWER_COUNT),
 };
 
 static const struct tl_enum_row verdict_word_rows[] = {

@@ -65,6 +65,12 @@ wire_sample **tl_map_samples_out(struct tl_writer *writer, const struct tl_sampl
 uint32_t tl_map_samples_in(wire_sample *const *wire, size_t n,
                            struct tl_sample samples[TL_SAMPLES_MAX]);
 
+/* map_wear.c */
+wire_ended *tl_map_ended_out(struct tl_writer *writer, const struct tl_ended *ended);
+void tl_map_ended_in(const wire_ended *wire, struct tl_ended *ended);
+wire_worn *tl_map_worn_out(struct tl_writer *writer, const struct tl_worn *worn);
+void tl_map_worn_in(const wire_worn *wire, struct tl_worn *worn);
+
 /* map_predicted.c */
 wire_would *tl_map_would_out(struct tl_writer *writer, const struct tl_would *would);
 wire_predicted *tl_map_predicted_out(struct tl_writer *writer,

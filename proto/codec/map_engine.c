@@ -72,14 +72,6 @@ write_inspected(struct tl_writer *writer, const struct tl_datum *datum)
     return wire;
 }
 
-static wire_pendant_life *
-write_pendant_life(struct tl_writer *writer, const struct tl_datum *datum)
-{
-    wire_pendant_life *wire = tl_writer_message(writer, &trapline__v1__pendant_life__descriptor);
-    wire->traps = datum->as.pendant_traps;
-    return wire;
-}
-
 #define OUT(kind, member)                                                                          \
     case TL_DATUM_##kind:                                                                          \
         wire->value_case = TRAPLINE__V1__DATUM__VALUE_##kind;                                      \
@@ -98,8 +90,8 @@ tl_map_engine_out(struct tl_writer *writer, const struct tl_datum *datum, wire_d
         OUT(FREED, freed)
         OUT(SIGNED_OFF, signed_off)
         OUT(INSPECTED, inspected)
-        OUT(PENDANT_LIFE, pendant_life)
     default:
+        tl_map_wear_out(writer, datum, wire);
         break;
     }
 }
@@ -156,12 +148,6 @@ read_inspected(const wire_inspected *wire, struct tl_datum *datum)
     tl_map_text_in(datum->as.inspected.name, sizeof datum->as.inspected.name, wire->name);
 }
 
-static void
-read_pendant_life(const wire_pendant_life *wire, struct tl_datum *datum)
-{
-    datum->as.pendant_traps = wire->traps;
-}
-
 #define IN(kind, member)                                                                           \
     case TRAPLINE__V1__DATUM__VALUE_##kind:                                                        \
         read_##member(wire->member, datum);                                                        \
@@ -178,8 +164,7 @@ tl_map_engine_in(const wire_datum *wire, struct tl_datum *datum)
         IN(FREED, freed)
         IN(SIGNED_OFF, signed_off)
         IN(INSPECTED, inspected)
-        IN(PENDANT_LIFE, pendant_life)
     default:
-        return TL_DATUM_UNKNOWN;
+        return tl_map_wear_in(wire, datum);
     }
 }

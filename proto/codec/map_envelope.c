@@ -10,6 +10,10 @@ write_recorded(struct tl_writer *writer, const struct tl_recorded *recorded)
     wire_recorded *wire = tl_writer_message(writer, &trapline__v1__recorded__descriptor);
     wire->for_incarnation = recorded->for_incarnation;
     wire->through = recorded->through;
+    wire->worn = tl_writer_list(writer, recorded->worn_count, &wire->n_worn, TL_WORN_MAX);
+    for (size_t i = 0; i < wire->n_worn; i++) {
+        wire->worn[i] = tl_map_worn_out(writer, &recorded->worn[i]);
+    }
     return wire;
 }
 
@@ -19,6 +23,10 @@ read_recorded(const wire_recorded *wire, struct tl_recorded *recorded)
     memset(recorded, 0, sizeof *recorded);
     recorded->for_incarnation = wire->for_incarnation;
     recorded->through = wire->through;
+    recorded->worn_count = tl_map_count_in(wire->n_worn, TL_WORN_MAX);
+    for (uint32_t i = 0; i < recorded->worn_count; i++) {
+        tl_map_worn_in(wire->worn[i], &recorded->worn[i]);
+    }
 }
 
 static wire_refusals *

@@ -93,15 +93,6 @@ write_crosshead(struct tl_writer *writer, const struct tl_datum *datum)
     return wire;
 }
 
-static wire_cable *
-write_cable(struct tl_writer *writer, const struct tl_datum *datum)
-{
-    wire_cable *wire = tl_writer_message(writer, &trapline__v1__cable__descriptor);
-    wire->traps = datum->as.cable.traps;
-    wire->detorqued_at = datum->as.cable.detorqued_at;
-    return wire;
-}
-
 static wire_barricade *
 write_barricade(struct tl_writer *writer, const struct tl_datum *datum)
 {
@@ -188,7 +179,6 @@ tl_map_gear_out(struct tl_writer *writer, const struct tl_datum *datum, wire_dat
         OUT(AID, aid)
         OUT(ACCUMULATOR, accumulator)
         OUT(CROSSHEAD, crosshead)
-        OUT(CABLE, cable)
         OUT(BARRICADE, barricade)
         OUT(BARRICADE_POWER, barricade_power)
         OUT(WATCH, watch)
@@ -273,13 +263,6 @@ read_crosshead(const wire_crosshead *wire, struct tl_datum *datum)
 }
 
 static void
-read_cable(const wire_cable *wire, struct tl_datum *datum)
-{
-    datum->as.cable.traps = wire->traps;
-    datum->as.cable.detorqued_at = wire->detorqued_at;
-}
-
-static void
 read_barricade(const wire_barricade *wire, struct tl_datum *datum)
 {
     datum->as.barricade.state = tl_enum_from_wire(TL_ENUM_BARRICADE_STATE, wire->state);
@@ -330,7 +313,6 @@ tl_map_gear_in(const wire_datum *wire, struct tl_datum *datum)
         IN(AID, aid)
         IN(ACCUMULATOR, accumulator)
         IN(CROSSHEAD, crosshead)
-        IN(CABLE, cable)
         IN(BARRICADE, barricade)
         IN(BARRICADE_POWER, barricade_power)
         IN(WATCH, watch)

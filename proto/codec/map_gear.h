@@ -14,6 +14,10 @@ enum tl_datum_kind tl_map_gear_in(const wire_datum *wire, struct tl_datum *datum
 void tl_map_engine_out(struct tl_writer *writer, const struct tl_datum *datum, wire_datum *wire);
 enum tl_datum_kind tl_map_engine_in(const wire_datum *wire, struct tl_datum *datum);
 
+/* The same for the wear of a cable or a pendant. */
+void tl_map_wear_out(struct tl_writer *writer, const struct tl_datum *datum, wire_datum *wire);
+enum tl_datum_kind tl_map_wear_in(const wire_datum *wire, struct tl_datum *datum);
+
 wire_override *tl_map_override_out(struct tl_writer *writer, const struct tl_override *override);
 void tl_map_override_in(const wire_override *wire, struct tl_override *override);
 

@@ -145,6 +145,10 @@ write_computed(struct tl_writer *writer, const struct tl_picture *picture, wire_
     for (size_t i = 0; i < wire->n_expected; i++) {
         wire->expected[i] = tl_map_expected_out(writer, &picture->expected[i]);
     }
+    wire->ended = tl_writer_list(writer, picture->ended_count, &wire->n_ended, TL_ENDED_SHOWN);
+    for (size_t i = 0; i < wire->n_ended; i++) {
+        wire->ended[i] = tl_map_ended_out(writer, &picture->ended[i]);
+    }
 }
 
 static void
@@ -156,6 +160,10 @@ read_computed(const wire_picture *wire, struct tl_picture *picture)
     picture->expected_count = tl_map_count_in(wire->n_expected, TL_ENGINES_MAX);
     for (uint32_t i = 0; i < picture->expected_count; i++) {
         tl_map_expected_in(wire->expected[i], &picture->expected[i]);
+    }
+    picture->ended_count = tl_map_count_in(wire->n_ended, TL_ENDED_SHOWN);
+    for (uint32_t i = 0; i < picture->ended_count; i++) {
+        tl_map_ended_in(wire->ended[i], &picture->ended[i]);
     }
 }
 

@@ -235,9 +235,46 @@ take_receipt(struct tl_member *member, const struct tl_envelope *envelope, uint6
     send_new_changes(member, before, now_ms);
 }
 
-static void
-take_recorded(struct tl_member *member, const struct tl_envelope *envelope)
+/* The place of that recorder, made when there is room; NULL when full, or it is none. */
+static struct tl_member_worn *
+worn_of(struct tl_member *member, const char *recorder)
 {
+    const struct tl_node *node = tl_config_node(member->config, recorder);
+    for (uint32_t i = 0; i < member->worn_count; i++) {
+        if (strncmp(member->worn[i].recorder, recorder, TL_ID_CAP) == 0) {
+            return &member->worn[i];
+        }
+    }
+    if (node == NULL || node->kind != TL_NODE_RECORDER || member->worn_count == TL_RECORDERS_MAX) {
+        return NULL;
+    }
+    struct tl_member_worn *worn = &member->worn[member->worn_count++];
+    memset(worn, 0, sizeof *worn);
+    memcpy(worn->recorder, node->id, TL_ID_CAP);
+    return worn;
+}
+
+/* It is of the ship and not of this life: a station that has just started is told too. */
+static void
+take_worn(struct tl_member *member, const struct tl_envelope *envelope, uint64_t now_ms)
+{
+    const struct tl_recorded *recorded = &envelope->as.recorded;
+    struct tl_member_worn *worn = worn_of(member, envelope->node);
+    if (worn == NULL || envelope->incarnation < worn->incarnation ||
+        (envelope->incarnation == worn->incarnation && envelope->sequence <= worn->sequence)) {
+        return;
+    }
+    worn->heard_ms = now_ms;
+    worn->incarnation = envelope->incarnation;
+    worn->sequence = envelope->sequence;
+    worn->count = recorded->worn_count;
+    memcpy(worn->worn, recorded->worn, recorded->worn_count * sizeof worn->worn[0]);
+}
+
+static void
+take_recorded(struct tl_member *member, const struct tl_envelope *envelope, uint64_t now_ms)
+{
+    take_worn(member, envelope, now_ms);
     if (envelope->as.recorded.for_incarnation == member->incarnation) {
         tl_outbox_recorded(&member->outbox, envelope->as.recorded.through);
     }
@@ -263,7 +300,7 @@ tl_member_message(struct tl_member *member, const struct tl_envelope *envelope, 
         take_receipt(member, envelope, now_ms);
         break;
     case TL_BODY_RECORDED:
-        take_recorded(member, envelope);
+        take_recorded(member, envelope, now_ms);
         break;
     case TL_BODY_BEAT:
     case TL_BODY_CHANGE:

@@ -30,6 +30,16 @@ struct tl_member_seen {
     uint64_t alerts_shown; /* sequence of the newest set that was shown to people here */
 };
 
+/* What a recorder counts of the pendants and cables, as it last told this station. */
+struct tl_member_worn {
+    char recorder[TL_ID_CAP];
+    uint64_t heard_ms;
+    uint64_t incarnation;
+    uint64_t sequence;
+    uint32_t count;
+    struct tl_worn worn[TL_WORN_MAX];
+};
+
 struct tl_member {
     const struct tl_config *config;
     const struct tl_node *node;
@@ -39,6 +49,8 @@ struct tl_member {
     struct tl_outbox outbox;
     struct tl_screen screen;
     struct tl_member_seen seen[TL_VALIDATORS_MAX]; /* in the order of hear */
+    uint32_t worn_count;
+    struct tl_member_worn worn[TL_RECORDERS_MAX]; /* by recorder, as they were first heard */
     uint64_t beat_sequence;
     uint64_t last_beat_ms;
     bool beat_wanted;

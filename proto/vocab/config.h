@@ -103,6 +103,12 @@ struct tl_computed_limits {
     uint32_t touchdown_band_ft_x10;
 };
 
+/* How a trap wears, from the figures of gear.yaml; 0 = not given. */
+struct tl_wear_figures {
+    uint32_t exponent, reference_percent; /* both or none */
+    uint32_t inspect_percent;
+};
+
 /* A basic angle of the landing aid from a wind over deck on. */
 struct tl_aid_angle {
     uint32_t from_kt_x10;
@@ -148,6 +154,7 @@ struct tl_config {
     struct tl_gear gear;
     struct tl_figures figures; /* of gear.yaml and ship.yaml together */
     struct tl_computed_limits computed;
+    struct tl_wear_figures wear;
     uint32_t type_count;
     struct tl_aircraft_type type[TL_TYPES_MAX];
     uint32_t node_count;

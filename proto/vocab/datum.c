@@ -231,9 +231,17 @@ same_crosshead(const struct tl_datum *a, const struct tl_datum *b)
 }
 
 static bool
+same_wear(const struct tl_wear *a, const struct tl_wear *b)
+{
+    return a->traps == b->traps && strncmp(a->serial, b->serial, TL_SERIAL_CAP) == 0 &&
+           tl_event_equal(a->counted.last, b->counted.last) &&
+           a->counted.without == b->counted.without && a->moved == b->moved;
+}
+
+static bool
 same_cable(const struct tl_datum *a, const struct tl_datum *b)
 {
-    return a->as.cable.traps == b->as.cable.traps &&
+    return same_wear(&a->as.cable.wear, &b->as.cable.wear) &&
            a->as.cable.detorqued_at == b->as.cable.detorqued_at;
 }
 
@@ -330,7 +338,7 @@ same_inspected(const struct tl_datum *a, const struct tl_datum *b)
 static bool
 same_pendant_life(const struct tl_datum *a, const struct tl_datum *b)
 {
-    return a->as.pendant_traps == b->as.pendant_traps;
+    return same_wear(&a->as.pendant_life, &b->as.pendant_life);
 }
 
 typedef bool same_fn(const struct tl_datum *a, const struct tl_datum *b);

@@ -266,8 +266,20 @@ struct tl_aid {
     uint32_t angle_deg_x100; /* 0 = not said */
     uint32_t target_wire;    /* 0 = not said */
 };
+/* Up to where a count of traps goes; see wear.h. */
+struct tl_counted {
+    struct tl_event last; /* of the passes that it was made with; pass 0 = none */
+    uint32_t without;     /* bit n: of the pass n before it, 0 = itself, there is no trap in it */
+};
+/* What the book says of a pendant or a purchase cable. */
+struct tl_wear {
+    uint32_t traps;             /* since it was new */
+    char serial[TL_SERIAL_CAP]; /* empty = not said */
+    struct tl_counted counted;
+    bool moved; /* by the station itself, from what its operator confirmed */
+};
 struct tl_cable {
-    uint32_t traps;
+    struct tl_wear wear;
     uint32_t detorqued_at; /* 0 = never */
 };
 struct tl_barricade {
@@ -358,7 +370,7 @@ struct tl_datum {
         struct tl_freed freed;
         struct tl_signed_off signed_off;
         struct tl_inspected inspected;
-        uint32_t pendant_traps;
+        struct tl_wear pendant_life;
     } as;
 };
 

@@ -259,16 +259,32 @@ override_text(const struct tl_override *override, char *dst, size_t cap)
                    override->station, (override->valid_s + 59) / 60, override->reason);
 }
 
+/* "pendant 2 (P-0412): 91 traps to pass 7" */
+static void
+wear_text(const char *what, uint32_t slot, const struct tl_wear *wear, char *dst, size_t cap)
+{
+    char serial[TL_SERIAL_CAP + 4] = "";
+    char last[32] = "";
+    if (wear->serial[0] != '\0') {
+        (void)snprintf(serial, sizeof serial, " (%.15s)", wear->serial);
+    }
+    if (tl_event_is(wear->counted.last)) {
+        (void)snprintf(last, sizeof last, " to pass %" PRIu32, wear->counted.last.pass);
+    }
+    (void)snprintf(dst, cap, "%s %" PRIu32 "%s: %" PRIu32 " traps%s", what, slot, serial,
+                   wear->traps, last);
+}
+
 static void
 cable_text(const struct tl_datum *d, char *dst, size_t cap)
 {
-    const struct tl_cable *cable = &d->as.cable;
-    if (cable->detorqued_at == 0) {
-        (void)snprintf(dst, cap, "cable %" PRIu32 ": %" PRIu32 " traps, never detorqued", d->slot,
-                       cable->traps);
+    char wear[TL_TEXT_CAP];
+    uint32_t at = d->as.cable.detorqued_at;
+    wear_text("cable", d->slot, &d->as.cable.wear, wear, sizeof wear);
+    if (at == 0) {
+        (void)snprintf(dst, cap, "%.120s, never detorqued", wear);
     } else {
-        (void)snprintf(dst, cap, "cable %" PRIu32 ": %" PRIu32 " traps, detorqued at %" PRIu32,
-                       d->slot, cable->traps, cable->detorqued_at);
+        (void)snprintf(dst, cap, "%.120s, detorqued at %" PRIu32, wear, at);
     }
 }
 
@@ -347,8 +363,7 @@ engine_text(const struct tl_datum *d, char *dst, size_t cap)
                        d->as.inspected.state == TL_INSPECTION_GOOD ? "good" : "SOMETHING FOUND");
         break;
     case TL_DATUM_PENDANT_LIFE:
-        (void)snprintf(dst, cap, "pendant %" PRIu32 ": %" PRIu32 " traps", d->slot,
-                       d->as.pendant_traps);
+        wear_text("pendant", d->slot, &d->as.pendant_life, dst, cap);
         break;
     default:
         break;

@@ -40,6 +40,10 @@ enum tl_figure {
     /* gear.yaml: the wires along the deck, from the ramp */
     TL_FIGURE_FIRST_WIRE_FT,
     TL_FIGURE_WIRE_SPACING_FT,
+    /* gear.yaml: what a trap wears; see docs/wear.md */
+    TL_FIGURE_LIFE_EXPONENT,          /* a whole number; this and the next both or none */
+    TL_FIGURE_LIFE_REFERENCE_PERCENT, /* of the strength: a trap at that load counts as one */
+    TL_FIGURE_INSPECT_LOAD_PERCENT,   /* of the strength: above it an inspection is due */
     /* ship.yaml: the landing aid */
     TL_FIGURE_AID_FROM_RAMP_FT,
     TL_FIGURE_AID_HEIGHT_FT, /* lens above the deck */

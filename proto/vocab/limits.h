@@ -17,6 +17,7 @@ enum {
     TL_SOURCE_CAP = 16,
     TL_NAME_CAP = 24,   /* who has the watch */
     TL_REASON_CAP = 48, /* of an override */
+    TL_SERIAL_CAP = 16, /* pendant or cable: [A-Z][A-Z0-9-]*, 1..15 bytes */
     TL_TOPIC_CAP = 64,
     TL_PATH_CAP = 512,
     TL_TEXT_CAP = 176, /* one line shown to a person */
@@ -48,6 +49,11 @@ enum {
     TL_AID_ANGLES_MAX = 8,
     TL_ACKS_MAX = 16, /* acknowledgements that one station holds at a time */
     TL_BASE_PARTS_MAX = 64,
+    TL_TRAPS_MAX = 1000000,           /* that a count may say */
+    TL_ENDED_MAX = 64,                /* passes whose end is remembered */
+    TL_ENDED_SHOWN = 16,              /* of them in a picture, the last ones */
+    TL_WORN_MAX = 4 * TL_ENGINES_MAX, /* of which a recorder tells; half of them removed */
+    TL_RECORDERS_MAX = 4,
 
     /* bytes of one frame, by kind */
     TL_FRAME_BEAT_MAX = 4096,
@@ -135,6 +141,8 @@ static_assert(TL_LIST_MAX + TL_ENGINES_MAX + TL_ACKS_MAX + TL_OVERRIDES_MAX + 4 
               "primary's whole state is one beat");
 static_assert(5 * TL_ENGINES_MAX + TL_ACKS_MAX + TL_OVERRIDES_MAX + 2 <= TL_DATA_MAX,
               "the gear officer's whole state is one beat");
+static_assert(TL_ENDED_SHOWN <= TL_ENDED_MAX && TL_LIST_MAX <= TL_ENDED_SHOWN,
+              "what a picture lists and shows as ended can be remembered");
 static_assert(TL_STATIONS_MAX <= 32, "sets of stations are 32 bits");
 
 #endif

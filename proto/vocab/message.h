@@ -139,7 +139,8 @@ enum tl_refusal {
     TL_REFUSAL_NOT_OWNER = 44,
     TL_REFUSAL_NOT_LOST = 45,
     TL_REFUSAL_OWN_WORD = 46,
-    TL_REFUSAL_NOT_OVERRIDABLE = 47
+    TL_REFUSAL_NOT_OVERRIDABLE = 47,
+    TL_REFUSAL_LOWER_COUNT = 48
 };
 /* One word for logs and JSON ("too-old"), and one sentence for people; never NULL. */
 const char *tl_refusal_name(enum tl_refusal reason);
@@ -314,6 +315,12 @@ struct tl_expected {
     struct tl_event event;
     uint32_t ram_in_x10;
 };
+/* How a pass ended. */
+struct tl_ended {
+    struct tl_event event;
+    struct tl_result result;
+    bool barricade; /* it was ordered into the barricade */
+};
 struct tl_picture {
     uint64_t number;
     bool list_heard;
@@ -337,6 +344,8 @@ struct tl_picture {
     struct tl_predicted predicted;
     uint32_t expected_count;
     struct tl_expected expected[TL_ENGINES_MAX];
+    uint32_t ended_count;
+    struct tl_ended ended[TL_ENDED_SHOWN]; /* the last ones, no drill; rising */
 };
 
 enum tl_severity {
@@ -432,9 +441,22 @@ struct tl_judged {
 
 /* ---- recorder and broker ---- */
 
+/* What a recorder counts of one pendant or cable. */
+struct tl_worn {
+    uint32_t wire;   /* of a pendant, else 0 */
+    uint32_t engine; /* of a cable, else 0 */
+    struct tl_wear wear;
+    uint32_t detorqued_at;   /* 0 = never */
+    uint32_t weighted_x1000; /* thousandths of a trap, each by its load; 0 = not weighted */
+    uint32_t not_weighed;    /* traps whose load is not known: each counts as one */
+    bool inspect;            /* an inspection is due */
+    bool removed;            /* it was there before */
+};
 struct tl_recorded {
     uint64_t for_incarnation;
     uint64_t through;
+    uint32_t worn_count;
+    struct tl_worn worn[TL_WORN_MAX];
 };
 struct tl_refused_publisher {
     char publisher[TL_ID_CAP]; /* empty = no verified user */

@@ -47,6 +47,8 @@ static const struct refusal_words WORDS[] = {
     {TL_REFUSAL_NOT_LOST, "not-lost", "it is heard: it speaks for itself"},
     {TL_REFUSAL_OWN_WORD, "own-word", "void: that station speaks for itself again"},
     {TL_REFUSAL_NOT_OVERRIDABLE, "not-overridable", "that rule can not be overridden"},
+    {TL_REFUSAL_LOWER_COUNT, "lower-count",
+     "fewer traps than were known of it: only another serial begins anew"},
 };
 
 static const struct refusal_words *

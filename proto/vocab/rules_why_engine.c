@@ -42,13 +42,15 @@ static const struct tl_rule_why ROWS[] = {
      .waits = "an inspection not reported",
      .act = "Do the inspection and say it."},
     {.rule = TL_RULE_PENDANT_LIFE,
-     .bad_when = "A rigged pendant has as many traps as its configured life, or more.",
+     .bad_when = "A rigged pendant has as many traps as its configured life, or more; those known "
+                 "since the count are added.",
      .why = "A pendant past its life parts under load and whips across the deck.",
      .needs = "The count of traps of each rigged pendant, below its life.",
      .waits = "a count of a pendant not reported",
-     .act = "Change that pendant and start its count anew, or strip that wire."},
+     .act = "Change that pendant and say 'pendant-new', or strip that wire."},
     {.rule = TL_RULE_PENDANT_LIFE_NEAR,
-     .bad_when = "A rigged pendant is within few traps of its configured life.",
+     .bad_when = "A rigged pendant is within few traps of its configured life, or has fewer left "
+                 "than passes on the list that may still end on a wire.",
      .why = "It will run out, maybe in the middle of this recovery.",
      .needs = "Nothing: a note.",
      .act = "Have the next pendant ready; change it before the recovery if the traps do not last."},

@@ -84,11 +84,11 @@ static const struct tl_rule_why ROWS[] = {
     {.rule = TL_RULE_DETORQUE_OVERDUE,
      .bad_when = "More traps on the purchase cable of an engine in service than "
                  "detorque_first_limit with no detorque, or than the last detorque and "
-                 "detorque_every.",
+                 "detorque_every; those known since the count are added.",
      .why = "A twisted cable opens its strands like a cage and loses its strength.",
      .needs = "The count of traps and of the last detorque of each cable, from gear-officer.",
      .waits = "a count not reported",
-     .act = "Detorque it and say the count, or take the engine out of use."},
+     .act = "Detorque it and say 'detorqued', or take the engine out of use."},
     {.rule = TL_RULE_DETORQUE_DUE,
      .bad_when = "The count of traps has reached detorque_first, or the last detorque and "
                  "detorque_every, and is not past the limit.",

@@ -351,6 +351,7 @@ fill_picture(struct tl_envelope *envelope)
     picture->highest_recovery_ms = RECOVERY + 1;
     fill_people(picture);
     sample_fill_computed(picture);
+    sample_fill_ended(picture);
 }
 
 static void
@@ -436,7 +437,7 @@ static void
 fill_recorded(struct tl_envelope *envelope)
 {
     fill_head(envelope, 44);
-    envelope->as.recorded = (struct tl_recorded){1764050340000, 119};
+    sample_fill_recorded(&envelope->as.recorded);
 }
 
 static void
@@ -475,7 +476,7 @@ fill_gear(struct tl_envelope *envelope)
     psi->as.accumulator_psi = 405;
     psi->sensor = true;
     add_datum(beat, TL_DATUM_CROSSHEAD, 0)->as.crosshead_in_x100 = 650;
-    add_datum(beat, TL_DATUM_CABLE, 4)->as.cable = (struct tl_cable){250, 50};
+    sample_fill_cable(&add_datum(beat, TL_DATUM_CABLE, 4)->as.cable);
     add_datum(beat, TL_DATUM_BARRICADE, 0)->as.barricade =
         (struct tl_barricade){TL_BARRICADE_READY, false};
     add_datum(beat, TL_DATUM_BARRICADE_POWER, 0)->as.barricade_power =
@@ -517,7 +518,7 @@ fill_engine(struct tl_envelope *envelope)
     add_datum(beat, TL_DATUM_SIGNED_OFF, 2)->as.signed_off = (struct tl_signed_off){1207, "Rowan"};
     add_datum(beat, TL_DATUM_INSPECTED, 2)->as.inspected =
         (struct tl_inspected){TL_INSPECTION_FOUND, "Rowan"};
-    add_datum(beat, TL_DATUM_PENDANT_LIFE, 3)->as.pendant_traps = 124;
+    sample_fill_pendant(&add_datum(beat, TL_DATUM_PENDANT_LIFE, 3)->as.pendant_life);
     add_datum(beat, TL_DATUM_AID, 0)->as.aid = (struct tl_aid){TL_AID_WORKING, "curlew", 400, 2};
     add_datum(beat, TL_DATUM_BARRICADE, 0)->as.barricade =
         (struct tl_barricade){TL_BARRICADE_RIGGED, true};

@@ -26,6 +26,12 @@ void sample_fill_outcome(struct tl_judgement *outcome);
 void sample_fill_judged_seen(struct tl_judged *judged);
 void sample_fill_judged_base(struct tl_judged *judged);
 
+/* samples_wear.c: pendants and cables, and how passes ended */
+void sample_fill_cable(struct tl_cable *cable);
+void sample_fill_pendant(struct tl_wear *wear);
+void sample_fill_ended(struct tl_picture *picture);
+void sample_fill_recorded(struct tl_recorded *recorded);
+
 const struct sample *samples_all(size_t *count);
 
 /* Clear and fill the whole envelope. */

@@ -73,6 +73,8 @@ static const struct list_row lists[] = {
     {"settings computed", TL_BODY_PICTURE, HEAD "20:{1:1 14:{1:{1:9 2:1} 2:'a' 3:1 5:{2:1 3:1 ",
      "5:{1:# 5:1 6:1 7:1 8:1 9:1}", "}}}", 17},
     {"ram travels expected", TL_BODY_PICTURE, HEAD "20:{1:1 ", "15:{1:# 2:{1:9 2:1} 3:1}", "}", 8},
+    {"passes that ended", TL_BODY_PICTURE, HEAD "20:{1:1 ", "16:{1:{1:9 2:#} 2:{1:74}}", "}", 16},
+    {"pendants and cables", TL_BODY_RECORDED, HEAD "24:{1:1 ", "3:{1:8 4:# 11:1}", "}", 32},
     {"alerts", TL_BODY_ALERTS, HEAD "21:{", "2:{1:{1:9 3:1} 3:2 4:# 5:1}", "}", 64},
     {"refusals", TL_BODY_REFUSALS, HEAD "22:{", "1:{2:4 3:#}", "}", 8},
 };
@@ -376,6 +378,10 @@ fill_picture(struct tl_picture *picture, const struct tl_beat *primary)
     picture->expected_count = TL_ENGINES_MAX;
     for (uint32_t i = 0; i < TL_ENGINES_MAX; i++) {
         picture->expected[i] = (struct tl_expected){i + 1, {RECOVERY, 16383}, 20000};
+    }
+    picture->ended_count = TL_ENDED_SHOWN;
+    for (uint32_t i = 0; i < TL_ENDED_SHOWN; i++) {
+        picture->ended[i] = (struct tl_ended){{RECOVERY, 16000 + i}, {TL_OUTCOME_TRAP, 8}, true};
     }
 }
 

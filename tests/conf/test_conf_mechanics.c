@@ -31,6 +31,14 @@ is_stretch(enum tl_figure figure)
     return figure >= TL_FIGURE_CABLE_STIFFNESS_LBF && figure <= TL_FIGURE_RAM_MASS_LB;
 }
 
+/* Neither is there without the other. */
+static bool
+are_a_pair(enum tl_figure a, enum tl_figure b)
+{
+    return (a == TL_FIGURE_LIFE_EXPONENT && b == TL_FIGURE_LIFE_REFERENCE_PERCENT) ||
+           (a == TL_FIGURE_LIFE_REFERENCE_PERCENT && b == TL_FIGURE_LIFE_EXPONENT);
+}
+
 static void
 assert_loads(const struct measures_room *room, const char *name)
 {
@@ -147,10 +155,11 @@ put_alone(struct measures_room *room, const struct tl_figure_row *row, double va
 {
     size_t len = measures_add(room->made, 0, row->figure, value);
 
-    for (size_t i = 0; i < 4 && is_stretch(row->figure); i++) {
-        len = STRETCH[i] == row->figure
-                  ? len
-                  : measures_add(room->made, len, STRETCH[i], measures_value(STRETCH[i]));
+    for (int f = 1; f < TL_FIGURES; f++) {
+        enum tl_figure other = (enum tl_figure)f;
+        bool with = is_stretch(row->figure) ? is_stretch(other) && other != row->figure
+                                            : are_a_pair(row->figure, other);
+        len = with ? measures_add(room->made, len, other, measures_value(other)) : len;
     }
     measures_put_items(&room->folder, row->file == TL_FIGURE_OF_GEAR ? GEAR : SHIP, room->made, "");
 }
@@ -353,6 +362,51 @@ conf_stretch_of_the_cable_is_given_in_full_or_not_at_all(void **state)
     }
 }
 
+#define POWER(value)     "  - {figure: life_exponent, value: " value ", source: x}\n"
+#define REFERENCE(value) "  - {figure: life_reference_percent, value: " value ", source: x}\n"
+#define EXCESS(value)    "  - {figure: inspect_load_percent, value: " value ", source: x}\n"
+
+static void
+conf_traps_are_weighted_with_a_whole_power_and_a_reference(void **state)
+{
+    struct measures_room *room = *state;
+    static const struct {
+        const char *items;
+        const char *want; /* NULL: it loads */
+        struct tl_wear_figures figures;
+    } rows[] = {
+        {SPAN("55"), NULL, {0, 0, 0}},
+        {POWER("5") REFERENCE("60"), NULL, {5, 60, 0}},
+        {REFERENCE("60.9") POWER("1.0"),
+         NULL,
+         {1, 60, 0}}, /* the lower: what is above it wears more */
+        {EXCESS("75.9"), NULL, {0, 0, 75}},
+        {POWER("5"),
+         "traps weighted by load have life_exponent and no life_reference_percent; give both, or "
+         "none",
+         {0}},
+        {REFERENCE("60"),
+         "traps weighted by load have life_reference_percent and no life_exponent; give both, or "
+         "none",
+         {0}},
+        {POWER("5.5") REFERENCE("60"), "life_exponent 5.5 is not a whole number; correct it", {0}},
+    };
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct tl_conf_fault want = {.file = GEAR, .line = MEASURES_GEAR_LINE};
+        measures_put_items(&room->folder, GEAR, rows[i].items, "");
+        if (rows[i].want != NULL) {
+            (void)snprintf(want.text, sizeof want.text, "%s", rows[i].want);
+            assert_refused(room, rows[i].items, &want);
+            continue;
+        }
+        assert_loads(room, rows[i].items);
+        assert_int_equal(room->config->wear.exponent, rows[i].figures.exponent);
+        assert_int_equal(room->config->wear.reference_percent, rows[i].figures.reference_percent);
+        assert_int_equal(room->config->wear.inspect_percent, rows[i].figures.inspect_percent);
+    }
+}
+
 /* The good aircraft.yaml with this at the end of dunlin's row, on line 8. */
 static void
 put_dunlin(struct measures_room *room, const char *keys)
@@ -452,6 +506,8 @@ main(void)
         cmocka_unit_test_setup_teardown(conf_figures_of_the_gear_must_agree, measures_room_open,
                                         measures_room_close),
         cmocka_unit_test_setup_teardown(conf_stretch_of_the_cable_is_given_in_full_or_not_at_all,
+                                        measures_room_open, measures_room_close),
+        cmocka_unit_test_setup_teardown(conf_traps_are_weighted_with_a_whole_power_and_a_reference,
                                         measures_room_open, measures_room_close),
         cmocka_unit_test_setup_teardown(conf_type_measures_are_as_written_or_refused,
                                         measures_room_open, measures_room_close),

@@ -266,7 +266,7 @@ conf_predicted_stroke_needs_its_limit(void **state)
     (void)snprintf(limits, sizeof limits, LIMITS, ", walk_back_max_ft: 10");
     measures_put(&room->folder, given, limits);
     put_rules_off(room, row.rule);
-    want.line = MEASURES_GEAR_LINE + TL_FIGURE_WIRE_SPACING_FT;
+    want.line = MEASURES_GEAR_LINE + TL_FIGURE_INSPECT_LOAD_PERCENT;
     assert_refused(room, &want);
 }
 

@@ -171,6 +171,20 @@ fill_people(struct chaos *c, struct tl_datum *d)
     }
 }
 
+/* Near its limits, of one of few serials, up to some pass. */
+static struct tl_wear
+any_wear(struct chaos *c, uint32_t from, uint32_t range)
+{
+    struct tl_wear wear = {.traps = from + draw(c, range), .moved = draw(c, 2) == 0};
+    if (draw(c, 3) != 0) {
+        (void)snprintf(wear.serial, sizeof wear.serial, "S-%u", draw(c, 4));
+    }
+    if (draw(c, 3) != 0) {
+        wear.counted = (struct tl_counted){any_event(c), draw(c, 16)};
+    }
+    return wear;
+}
+
 /* One state, and a number or two where the kind has them. */
 static void
 fill_gear(struct chaos *c, struct tl_datum *d)
@@ -198,10 +212,10 @@ fill_gear(struct chaos *c, struct tl_datum *d)
         d->as.crosshead_in_x100 = 80 + draw(c, 60);
         break;
     case TL_DATUM_CABLE:
-        d->as.cable = (struct tl_cable){draw(c, 260), draw(c, 60)};
+        d->as.cable = (struct tl_cable){any_wear(c, 0, 260), draw(c, 60)};
         break;
     case TL_DATUM_PENDANT_LIFE:
-        d->as.pendant_traps = 90 + draw(c, 40);
+        d->as.pendant_life = any_wear(c, 90, 40);
         break;
     case TL_DATUM_BARRICADE_POWER:
         d->as.barricade_power = (struct tl_barricade_power){1400 + draw(c, 300), draw(c, 5)};

@@ -43,10 +43,10 @@ print_people(const struct tl_datum *d)
                      state_word((int)d->as.inspected.state, "good", "found", "?"));
         break;
     case TL_DATUM_PENDANT_LIFE:
-        (void)printf("\"traps\":%" PRIu32, d->as.pendant_traps);
+        (void)printf("\"traps\":%" PRIu32, d->as.pendant_life.traps);
         break;
     case TL_DATUM_CABLE:
-        (void)printf("\"traps\":%" PRIu32 ",\"detorqued_at\":%" PRIu32, d->as.cable.traps,
+        (void)printf("\"traps\":%" PRIu32 ",\"detorqued_at\":%" PRIu32, d->as.cable.wear.traps,
                      d->as.cable.detorqued_at);
         break;
     case TL_DATUM_SERVICE:

@@ -214,6 +214,7 @@ class Rows(Computed):
                     return [Cause(64, officer, c.missing)]
                 if n["traps"] >= L["pendant_life"]:
                     return [Cause(64, officer, "wrong", (n["age_ms"],))]
+                # No pass has ended here since the count, and 15 near covers a list of at most 16.
                 if n["traps"] >= L["pendant_life"] - L["pendant_life_near"]:
                     return [Cause(65, officer, "note")]
                 return []

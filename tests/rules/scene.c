@@ -119,8 +119,9 @@ add_gear_words(struct scene *scene)
         scene_held(scene, id, TL_DATUM_SERVICE, 0)->datum.as.service.state = TL_SERVICE_IN;
         scene_held(scene, id, TL_DATUM_FAULT, 0)->datum.as.fault.state = TL_FAULT_STATE_NONE;
         scene_held(scene, id, TL_DATUM_FLUID, 0)->datum.as.fluid = TL_FLUID_BATTERY;
-        scene_held(scene, "gear-officer", TL_DATUM_CABLE, n)->datum.as.cable.traps = 20;
-        scene_held(scene, "gear-officer", TL_DATUM_PENDANT_LIFE, n)->datum.as.pendant_traps = 20;
+        scene_held(scene, "gear-officer", TL_DATUM_CABLE, n)->datum.as.cable.wear.traps = 20;
+        scene_held(scene, "gear-officer", TL_DATUM_PENDANT_LIFE, n)->datum.as.pendant_life.traps =
+            20;
         scene_held(scene, "gear-officer", TL_DATUM_INSPECTED, n)->datum.as.inspected =
             (struct tl_inspected){TL_INSPECTION_GOOD, "Rowan"};
     }

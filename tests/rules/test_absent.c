@@ -284,7 +284,7 @@ by_voice(struct scene *s)
 static void
 override(struct scene *s)
 {
-    scene_held(s, "gear-officer", TL_DATUM_CABLE, 1)->datum.as.cable.traps = 61;
+    scene_held(s, "gear-officer", TL_DATUM_CABLE, 1)->datum.as.cable.wear.traps = 61;
     for (uint32_t i = 0; i < 2; i++) {
         struct tl_held *held = scene_held(s, i == 0 ? "primary" : "safety", TL_DATUM_OVERRIDE, 1);
         held->datum.as.override = (struct tl_override){

@@ -33,8 +33,8 @@ static const struct word_row rows[] = {
     {"fluid not said", UNSAID("engine-2", FLUID, 0), "fluid-level:engine-2?"},
     {"inspection found something", BOOK(INSPECTED, 2, .as.inspected = {TL_INSPECTION_FOUND, "Ash"}), "inspection-overdue:gear-officer"},
     {"inspection not said", UNSAID("gear-officer", INSPECTED, 2), "inspection-overdue:gear-officer?"},
-    {"pendant 124 traps", BOOK(PENDANT_LIFE, 2, .as.pendant_traps = 124), ""},
-    {"pendant 125 traps", BOOK(PENDANT_LIFE, 2, .as.pendant_traps = 125), "pendant-life:gear-officer"},
+    {"pendant 124 traps", BOOK(PENDANT_LIFE, 2, .as.pendant_life.traps = 124), ""},
+    {"pendant 125 traps", BOOK(PENDANT_LIFE, 2, .as.pendant_life.traps = 125), "pendant-life:gear-officer"},
     {"traps not said", UNSAID("gear-officer", PENDANT_LIFE, 2), "pendant-life:gear-officer?"},
     {"ram 190.0 in", ENGINE(ARREST, .as.arrest = {{4000, 3}, 1900, 0, 0, 0}), ""},
     {"ram 190.1 in", ENGINE(ARREST, .as.arrest = {{4000, 3}, 1901, 0, 0, 0}), "ram-travel:engine-2"},
@@ -283,7 +283,7 @@ notes_are_made_before_a_pendant_ends_and_of_a_walk_back(void **state)
     for (size_t i = 0; i < sizeof table / sizeof table[0]; i++) {
         struct scene *scene = scene_ready_full();
         char causes[256];
-        scene_held(scene, "gear-officer", TL_DATUM_PENDANT_LIFE, 3)->datum.as.pendant_traps =
+        scene_held(scene, "gear-officer", TL_DATUM_PENDANT_LIFE, 3)->datum.as.pendant_life.traps =
             table[i].traps;
         (void)scene_causes(scene, causes, sizeof causes);
         const struct tl_cause *cause = words_cause(scene, TL_RULE_PENDANT_LIFE_NEAR);

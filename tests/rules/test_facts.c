@@ -40,7 +40,7 @@ static const struct fact facts[] = {
     {{"fluid unsaid", UNSAID("engine-2", FLUID, 0), ""}, TL_RULE_FLUID_LEVEL},
     {{"something found", BOOK(INSPECTED, .as.inspected = {TL_INSPECTION_FOUND, "Ash"})}, TL_RULE_INSPECTION_OVERDUE},
     {{"inspection unsaid", UNSAID("gear-officer", INSPECTED, 2), ""}, TL_RULE_INSPECTION_OVERDUE},
-    {{"pendant at its end", BOOK(PENDANT_LIFE, .as.pendant_traps = 125)}, TL_RULE_PENDANT_LIFE},
+    {{"pendant at its end", BOOK(PENDANT_LIFE, .as.pendant_life.traps = 125)}, TL_RULE_PENDANT_LIFE},
     {{"traps unsaid", UNSAID("gear-officer", PENDANT_LIFE, 2), ""}, TL_RULE_PENDANT_LIFE},
     {{"ram too far", ARREST(1901, 0, 0)}, TL_RULE_RAM_TRAVEL},
     {{"off centre", ARREST(1800, 201, 0)}, TL_RULE_OFF_CENTRE},

@@ -119,7 +119,7 @@ words_of_no_wire(struct scene *s)
     datum(s, "wires", TL_DATUM_RIG, 0)->as.rig = TL_RIG_RIGGED;
     datum(s, "wires", TL_DATUM_SHEAVE, 0)->as.sheave = (struct tl_sheave){TL_SHEAVE_DOWN, true};
     datum(s, "wires", TL_DATUM_PENDANT, 0)->as.pendant = (struct tl_pendant){TL_PENDANT_WORN, 1, 1};
-    datum(s, "gear-officer", TL_DATUM_CABLE, 0)->as.cable.traps = 99;
+    datum(s, "gear-officer", TL_DATUM_CABLE, 0)->as.cable.wear.traps = 99;
 }
 static void
 repeater(struct scene *s)
@@ -248,12 +248,12 @@ gap(struct scene *s)
 static void
 cable_due(struct scene *s)
 {
-    datum(s, "gear-officer", TL_DATUM_CABLE, 2)->as.cable.traps = 55;
+    datum(s, "gear-officer", TL_DATUM_CABLE, 2)->as.cable.wear.traps = 55;
 }
 static void
 cable_overdue(struct scene *s)
 {
-    datum(s, "gear-officer", TL_DATUM_CABLE, 2)->as.cable.traps = 70;
+    datum(s, "gear-officer", TL_DATUM_CABLE, 2)->as.cable.wear.traps = 70;
 }
 static void
 cable_unsaid(struct scene *s)

@@ -55,11 +55,11 @@ static const struct word_row rows[] = {
     {"gap 0.99 in", "engine-1", TL_DATUM_CROSSHEAD, 0, {.as.crosshead_in_x100 = 99}, 0, 0, "crosshead-gap:engine-1"},
     {"gap 1.00 in", "engine-1", TL_DATUM_CROSSHEAD, 0, {.as.crosshead_in_x100 = 100}, 0, 0, ""},
     {"gap not said", UNSAID("engine-1", CROSSHEAD, 0), "crosshead-gap:engine-1?"},
-    {"60 traps", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {60, 0}}, 0, 0, ""},
-    {"61 traps", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {61, 0}}, 0, 0, "detorque-overdue:gear-officer"},
-    {"250 traps, detorqued at 50", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {250, 50}}, 0, 0, ""},
-    {"251 traps, detorqued at 50", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {251, 50}}, 0, 0, "detorque-overdue:gear-officer"},
-    {"450 traps, detorqued at 250", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {450, 250}}, 0, 0, ""},
+    {"60 traps", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {.wear.traps = 60}}, 0, 0, ""},
+    {"61 traps", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {.wear.traps = 61}}, 0, 0, "detorque-overdue:gear-officer"},
+    {"250 traps, detorqued at 50", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {.wear.traps = 250, .detorqued_at = 50}}, 0, 0, ""},
+    {"251 traps, detorqued at 50", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {.wear.traps = 251, .detorqued_at = 50}}, 0, 0, "detorque-overdue:gear-officer"},
+    {"450 traps, detorqued at 250", "gear-officer", TL_DATUM_CABLE, 2, {.as.cable = {.wear.traps = 450, .detorqued_at = 250}}, 0, 0, ""},
     {"count not said", UNSAID("gear-officer", CABLE, 2), "detorque-overdue:gear-officer?"},
     {"slot open", "tracks", TL_DATUM_TRACK, 2, {.as.track = TL_TRACK_OPEN}, 0, 0, "track-open:tracks"},
     {"deflector up", "tracks", TL_DATUM_TRACK, 1, {.as.track = TL_TRACK_DEFLECTOR}, 0, 0, "track-open:tracks"},
@@ -169,7 +169,7 @@ a_cable_is_due_for_detorque_before_it_is_overdue(void **state)
         struct scene *scene = scene_ready_full();
         char causes[256];
         scene_held(scene, "gear-officer", TL_DATUM_CABLE, 1)->datum.as.cable =
-            (struct tl_cable){table[i].traps, table[i].at};
+            (struct tl_cable){.wear.traps = table[i].traps, .detorqued_at = table[i].at};
         (void)scene_causes(scene, causes, sizeof causes);
         bool due = false;
         for (uint32_t k = 0; k < scene->decision.cause_count; k++) {

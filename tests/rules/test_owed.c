@@ -36,9 +36,9 @@ struct row {
 #define RIG(n)     W(RIG, n, .rig = TL_RIG_RIGGED)
 #define SHEAVE(n)  W(SHEAVE, n, .sheave = {TL_SHEAVE_UP, false})
 #define PENDANT(n) W(PENDANT, n, .pendant = {TL_PENDANT_GOOD, 275, 490})
-#define CABLE(n)   W(CABLE, n, .cable = {20, 0})
+#define CABLE(n)   W(CABLE, n, .cable = {.wear.traps = 20})
 #define LOOKED(n)  W(INSPECTED, n, .inspected = {TL_INSPECTION_GOOD, "Ash"})
-#define LIFE(n)    W(PENDANT_LIFE, n, .pendant_traps = 20)
+#define LIFE(n)    W(PENDANT_LIFE, n, .pendant_life = {.traps = 20})
 #define NO_FOUL    W(DECK, 0, .deck = {.state = TL_DECK_NO_FOUL})
 #define CLEAR      W(DECK, 0, .deck = {.state = TL_DECK_CLEAR})
 

@@ -210,7 +210,8 @@ overdue_cable(void)
 {
     struct scene *scene = scene_ready_full();
     scene_expect(scene, "before", "");
-    scene_held(scene, "gear-officer", TL_DATUM_CABLE, 1)->datum.as.cable = (struct tl_cable){61, 0};
+    scene_held(scene, "gear-officer", TL_DATUM_CABLE, 1)->datum.as.cable =
+        (struct tl_cable){.wear.traps = 61};
     scene_expect(scene, "overdue", "detorque-overdue:gear-officer");
     return scene;
 }

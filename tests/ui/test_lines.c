@@ -206,7 +206,8 @@ every_line_of_gear_and_people_fits_eighty_columns(void **state)
         word(shown, "wires", TL_DATUM_SHEAVE, n)->as.sheave.state = TL_SHEAVE_UP;
         word(shown, "wires", TL_DATUM_PENDANT, n)->as.pendant =
             (struct tl_pendant){TL_PENDANT_GOOD, 275, 490};
-        word(shown, "gear-officer", TL_DATUM_CABLE, n)->as.cable = (struct tl_cable){250, 50};
+        word(shown, "gear-officer", TL_DATUM_CABLE, n)->as.cable =
+            (struct tl_cable){.wear.traps = 250, .detorqued_at = 50};
     }
     word(shown, "barricade", TL_DATUM_BARRICADE, 0)->as.barricade.state = TL_BARRICADE_READY;
     word(shown, "barricade", TL_DATUM_BARRICADE_POWER, 0)->as.barricade_power =

@@ -70,7 +70,7 @@ static const struct tl_datum toward_ready[] = {
     IS(AID, .aid = {.state = TL_AID_WORKING}),
     IS(ACCUMULATOR, .accumulator_psi = 1),
     IS(CROSSHEAD, .crosshead_in_x100 = 1),
-    IS(CABLE, .cable = {500, 0}),
+    IS(CABLE, .cable = {.wear.traps = 500}),
     IS(BARRICADE, .barricade = {TL_BARRICADE_SECURE, false}),
     IS(BARRICADE, .barricade = {TL_BARRICADE_READY, false}),
     IS(BARRICADE, .barricade = {TL_BARRICADE_RIGGED, false}),
@@ -85,7 +85,7 @@ static const struct tl_datum toward_ready[] = {
     IS(FREED, .freed = {.name = "Rowan"}),
     IS(SIGNED_OFF, .signed_off = {12, "Rowan"}),
     IS(INSPECTED, .inspected = {TL_INSPECTION_GOOD, "Rowan"}),
-    IS(PENDANT_LIFE, .pendant_traps = 999),
+    IS(PENDANT_LIFE, .pendant_life = {.traps = 999}),
 };
 /* clang-format on */
 

@@ -2,9 +2,13 @@
 /* events.c - see events.h. */
 #include "broker/core/events/events.h"
 
+#include <assert.h>
 #include <string.h>
 
 #include "broker/core/picture/fold_internal.h"
+#include "broker/core/picture/wear.h"
+
+static_assert(TL_ENDED_MAX <= 64, "sets of ends are 64 bits");
 
 const struct tl_listed_event *
 tl_events_find(const struct tl_list *list, struct tl_event event)
@@ -123,28 +127,23 @@ result_by_voice(const struct tl_fold *fold, const struct tl_told *platform, stru
     return NULL;
 }
 
-static bool
-is_later(struct tl_event a, struct tl_event b)
-{
-    return a.recovery_ms > b.recovery_ms || (a.recovery_ms == b.recovery_ms && a.pass > b.pass);
-}
-
 /*
  * Which engine has an arrest to be read: the one of the wire, and no other for that pass. Of a wire
  * that the ship does not have it may have been any.
  */
 static void
-take_trap(const struct tl_gear *gear, struct tl_list *list, const struct tl_listed_event *listed)
+take_trap(const struct tl_gear *gear, struct tl_list *list, struct tl_event event,
+          const struct tl_result *result)
 {
     for (uint32_t i = 0; i < gear->engine_count; i++) {
-        if (tl_event_equal(list->trap[i], listed->event)) {
+        if (tl_event_equal(list->trap[i], event)) {
             list->trap[i] = (struct tl_event){0};
         }
-        bool its_wire = listed->result.outcome == TL_OUTCOME_TRAP &&
-                        (listed->result.wire == gear->engine[i].wire ||
-                         !tl_gear_has_wire(gear, listed->result.wire));
-        if (its_wire && is_later(listed->event, list->trap[i])) {
-            list->trap[i] = listed->event;
+        bool its_wire =
+            result->outcome == TL_OUTCOME_TRAP &&
+            (result->wire == gear->engine[i].wire || !tl_gear_has_wire(gear, result->wire));
+        if (its_wire && tl_event_after(event, list->trap[i])) {
+            list->trap[i] = event;
         }
     }
 }
@@ -164,8 +163,21 @@ take_result(const struct tl_gear *gear, struct tl_list *list, struct tl_listed_e
     if (news) {
         list->last_known = true;
         list->last = *listed;
-        take_trap(gear, list, listed);
+        take_trap(gear, list, listed->event, result);
+        tl_wear_ended(gear, list, listed);
     }
+}
+
+/* What the platform says of that event, or who speaks for it; NULL = nothing. */
+static const struct tl_result *
+result_of(const struct tl_fold *fold, const struct tl_told *platform, struct tl_event event)
+{
+    const struct tl_held *held = tl_told_held(platform, TL_DATUM_RESULT, event.pass);
+    if (held == NULL || !held->datum.known) {
+        held = result_by_voice(fold, platform, event);
+    }
+    bool said = held != NULL && held->datum.known && tl_datum_is_for(&held->datum, event);
+    return said ? &held->datum.as.result : NULL;
 }
 
 static void
@@ -175,14 +187,57 @@ update_results(const struct tl_fold *fold, struct tl_list *list, uint64_t now_ms
     list->results_heard = list->results_heard || platform == NULL || platform->based;
     for (uint32_t i = 0; platform != NULL && i < list->count; i++) {
         struct tl_listed_event *listed = &list->event[i];
-        const struct tl_held *held = tl_told_held(platform, TL_DATUM_RESULT, listed->event.pass);
-        if (held == NULL || !held->datum.known) {
-            held = result_by_voice(fold, platform, listed->event);
-        }
-        if (held != NULL && held->datum.known && tl_datum_is_for(&held->datum, listed->event)) {
-            take_result(&fold->config->gear, list, listed, &held->datum.as.result, now_ms);
+        const struct tl_result *result = result_of(fold, platform, listed->event);
+        if (result != NULL) {
+            take_result(&fold->config->gear, list, listed, result, now_ms);
         }
     }
+}
+
+/* The ends that a result is said of, bits by their place: of most nobody says anything any more. */
+static uint64_t
+ends_with_words(const struct tl_fold *fold, const struct tl_ends *ends)
+{
+    uint64_t said = 0;
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        for (uint32_t k = 0; k < fold->told[i].held_count; k++) {
+            const struct tl_datum *datum = &fold->told[i].held[k].datum;
+            bool result = datum->kind == TL_DATUM_RESULT;
+            for (uint32_t n = 0; result && n < datum->stated_for_count; n++) {
+                const struct tl_end *end = tl_ends_find(ends, datum->stated_for[n]);
+                said |= end != NULL ? 1ull << (end - ends->end) : 0;
+            }
+        }
+    }
+    return said;
+}
+
+/*
+ * Primary lets an event go soon after its end, and a result may be corrected later than that: how
+ * the last passes ended is kept. Returns true when one was.
+ */
+static bool
+correct_ended(const struct tl_fold *fold, struct tl_list *list)
+{
+    const struct tl_told *platform = tl_told_of(fold, TL_STATION_PLATFORM, 0);
+    uint64_t said = platform != NULL ? ends_with_words(fold, &list->ends) : 0;
+    bool corrected = false;
+    for (uint32_t i = 0; i < list->ends.count; i++) {
+        struct tl_ended ended = list->ends.end[i].ended;
+        struct tl_ended gone;
+        const struct tl_result *result =
+            (said >> i & 1u) != 0 ? result_of(fold, platform, ended.event) : NULL;
+        ended.result = result != NULL ? *result : ended.result;
+        if (result == NULL || !tl_ends_take(&list->ends, &fold->config->gear, &ended, &gone)) {
+            continue;
+        }
+        corrected = true;
+        take_trap(&fold->config->gear, list, ended.event, &ended.result);
+        if (tl_event_equal(list->last.event, ended.event)) {
+            list->last.result = ended.result;
+        }
+    }
+    return corrected;
 }
 
 static struct tl_event
@@ -240,6 +295,7 @@ tl_events_update(struct tl_fold *fold, uint64_t now_ms)
     struct tl_list before = fold->list;
     update_list(fold, &fold->list);
     update_results(fold, &fold->list, now_ms);
+    bool corrected = correct_ended(fold, &fold->list);
     struct tl_event current = first_open_event(&fold->list);
     if (!tl_event_equal(current, before.current)) {
         fold->list.current = current;
@@ -248,7 +304,7 @@ tl_events_update(struct tl_fold *fold, uint64_t now_ms)
             void_words_for(fold, before.current);
         }
     }
-    bool changed = !same_list(&before, &fold->list);
+    bool changed = corrected || !same_list(&before, &fold->list);
     if (changed) {
         fold->changes++;
     }

@@ -131,6 +131,17 @@ fill_list(const struct tl_list *list, struct tl_picture *picture)
     }
 }
 
+/* The last ones. */
+static void
+fill_ended(const struct tl_ends *ends, struct tl_picture *picture)
+{
+    uint32_t first = ends->count > TL_ENDED_SHOWN ? ends->count - TL_ENDED_SHOWN : 0;
+    picture->ended_count = ends->count - first;
+    for (uint32_t i = 0; i < picture->ended_count; i++) {
+        picture->ended[i] = ends->end[first + i].ended;
+    }
+}
+
 static void
 fill_voiced(const struct tl_voice *voice, uint64_t now_ms, struct tl_voiced *out)
 {
@@ -210,6 +221,7 @@ tl_publish_picture(struct tl_judge *judge, uint64_t now_ms)
     picture->predicted = judge->outside.predicted;
     picture->expected_count = judge->outside.expected_count;
     memcpy(picture->expected, judge->outside.expected, sizeof picture->expected);
+    fill_ended(&judge->fold.list.ends, picture);
     judge->last_picture_ms = now_ms;
     judge->picture_wanted = false;
     send_on(judge, TL_TOPIC_PICTURE, NULL);

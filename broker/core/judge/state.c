@@ -6,6 +6,7 @@
 
 #include "broker/core/judge/state_io.h"
 #include "proto/vocab/mix.h"
+#include "proto/vocab/wear.h"
 
 static void
 walk_held(struct tl_state_io *io, struct tl_held *held)
@@ -84,6 +85,36 @@ walk_listed(struct tl_state_io *io, struct tl_listed_event *listed)
 }
 
 static void
+walk_ends(struct tl_state_io *io, struct tl_ends *ends)
+{
+    tl_io_max(io, &ends->count, TL_ENDED_MAX);
+    for (uint32_t i = 0; i < ends->count; i++) {
+        tl_io_event(io, &ends->end[i].ended.event);
+        tl_io_result(io, &ends->end[i].ended.result);
+        tl_io_flag(io, &ends->end[i].ended.barricade);
+        tl_io_u32(io, &ends->end[i].wires_before);
+    }
+    tl_io_event(io, &ends->below);
+    for (uint32_t i = 0; i < TL_ENGINES_MAX; i++) {
+        tl_io_event(io, &ends->gone_pendant[i]);
+        tl_io_event(io, &ends->gone_cable[i]);
+    }
+}
+
+/* What was known of each serial; what stands of it now is among the inputs. */
+static void
+walk_book(struct tl_state_io *io, struct tl_fold *fold)
+{
+    tl_io_max(io, &fold->book_count, TL_BOOKED_MAX);
+    for (uint32_t i = 0; i < fold->book_count; i++) {
+        tl_io_datum(io, &fold->book[i].datum);
+        io->bad = io->bad || tl_datum_wear(&fold->book[i].datum) == NULL;
+        tl_io_flag(io, &fold->book[i].fitted);
+        tl_io_u32(io, &fold->book[i].corrected);
+    }
+}
+
+static void
 walk_list(struct tl_state_io *io, struct tl_list *list)
 {
     tl_io_flag(io, &list->heard);
@@ -104,6 +135,7 @@ walk_list(struct tl_state_io *io, struct tl_list *list)
     for (uint32_t i = 0; i < TL_ENGINES_MAX; i++) {
         tl_io_event(io, &list->trap[i]);
     }
+    walk_ends(io, &list->ends);
     tl_io_event(io, &list->current);
     tl_io_u64(io, &list->current_since_ms);
 }
@@ -125,7 +157,7 @@ walk_notice(struct tl_state_io *io, struct tl_notice *notice)
 {
     tl_io_max(io, &notice->rule, TL_RULES_MAX - 1);
     tl_io_text(io, notice->node, sizeof notice->node);
-    TL_IO_ENUM(io, notice->reason, TL_REFUSAL_NOT_OVERRIDABLE);
+    TL_IO_ENUM(io, notice->reason, TL_REFUSAL_LOWER_COUNT);
     tl_io_u64(io, &notice->incarnation);
 }
 
@@ -200,6 +232,7 @@ walk(struct tl_state_io *io, struct tl_judge *judge)
         walk_told(io, &fold->told[i]);
     }
     walk_list(io, &fold->list);
+    walk_book(io, fold);
     tl_io_flag(io, &fold->clear_refused);
     tl_io_max(io, &fold->clear_refused_rule, TL_RULES_MAX - 1);
     walk_outside(io, &judge->outside);

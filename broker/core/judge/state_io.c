@@ -202,6 +202,7 @@ enum part {
     PART_ENUM,
     PART_EVENT,
     PART_TYPE,
+    PART_SERIAL,
     PART_ID,
     PART_NAME,
     PART_REASON
@@ -264,7 +265,11 @@ static const struct field fields[] = {
     FIELD(AID, U32, aid.target_wire),
     FIELD(ACCUMULATOR, U32, accumulator_psi),
     FIELD(CROSSHEAD, U32, crosshead_in_x100),
-    FIELD(CABLE, U32, cable.traps),
+    FIELD(CABLE, U32, cable.wear.traps),
+    FIELD(CABLE, SERIAL, cable.wear.serial),
+    FIELD(CABLE, EVENT, cable.wear.counted.last),
+    FIELD(CABLE, U32, cable.wear.counted.without),
+    FIELD(CABLE, FLAG, cable.wear.moved),
     FIELD(CABLE, U32, cable.detorqued_at),
     FIELD(BARRICADE, ENUM, barricade.state),
     FIELD(BARRICADE, FLAG, barricade.webbing_used),
@@ -293,7 +298,11 @@ static const struct field fields[] = {
     FIELD(SIGNED_OFF, NAME, signed_off.name),
     FIELD(INSPECTED, ENUM, inspected.state),
     FIELD(INSPECTED, NAME, inspected.name),
-    FIELD(PENDANT_LIFE, U32, pendant_traps),
+    FIELD(PENDANT_LIFE, U32, pendant_life.traps),
+    FIELD(PENDANT_LIFE, SERIAL, pendant_life.serial),
+    FIELD(PENDANT_LIFE, EVENT, pendant_life.counted.last),
+    FIELD(PENDANT_LIFE, U32, pendant_life.counted.without),
+    FIELD(PENDANT_LIFE, FLAG, pendant_life.moved),
 };
 
 static void
@@ -320,6 +329,9 @@ walk_part(struct tl_state_io *io, enum part part, void *at)
         break;
     case PART_TYPE:
         tl_io_text(io, at, TL_TYPE_CAP);
+        break;
+    case PART_SERIAL:
+        tl_io_text(io, at, TL_SERIAL_CAP);
         break;
     case PART_ID:
         tl_io_text(io, at, TL_ID_CAP);
@@ -390,7 +402,7 @@ tl_io_cause(struct tl_state_io *io, struct tl_cause *cause)
     if (io->mode != TL_STATE_DIGEST) {
         walk_value(io, &cause->reported);
         walk_value(io, &cause->needed);
-        TL_IO_ENUM(io, cause->reason, TL_REFUSAL_NOT_OVERRIDABLE);
+        TL_IO_ENUM(io, cause->reason, TL_REFUSAL_LOWER_COUNT);
         walk_would(io, &cause->would);
     }
 }

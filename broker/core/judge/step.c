@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include "broker/core/picture/wear.h"
 #include "broker/core/picture/word.h"
 
 static bool
@@ -62,6 +63,7 @@ tl_step(struct tl_judge *judge, uint64_t now_ms)
     struct tl_decision before = judge->decision;
     struct tl_event current_before = judge->fold.list.current;
     tell_lost_validators(judge);
+    tl_wear_update(&judge->fold);
     tl_people_update(&judge->fold, now_ms);
     (void)tl_events_update(&judge->fold, now_ms);
     decide(judge, now_ms);

@@ -4,13 +4,14 @@
  *
  * Order of the questions: is it this life; does the sequence fit; may this station say it; is it
  * toward safe (then it acts at once); is it too old; is the echo fresh; is it its turn; may it
- * name its events; does a rule forbid it. The first no decides.
+ * name its events; does a rule forbid it; is a count lower than was known. The first no decides.
  */
 #include <string.h>
 
 #include "broker/core/events/events.h"
 #include "broker/core/picture/fold.h"
 #include "broker/core/picture/fold_internal.h"
+#include "broker/core/picture/wear.h"
 
 static void
 keep_digest(struct tl_told *told, uint64_t sequence, uint64_t digest)
@@ -129,8 +130,9 @@ check_readyward(const struct tl_fold *fold, const struct tl_datum *datum, bool *
         fold->clear_refused) {
         return TL_REFUSAL_RULE_FORCES_FOUL;
     }
-    enum tl_refusal people = check_people(fold, datum);
-    return people != TL_REFUSAL_UNKNOWN ? people : tl_events_check(fold, datum, wait);
+    enum tl_refusal reason = check_people(fold, datum);
+    reason = reason != TL_REFUSAL_UNKNOWN ? reason : tl_wear_check(fold, datum);
+    return reason != TL_REFUSAL_UNKNOWN ? reason : tl_events_check(fold, datum, wait);
 }
 
 /* Did the setting move, or is it only said again? By voice it is compared with the engine's own. */

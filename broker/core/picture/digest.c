@@ -48,6 +48,14 @@ mix_words(uint64_t s, const struct tl_datum *d)
     }
 }
 
+static uint64_t
+mix_wear(uint64_t s, const struct tl_wear *wear)
+{
+    s = mix_text(tl_mix(s, wear->traps), wear->serial);
+    s = tl_mix(tl_mix(s, wear->counted.last.recovery_ms), wear->counted.last.pass);
+    return tl_mix(tl_mix(s, wear->counted.without), wear->moved ? 1 : 0);
+}
+
 /* What an engine room and the gear officer say of an engine. */
 static uint64_t
 mix_engine(uint64_t s, const struct tl_datum *d)
@@ -71,7 +79,7 @@ mix_engine(uint64_t s, const struct tl_datum *d)
     case TL_DATUM_INSPECTED:
         return mix_text(tl_mix(s, (uint64_t)d->as.inspected.state), d->as.inspected.name);
     case TL_DATUM_PENDANT_LIFE:
-        return tl_mix(s, d->as.pendant_traps);
+        return mix_wear(s, &d->as.pendant_life);
     default:
         return s;
     }
@@ -110,7 +118,7 @@ mix_numbers(uint64_t s, const struct tl_datum *d)
     case TL_DATUM_CROSSHEAD:
         return tl_mix(s, d->as.crosshead_in_x100);
     case TL_DATUM_CABLE:
-        return tl_mix(tl_mix(s, d->as.cable.traps), d->as.cable.detorqued_at);
+        return tl_mix(mix_wear(s, &d->as.cable.wear), d->as.cable.detorqued_at);
     case TL_DATUM_BARRICADE:
         return tl_mix(s,
                       (uint64_t)d->as.barricade.state * 2 + (d->as.barricade.webbing_used ? 1 : 0));

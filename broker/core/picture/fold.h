@@ -20,10 +20,11 @@
 #ifndef TL_CORE_PICTURE_FOLD_H
 #define TL_CORE_PICTURE_FOLD_H
 
-#include "proto/vocab/config.h"
+#include "proto/vocab/wear.h"
 
 enum {
     TL_REFUSED_KEPT = 32,
+    TL_BOOKED_MAX = 4 * TL_ENGINES_MAX, /* serials that are remembered */
     TL_DIGESTS_KEPT = TL_WINDOW
 };
 
@@ -134,8 +135,16 @@ struct tl_list {
     struct tl_listed_event last;          /* the pass that ended last */
     uint64_t last_ms;                     /* when a pass last ended here */
     struct tl_event trap[TL_ENGINES_MAX]; /* by place in gear.yaml: its wire's last trap */
+    struct tl_ends ends;                  /* how passes ended, no drill; see wear.h */
     struct tl_event current;              /* pass 0 = none */
     uint64_t current_since_ms;
+};
+
+/* A pendant or a cable that was once known; see wear.h. */
+struct tl_booked {
+    struct tl_datum datum; /* a known PENDANT_LIFE or CABLE */
+    bool fitted;           /* else another one is there now, and its traps are those at its end */
+    uint32_t corrected;    /* ends in its count that had been corrected when it was said */
 };
 
 struct tl_fold {
@@ -157,6 +166,8 @@ struct tl_fold {
     char out_of_service[TL_VALIDATORS_MAX][TL_ID_CAP];
     bool clear_refused; /* a rule that refuses CLEAR is WRONG now */
     uint32_t clear_refused_rule;
+    uint32_t book_count;
+    struct tl_booked book[TL_BOOKED_MAX];
     uint64_t changes; /* rises with every change of what is held */
 };
 

@@ -2,6 +2,7 @@
 /* checks_engine.c - rules about pressures, the crosshead, cables and pendants. See check.h. */
 #include <string.h>
 
+#include "broker/core/picture/wear.h"
 #include "broker/core/rules/check.h"
 
 static void
@@ -46,17 +47,6 @@ tl_check_crosshead(struct tl_check *check)
     tl_each_engine(check, crosshead);
 }
 
-/* Count at which the cable is due, and past which it is overdue. */
-static void
-/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): due comes before the last */
-detorque_bounds(const struct tl_gear_limits *limits, const struct tl_cable *cable, uint32_t *due,
-                uint32_t *last)
-{
-    bool first = cable->detorqued_at == 0;
-    *due = first ? limits->detorque_first : cable->detorqued_at + limits->detorque_every;
-    *last = first ? limits->detorque_first_limit : *due;
-}
-
 static void
 add_cable(struct tl_check *check, const struct tl_told *told, const struct tl_held *held,
           enum tl_cause_state state)
@@ -76,8 +66,10 @@ detorque_due(struct tl_check *check, uint32_t unit)
     if (held == NULL) {
         return;
     }
-    detorque_bounds(&check->fold->config->gear.limits, &held->datum.as.cable, &due, &last);
-    if (held->datum.as.cable.traps >= due && held->datum.as.cable.traps <= last) {
+    tl_detorque_bounds(&check->fold->config->gear.limits, held->datum.as.cable.detorqued_at, &due,
+                       &last);
+    uint32_t traps = tl_wear_traps(check->fold, &held->datum);
+    if (traps >= due && traps <= last) {
         add_cable(check, told, held, TL_CAUSE_NOTE);
     }
 }
@@ -98,8 +90,9 @@ detorque_overdue(struct tl_check *check, uint32_t unit)
     if (held == NULL) {
         return;
     }
-    detorque_bounds(&check->fold->config->gear.limits, &held->datum.as.cable, &due, &last);
-    if (held->datum.as.cable.traps > last) {
+    tl_detorque_bounds(&check->fold->config->gear.limits, held->datum.as.cable.detorqued_at, &due,
+                       &last);
+    if (tl_wear_traps(check->fold, &held->datum) > last) {
         add_cable(check, told, held, TL_CAUSE_WRONG);
     }
 }
@@ -110,7 +103,7 @@ tl_check_detorque_overdue(struct tl_check *check)
     tl_each_engine(check, detorque_overdue);
 }
 
-/* ---- pendants by the gear officer's book ---- */
+/* ---- pendants by the gear officer's book, and the traps that are not yet in it ---- */
 
 typedef void pendant_fn(struct tl_check *check, const struct tl_held *held, uint32_t wire);
 
@@ -137,7 +130,7 @@ add_pendant(struct tl_check *check, const struct tl_held *held, uint32_t wire,
     const struct tl_told *officer = tl_told_of(check->fold, TL_STATION_GEAR_OFFICER, 0);
     struct tl_cause *cause = tl_cause_add(check, officer->node, state);
     tl_cause_number(&cause->reported, wire);
-    tl_cause_number(&cause->needed, held->datum.as.pendant_traps);
+    tl_cause_number(&cause->needed, tl_wear_traps(check->fold, &held->datum));
     tl_key_by_held(cause, officer, held);
 }
 
@@ -147,7 +140,8 @@ life(struct tl_check *check, const struct tl_held *held, uint32_t wire)
     if (held == NULL) {
         const struct tl_told *officer = tl_told_of(check->fold, TL_STATION_GEAR_OFFICER, 0);
         (void)tl_need(check, officer, TL_DATUM_PENDANT_LIFE, wire);
-    } else if (held->datum.as.pendant_traps >= check->fold->config->gear.limits.pendant_life) {
+    } else if (tl_wear_traps(check->fold, &held->datum) >=
+               check->fold->config->gear.limits.pendant_life) {
         add_pendant(check, held, wire, TL_CAUSE_WRONG);
     }
 }
@@ -162,9 +156,13 @@ static void
 life_near(struct tl_check *check, const struct tl_held *held, uint32_t wire)
 {
     const struct tl_gear_limits *limits = &check->fold->config->gear.limits;
-    uint32_t traps = held != NULL ? held->datum.as.pendant_traps : 0;
-    if (held != NULL && traps < limits->pendant_life &&
-        limits->pendant_life - traps <= limits->pendant_life_near) {
+    if (held == NULL) {
+        return;
+    }
+    uint32_t traps = tl_wear_traps(check->fold, &held->datum);
+    uint32_t left = traps < limits->pendant_life ? limits->pendant_life - traps : 0;
+    bool runs_out = left < tl_wear_awaited(&check->fold->list);
+    if (left > 0 && (left <= limits->pendant_life_near || runs_out)) {
         add_pendant(check, held, wire, TL_CAUSE_NOTE);
     }
 }

@@ -7,6 +7,7 @@
  */
 #include <string.h>
 
+#include "broker/core/picture/wear.h"
 #include "broker/core/rules/check.h"
 
 static bool
@@ -227,7 +228,7 @@ life_proven(const struct proof *p, uint32_t wire)
     const struct tl_held *held = known(p, officer, TL_DATUM_PENDANT_LIFE, wire);
     return off(p->fold, TL_RULE_PENDANT_LIFE) ||
            (held != NULL &&
-            held->datum.as.pendant_traps < p->fold->config->gear.limits.pendant_life);
+            tl_wear_traps(p->fold, &held->datum) < p->fold->config->gear.limits.pendant_life);
 }
 
 static bool

@@ -1,32 +1,6 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* gear_officer.c - the arresting gear officer: foul from topside, the books, and who looked. */
-#include "clients/station/command.h"
-
-static void
-verb_cable(struct tl_asking *asking)
-{
-    uint32_t unit = 0;
-    struct tl_cable cable = {0};
-    if (asking->argc < 2 || asking->argc > 3) {
-        tl_command_syntax(asking, "cable");
-        return;
-    }
-    if (!tl_ask_number(asking, asking->argv[0], "engine", 1, TL_ENGINES_MAX, &unit) ||
-        !tl_ask_number(asking, asking->argv[1], "traps", 0, 100000, &cable.traps) ||
-        (asking->argc == 3 && !tl_ask_number(asking, asking->argv[2], "count at the last detorque",
-                                             1, 100000, &cable.detorqued_at))) {
-        return;
-    }
-    if (tl_config_engine(asking->config, unit) == NULL) {
-        tl_command_fail(asking, "there is no engine %u", unit);
-    } else if (cable.detorqued_at > cable.traps) {
-        tl_command_fail(asking, "detorqued at %u, which is after now (%u traps); nothing was said",
-                        cable.detorqued_at, cable.traps);
-    } else {
-        tl_command_add(asking, TL_DATUM_CABLE, unit)->as.cable = cable;
-        tl_command_finish(asking);
-    }
-}
+#include "clients/station/gear-officer/books.h"
 
 /* ENGINE, when gear.yaml has it; says the error. */
 static bool
@@ -102,31 +76,24 @@ verb_inspected(struct tl_asking *asking)
     }
 }
 
-static void
-verb_pendant_life(struct tl_asking *asking)
-{
-    uint32_t wire = 0;
-    uint32_t traps = 0;
-    if (asking->argc != 2) {
-        tl_command_syntax(asking, "pendant-life");
-        return;
-    }
-    if (!tl_ask_wire(asking, asking->argv[0], &wire) ||
-        !tl_ask_number(asking, asking->argv[1], "traps", 0, 100000, &traps)) {
-        return;
-    }
-    tl_command_add(asking, TL_DATUM_PENDANT_LIFE, wire)->as.pendant_traps = traps;
-    tl_command_finish(asking);
-}
-
 static const struct tl_verb verbs[] = {
     {"foul", "foul [person|aircraft|equipment|wire|other] [SECONDS]",
      "the deck is foul as seen from here, now", tl_verb_foul},
     {"no-foul", "no foul", "nothing is foul as seen from here", tl_verb_no_foul},
-    {"cable", "cable ENGINE TRAPS [DETORQUED_AT]",
-     "purchase cable: traps since new, and the count at its last detorque", verb_cable},
-    {"pendant-life", "pendant-life WIRE TRAPS", "traps on that pendant since it was new",
-     verb_pendant_life},
+    {"cable", "cable ENGINE TRAPS [DETORQUED_AT] [SERIAL]",
+     "purchase cable: traps since new, and the count at its last detorque", tl_verb_cable},
+    {"cable-new", "cable-new ENGINE SERIAL [TRAPS [DETORQUED_AT]]",
+     "another purchase cable is there now", tl_verb_cable_new},
+    {"detorqued", "detorqued ENGINE", "its purchase cable has been detorqued, at its present count",
+     tl_verb_detorqued},
+    {"pendant-life", "pendant-life WIRE TRAPS [SERIAL]", "traps on that pendant since it was new",
+     tl_verb_pendant_life},
+    {"pendant-new", "pendant-new WIRE SERIAL [TRAPS]", "another pendant is there now",
+     tl_verb_pendant_new},
+    {"from-record", "from-record",
+     "counts of pendants and cables that are not known here, as the record has them",
+     tl_verb_from_record},
+    {"wear", "wear", "pendants and cables: counted here, and by the record", tl_verb_wear},
     {"inspected", "inspected ENGINE good|found NAME", "inspection of an engine, and who looked",
      verb_inspected},
     {"signed", "signed ENGINE JOB NAME",

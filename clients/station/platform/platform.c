@@ -48,6 +48,32 @@ verb_hook(struct tl_asking *asking)
     tl_command_finish(asking);
 }
 
+/*
+ * The event that a result is for: as tl_ask_event, and "for N" may also name a pass that has left
+ * primary's list, while the picture shows how it ended. Pass numbers are used again in another
+ * recovery: the newest of that number is meant.
+ */
+static bool
+ask_result_event(struct tl_asking *asking, struct tl_event *event)
+{
+    bool named = asking->argc >= 2 && strcmp(asking->argv[asking->argc - 2], "for") == 0;
+    uint32_t count = asking->picture != NULL ? asking->picture->ended_count : 0;
+    uint32_t pass = 0;
+    if (!named ||
+        !tl_ask_number(asking, asking->argv[asking->argc - 1], "event", 1, UINT32_MAX, &pass)) {
+        return !named && tl_ask_event(asking, event);
+    }
+    for (uint32_t i = count; tl_listed_pass(asking, pass) == NULL && i > 0; i--) {
+        const struct tl_ended *ended = &asking->picture->ended[i - 1];
+        if (ended->event.pass == pass) {
+            *event = ended->event;
+            asking->argc -= 2;
+            return true;
+        }
+    }
+    return tl_ask_event(asking, event);
+}
+
 static void
 say_result(struct tl_asking *asking, struct tl_event event, enum tl_outcome outcome, uint32_t wire)
 {
@@ -62,7 +88,7 @@ verb_trap(struct tl_asking *asking)
 {
     struct tl_event event = {0};
     uint32_t wire = 0;
-    if (!tl_ask_event(asking, &event)) {
+    if (!ask_result_event(asking, &event)) {
         return;
     }
     if (asking->argc != 1) {
@@ -78,7 +104,7 @@ static void
 plain_result(struct tl_asking *asking, enum tl_outcome outcome, const char *verb)
 {
     struct tl_event event = {0};
-    if (!tl_ask_event(asking, &event)) {
+    if (!ask_result_event(asking, &event)) {
         return;
     }
     if (asking->argc != 0) {
