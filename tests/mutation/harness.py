@@ -15,7 +15,7 @@ import threading
 import time
 
 # What the unit tests of the judgement are called in ctest.
-TESTS = re.compile(r"(?:rules|core|events|alerts)_\w+$")
+TESTS = re.compile(r"(?:rules|core|events|alerts|ledger)_\w+$|vocab_wear$")
 FLAGS = ["-O1", "-w"]
 DROPPED = re.compile(r"-(?:O\w|g|W.*|fstack-.*|fsanitize.*|fno-sanitize.*|M[DTF]|pedantic)$")
 MEMORY_MAX = 2 << 30
