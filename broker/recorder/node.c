@@ -32,7 +32,11 @@ open_store(struct tl_recorder *recorder, char *why, size_t why_cap)
     }
     tl_watermarks_init(&recorder->marks, &recorder->join.config);
     tl_trace_init(&recorder->trace);
+    tl_ledger_init(&recorder->ledger, &recorder->join.config);
     err = tl_store_load(recorder->store, &recorder->marks);
+    if (err == TL_OK) {
+        err = tl_store_load_ledger(recorder->store, &recorder->ledger);
+    }
     if (err != TL_OK) {
         (void)snprintf(why, why_cap, "%s", tl_store_why(recorder->store));
         tl_store_close(&recorder->store);
@@ -72,6 +76,18 @@ frame_of(struct tl_recorder *recorder)
     return frame;
 }
 
+/* Once a row, so that what is counted here is what the file gives when it is read again. */
+static void
+count_change(struct tl_recorder *recorder, const struct tl_envelope *envelope)
+{
+    struct tl_entry entry = {.incarnation = envelope->incarnation,
+                             .sequence = envelope->sequence,
+                             .wall_ms = envelope->wall_ms,
+                             .datum = &envelope->as.change.datum};
+    memcpy(entry.node, envelope->node, TL_ID_CAP);
+    tl_ledger_change(&recorder->ledger, &entry);
+}
+
 static enum tl_err
 record_change(struct tl_recorder *recorder, const struct tl_envelope *envelope)
 {
@@ -81,7 +97,11 @@ record_change(struct tl_recorder *recorder, const struct tl_envelope *envelope)
         return TL_OK; /* only stations state changes */
     }
     bool behind = envelope->incarnation == mark->incarnation && envelope->sequence <= mark->through;
+    uint64_t rows = tl_store_change_rows(recorder->store);
     enum tl_err err = tl_store_change(recorder->store, envelope, &frame);
+    if (err == TL_OK && tl_store_change_rows(recorder->store) != rows) {
+        count_change(recorder, envelope);
+    }
     if (err == TL_OK && !behind) {
         (void)tl_watermark_take(mark, envelope->incarnation, envelope->sequence);
     }
@@ -129,6 +149,11 @@ record_judged(struct tl_recorder *recorder, const struct tl_envelope *envelope)
     uint64_t wall_ms = 0;
     memcpy(claim.node, judged->node, TL_ID_CAP);
     enum tl_err err = tl_store_judged(recorder->store, envelope, &frame);
+    if (judged->kind == TL_JUDGED_PREDICTED) {
+        tl_ledger_predicted(&recorder->ledger, &judged->predicted);
+    } else {
+        tl_ledger_judged(&recorder->ledger, judged);
+    }
     if (err == TL_OK && beat && tl_beats_name(recorder->beats, &claim, &frame, &wall_ms)) {
         err = tl_store_beat(recorder->store, &claim, wall_ms, &frame);
     }
@@ -241,6 +266,15 @@ start_message(struct tl_recorder *recorder, enum tl_body_kind body, uint64_t seq
     recorder->outgoing.sequence = sequence;
 }
 
+/* The station that keeps the counts is told them too, also when it has said nothing yet. */
+static bool
+keeps_counts(const struct tl_recorder *recorder, const char *node)
+{
+    const struct tl_node *owner =
+        tl_config_station(&recorder->join.config, TL_STATION_GEAR_OFFICER, 0);
+    return owner != NULL && strncmp(owner->id, node, TL_ID_CAP) == 0;
+}
+
 static void
 tell_marks(struct tl_recorder *recorder, uint64_t now_ms)
 {
@@ -248,7 +282,8 @@ tell_marks(struct tl_recorder *recorder, uint64_t now_ms)
         const struct tl_watermark *mark = &recorder->marks.mark[i];
         struct tl_told_mark *told = &recorder->told[i];
         bool same = told->incarnation == mark->incarnation && told->through == mark->through;
-        if (mark->through == 0 || (same && now_ms - told->told_ms < TELL_AGAIN_MS)) {
+        bool counts = mark->incarnation != 0 && keeps_counts(recorder, mark->node);
+        if ((mark->through == 0 && !counts) || (same && now_ms - told->told_ms < TELL_AGAIN_MS)) {
             continue;
         }
         struct tl_topic topic = {.kind = TL_TOPIC_RECORDED};
@@ -258,7 +293,12 @@ tell_marks(struct tl_recorder *recorder, uint64_t now_ms)
         told->through = mark->through;
         told->told_ms = now_ms;
         start_message(recorder, TL_BODY_RECORDED, ++told->sequence);
-        recorder->outgoing.as.recorded = (struct tl_recorded){mark->incarnation, mark->through};
+        recorder->outgoing.as.recorded =
+            (struct tl_recorded){.for_incarnation = mark->incarnation, .through = mark->through};
+        if (counts) {
+            struct tl_recorded *recorded = &recorder->outgoing.as.recorded;
+            recorded->worn_count = tl_ledger_worn(&recorder->ledger, recorded->worn);
+        }
         send_to(recorder, &topic);
     }
 }

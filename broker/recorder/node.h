@@ -12,6 +12,7 @@
 #define TL_RECORDER_NODE_H
 
 #include "broker/recorder/beats.h"
+#include "broker/recorder/ledger_file.h"
 #include "proto/link/join.h"
 
 /* What a station was last told. */
@@ -32,6 +33,7 @@ struct tl_recorder {
     uint64_t beat_ms, beat_sequence;
     struct tl_watermarks marks; /* as if the open transaction were committed */
     struct tl_told_mark told[TL_STATIONS_MAX];
+    struct tl_ledger ledger; /* as the marks */
     struct tl_trace trace;
     struct tl_alert_step steps[TL_ALERT_STEPS_MAX];
     struct tl_envelope envelope, outgoing;
