@@ -18,9 +18,9 @@ enum {
 
 /* clang-format off: a line each, so that one more is one more line */
 static const struct tl_log_command *const commands[] = {
-    &tl_log_passes,  &tl_log_alerts,  &tl_log_who,    &tl_log_overrides, &tl_log_faults,
-    &tl_log_seconds, &tl_log_figures, &tl_log_report, &tl_log_chapters,  &tl_log_replay,
-    &tl_log_verify,  &tl_log_compare, &tl_log_merge,
+    &tl_log_passes,  &tl_log_alerts,  &tl_log_who,     &tl_log_overrides, &tl_log_faults,
+    &tl_log_seconds, &tl_log_figures, &tl_log_wires,   &tl_log_report,    &tl_log_chapters,
+    &tl_log_replay,  &tl_log_verify,  &tl_log_compare, &tl_log_merge,
 };
 /* clang-format on */
 enum {

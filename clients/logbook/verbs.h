@@ -12,6 +12,7 @@ extern const struct tl_log_command tl_log_overrides;
 extern const struct tl_log_command tl_log_faults;
 extern const struct tl_log_command tl_log_seconds;
 extern const struct tl_log_command tl_log_figures;
+extern const struct tl_log_command tl_log_wires;
 extern const struct tl_log_command tl_log_report;
 extern const struct tl_log_command tl_log_chapters;
 extern const struct tl_log_command tl_log_replay;

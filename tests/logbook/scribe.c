@@ -9,7 +9,8 @@
  *
  *   change WALL NODE LIFE SEQUENCE EVENT KIND SLOT VOICE-FOR EVENT,EVENT VALUE...
  *   judged WALL VALIDATOR LIFE SEQUENCE NOW NODE LIFE CHANGE applied|refused|lost|heard [REASON]
- *   predicted VALIDATOR LIFE SEQUENCE NOW EVENT HEADWIND ENGAGING ENERGY MARGIN SET:RUNOUT:RAM...
+ *   predicted VALIDATOR LIFE SEQUENCE NOW EVENT HEADWIND ENGAGING ENERGY MARGIN
+ *             SET:RUNOUT:RAM[:TENSION]...
  *   verdict WALL VALIDATOR LIFE SEQUENCE EVENT ready|not RULE STATION [drill]
  *   alert WALL VALIDATOR LIFE SEQUENCE raised|gone RULE STATION EVENT NODE LIFE SEQUENCE
  *   gap WALL NODE LIFE FIRST LAST
@@ -22,6 +23,7 @@
 #include <string.h>
 
 #include "broker/recorder/store.h"
+#include "proto/vocab/wear.h"
 
 enum {
     WORDS_MAX = 40,
@@ -172,6 +174,20 @@ read_gear(const struct line *line, int at, struct tl_datum *datum)
     }
 }
 
+/* TRAPS SERIAL EVENT WITHOUT, then of a cable the count at its last detorque */
+static void
+read_wear(const struct line *line, int at, struct tl_datum *datum)
+{
+    struct tl_wear *wear = tl_datum_wear_of(datum);
+    wear->traps = small(line, at);
+    copy(wear->serial, TL_SERIAL_CAP, word(line, at + 1));
+    wear->counted.last = event_of(word(line, at + 2));
+    wear->counted.without = small(line, at + 3);
+    if (datum->kind == TL_DATUM_CABLE) {
+        datum->as.cable.detorqued_at = small(line, at + 4);
+    }
+}
+
 static void
 read_override(const struct line *line, int at, struct tl_datum *datum)
 {
@@ -214,6 +230,11 @@ read_value(const struct line *line, int at, struct tl_datum *datum)
         copy(datum->as.watch, TL_NAME_CAP, word(line, at));
     } else if (datum->kind == TL_DATUM_OVERRIDE) {
         read_override(line, at, datum);
+    } else if (tl_datum_wear_of(datum) != NULL) {
+        read_wear(line, at, datum);
+    } else if (datum->kind == TL_DATUM_INSPECTED) {
+        datum->as.inspected.state = is(line, at, "good") ? TL_INSPECTION_GOOD : TL_INSPECTION_FOUND;
+        copy(datum->as.inspected.name, TL_NAME_CAP, word(line, at + 1));
     } else if (datum->kind == TL_DATUM_ACKNOWLEDGED) {
         struct tl_alert alert = alert_of(line, at);
         datum->as.instance = tl_alert_instance(&alert);
@@ -345,6 +366,7 @@ put_predicted(struct scribe *scribe, const struct line *line)
         would->set_lb = (uint32_t)strtoul(line->word[i], &end, 10);
         would->runout_ft_x10 = (uint32_t)strtoul(end + 1, &end, 10);
         would->expect_in_x10 = (uint32_t)strtoul(end + 1, &end, 10);
+        would->tension_percent = *end == ':' ? (uint32_t)strtoul(end + 1, &end, 10) : 0;
     }
     return tl_store_judged(scribe->store, envelope, &(struct tl_verbatim){0});
 }
