@@ -12,7 +12,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include <cmocka.h>
 #include <sodium.h>
@@ -282,7 +281,7 @@ the_file_gives_what_was_counted(void **state)
 {
     struct room *room = *state;
     const char *given = getenv("TL_SEED");
-    room->random = given != NULL ? strtoull(given, NULL, 10) : (uint64_t)time(NULL);
+    room->random = given != NULL ? strtoull(given, NULL, 10) : 1;
     print_message("TL_SEED=%llu\n", (unsigned long long)room->random);
     struct tl_datum open = {.kind = TL_DATUM_RECOVERY, .known = true};
     open.as.recovery = (struct tl_recovery){PAPER_RECOVERY, TL_RECOVERY_OPEN, false};
