@@ -32,7 +32,7 @@ enum {
     PASS_MS = 60000
 };
 static const uint64_t first_ms = 1900000000000; /* 2030 */
-static const uint64_t recovery_every_ms = 4 * 3600 * 1000;
+static const uint64_t recovery_every_ms = 4ull * 3600 * 1000;
 
 struct speaker {
     const struct tl_node *node;
@@ -144,7 +144,8 @@ static void
 make_report(struct maker *maker, uint32_t turn)
 {
     static uint8_t frame[TL_FRAME_MAX + 128];
-    struct speaker *speaker = &maker->speaker[turn % maker->speaker_count];
+    const uint32_t speakers = maker->speaker_count > 0 ? maker->speaker_count : 1;
+    struct speaker *speaker = &maker->speaker[turn % speakers];
     struct tl_topic topic = {.kind = TL_TOPIC_CHANGE};
     enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
     size_t len = 0;

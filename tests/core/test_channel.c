@@ -236,7 +236,7 @@ differing_validators_are_not_ready_within_a_second(void **state)
             }
         }
         assert_true(timeline_comes_to(sim, TL_WORD_NOT_READY, 1500) <= TL_NOT_READY_MS);
-        sim_run(sim, 2 * TL_DIFFER_MS); /* the other finds it too */
+        sim_run(sim, 2ull * TL_DIFFER_MS); /* the other finds it too */
         char text[512];
         assert_non_null(strstr(sim_causes(sim, "validator-2", text, sizeof text),
                                "validators-differ:validator-1"));
