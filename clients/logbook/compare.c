@@ -6,15 +6,14 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
+#include "clients/logbook/opened.h"
 #include "proto/base/text.h"
 #include "proto/codec/codec.h"
 
 enum {
     SCHEMA_LAST = 3,
-    SCHEMA_FRAMES = 3, /* from here on rows have their frames */
-    BUSY_MS = 2000
+    SCHEMA_FRAMES = 3 /* from here on rows have their frames */
 };
 
 /* One of the two files, and the row at which it stands. */
@@ -51,17 +50,6 @@ next(struct side *side)
 }
 
 static enum tl_err
-read_schema(sqlite3 *db, int *schema)
-{
-    sqlite3_stmt *row = NULL;
-    bool read = sqlite3_prepare_v2(db, "PRAGMA user_version", -1, &row, NULL) == SQLITE_OK &&
-                sqlite3_step(row) == SQLITE_ROW;
-    *schema = read ? sqlite3_column_int(row, 0) : 0;
-    (void)sqlite3_finalize(row);
-    return read ? TL_OK : TL_IO;
-}
-
-static enum tl_err
 begin(struct side *side, const char *path, char *why, size_t why_cap)
 {
     static const char with[] = "SELECT node, incarnation, sequence, word, stated_for, frame"
@@ -69,15 +57,9 @@ begin(struct side *side, const char *path, char *why, size_t why_cap)
     static const char without[] = "SELECT node, incarnation, sequence, word, stated_for, NULL"
                                   " FROM change ORDER BY node, incarnation, sequence";
     int schema = 0;
-    if (access(path, F_OK) != 0) {
-        (void)snprintf(why, why_cap, "no record at %s", path);
-        return TL_NOTFOUND;
-    }
-    enum tl_err err = TL_IO;
-    if (sqlite3_open_v2(path, &side->db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL) ==
-        SQLITE_OK) {
-        (void)sqlite3_busy_timeout(side->db, BUSY_MS);
-        err = read_schema(side->db, &schema);
+    enum tl_err err = tl_record_open(path, &side->db, &schema, why, why_cap);
+    if (err == TL_NOTFOUND) {
+        return err;
     }
     if (err == TL_OK && (schema < 1 || schema > SCHEMA_LAST)) {
         (void)snprintf(why, why_cap, "record %s has schema %d, this program knows %d", path, schema,

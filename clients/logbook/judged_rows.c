@@ -6,15 +6,14 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
+#include "clients/logbook/opened.h"
 #include "proto/base/text.h"
 #include "proto/codec/codec.h"
 
 enum {
     SCHEMA_FIRST = 3, /* the first with frames */
     SCHEMA_LAST = 3,
-    BUSY_MS = 2000,
     WHY_CAP = 256
 };
 
@@ -60,35 +59,26 @@ prepare(struct tl_judged_rows *rows, const char *sql, sqlite3_stmt **statement)
 }
 
 static enum tl_err
-check_schema(struct tl_judged_rows *rows)
+check_schema(struct tl_judged_rows *rows, int schema)
 {
-    sqlite3_stmt *row = NULL;
-    enum tl_err err = prepare(rows, "PRAGMA user_version", &row);
-    int schema = err == TL_OK && sqlite3_step(row) == SQLITE_ROW ? sqlite3_column_int(row, 0) : 0;
-    (void)sqlite3_finalize(row);
-    if (err == TL_OK && (schema < SCHEMA_FIRST || schema > SCHEMA_LAST)) {
-        (void)snprintf(rows->why, sizeof rows->why,
-                       schema < SCHEMA_FIRST
-                           ? "the record has schema %d, which keeps no frames to judge again"
-                           : "the record has schema %d, which is newer than this program",
-                       schema);
-        return TL_REFUSED;
+    if (schema >= SCHEMA_FIRST && schema <= SCHEMA_LAST) {
+        return TL_OK;
     }
-    return err;
+    (void)snprintf(rows->why, sizeof rows->why,
+                   schema < SCHEMA_FIRST
+                       ? "the record has schema %d, which keeps no frames to judge again"
+                       : "the record has schema %d, which is newer than this program",
+                   schema);
+    return TL_REFUSED;
 }
 
 static enum tl_err
 open_file(struct tl_judged_rows *rows, const char *path)
 {
-    int flags = SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX;
-    if (sqlite3_open_v2(path, &rows->db, flags, NULL) != SQLITE_OK) {
-        return fail(rows);
-    }
-    (void)sqlite3_busy_timeout(rows->db, BUSY_MS);
-    if (sqlite3_exec(rows->db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK) { /* one state for all */
-        return fail(rows);
-    }
-    enum tl_err err = check_schema(rows);
+    int schema = 0;
+    enum tl_err err = tl_record_open(path, &rows->db, &schema, rows->why, sizeof rows->why);
+    err = err == TL_IO ? fail(rows) : err;
+    err = err == TL_OK ? check_schema(rows, schema) : err;
     err = err == TL_OK ? prepare(rows, sql_change, &rows->change) : err;
     return err == TL_OK ? prepare(rows, sql_beat, &rows->beat) : err;
 }
@@ -97,10 +87,6 @@ enum tl_err
 tl_judged_rows_open(const char *path, struct tl_judged_rows **out, char *why, size_t why_cap)
 {
     *out = NULL;
-    if (access(path, F_OK) != 0) {
-        (void)snprintf(why, why_cap, "no record at %s", path);
-        return TL_NOTFOUND;
-    }
     struct tl_judged_rows *rows = calloc(1, sizeof *rows);
     if (rows == NULL) {
         (void)snprintf(why, why_cap, "out of memory");
@@ -108,7 +94,8 @@ tl_judged_rows_open(const char *path, struct tl_judged_rows **out, char *why, si
     }
     enum tl_err err = open_file(rows, path);
     if (err != TL_OK) {
-        (void)snprintf(why, why_cap, "%s: %s", path, rows->why);
+        bool named = err == TL_NOTFOUND; /* that sentence has the path */
+        (void)snprintf(why, why_cap, "%s%s%s", named ? "" : path, named ? "" : ": ", rows->why);
         tl_judged_rows_close(&rows);
         return err;
     }

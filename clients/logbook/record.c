@@ -7,12 +7,12 @@
 #include <stdlib.h>
 #include <unistd.h>
 
+#include "clients/logbook/opened.h"
 #include "clients/logbook/rows.h"
 
 enum {
     SCHEMA_FIRST = 1, /* what is read here is in every one of these, or said to be newer */
-    SCHEMA_LAST = 3,
-    BUSY_MS = 2000
+    SCHEMA_LAST = 3
 };
 
 /* TL_IO: SQLite says why. */
@@ -42,29 +42,6 @@ each(sqlite3 *db, const struct tl_rows *rows, const struct tl_record_span *span,
 }
 
 static enum tl_err
-ask_number(sqlite3 *db, const char *sql, sqlite3_int64 *number)
-{
-    sqlite3_stmt *row = NULL;
-    enum tl_err err = TL_IO;
-    if (sqlite3_prepare_v2(db, sql, -1, &row, NULL) == SQLITE_OK &&
-        sqlite3_step(row) == SQLITE_ROW) {
-        *number = sqlite3_column_int64(row, 0);
-        err = TL_OK;
-    }
-    (void)sqlite3_finalize(row);
-    return err;
-}
-
-static enum tl_err
-check_schema(sqlite3 *db, int *version)
-{
-    sqlite3_int64 number = 0;
-    enum tl_err err = ask_number(db, "PRAGMA user_version", &number);
-    *version = (int)number;
-    return err != TL_OK || (number >= SCHEMA_FIRST && number <= SCHEMA_LAST) ? err : TL_REFUSED;
-}
-
-static enum tl_err
 read_all(sqlite3 *db, const struct tl_record_span *span, struct tl_book *book)
 {
     size_t count = 0;
@@ -79,19 +56,6 @@ read_all(sqlite3 *db, const struct tl_record_span *span, struct tl_book *book)
     }
     free(reading.codec);
     free(reading.envelope);
-    return err;
-}
-
-/* Open, check the schema, and begin a transaction: one state for all that is read. */
-static enum tl_err
-open_record(const char *path, sqlite3 **db, int *version)
-{
-    enum tl_err err = TL_IO;
-    if (sqlite3_open_v2(path, db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX, NULL) == SQLITE_OK) {
-        (void)sqlite3_busy_timeout(*db, BUSY_MS);
-        err = sqlite3_exec(*db, "BEGIN", NULL, NULL, NULL) == SQLITE_OK ? check_schema(*db, version)
-                                                                        : TL_IO;
-    }
     return err;
 }
 
@@ -113,30 +77,19 @@ explain(enum tl_err err, const char *path, sqlite3 *db, int version, char *why, 
     }
 }
 
-static enum tl_err
-check_path(const char *path, char *why, size_t why_cap)
-{
-    if (access(path, F_OK) == 0) {
-        return TL_OK;
-    }
-    (void)snprintf(why, why_cap, "no record at %s", path);
-    return TL_NOTFOUND;
-}
-
 enum tl_err
 tl_record_read(const char *path, const struct tl_record_span *span, struct tl_book *book, char *why,
                size_t why_cap)
 {
     sqlite3 *db = NULL;
-    enum tl_err err = check_path(path, why, why_cap);
-    if (err != TL_OK) {
-        return err;
+    enum tl_err err = tl_record_open(path, &db, &book->schema, why, why_cap);
+    if (err == TL_OK && (book->schema < SCHEMA_FIRST || book->schema > SCHEMA_LAST)) {
+        err = TL_REFUSED;
     }
-    err = open_record(path, &db, &book->schema);
     if (err == TL_OK) {
         err = read_all(db, span, book);
     }
-    if (err != TL_OK) {
+    if (err != TL_OK && err != TL_NOTFOUND) {
         explain(err, path, db, book->schema, why, why_cap);
     }
     (void)sqlite3_close(db);

@@ -6,15 +6,14 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
+#include "clients/logbook/opened.h"
 #include "clients/logbook/verify_internal.h"
 #include "proto/base/text.h"
 
 enum {
     SCHEMA_FIRST = 3,
     SCHEMA_LAST = 3,
-    BUSY_MS = 2000,
     SQL_CAP = 256
 };
 
@@ -159,20 +158,6 @@ tl_verify_chain(struct tl_verifying *on, enum tl_record_table table)
 
 /* ---- the whole file ---- */
 
-static enum tl_err
-check_schema(sqlite3 *db, int *schema)
-{
-    sqlite3_stmt *row = NULL;
-    enum tl_err err = TL_IO;
-    if (sqlite3_prepare_v2(db, "PRAGMA user_version", -1, &row, NULL) == SQLITE_OK &&
-        sqlite3_step(row) == SQLITE_ROW) {
-        *schema = sqlite3_column_int(row, 0);
-        err = *schema >= SCHEMA_FIRST && *schema <= SCHEMA_LAST ? TL_OK : TL_REFUSED;
-    }
-    (void)sqlite3_finalize(row);
-    return err;
-}
-
 /* What SQLite itself finds, its first line. */
 static enum tl_err
 check_file(struct tl_verifying *on)
@@ -195,12 +180,7 @@ check_file(struct tl_verifying *on)
 static enum tl_err
 check_all(struct tl_verifying *on)
 {
-    (void)sqlite3_busy_timeout(on->db, BUSY_MS);
-    if (sqlite3_exec(on->db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK) { /* one state for all */
-        return TL_IO;
-    }
-    enum tl_err err = check_schema(on->db, &on->out->schema);
-    err = err == TL_OK ? check_file(on) : err;
+    enum tl_err err = check_file(on);
     for (int i = 0; i < TL_TABLES && err == TL_OK; i++) {
         err = tl_verify_chain(on, (enum tl_record_table)i);
     }
@@ -233,17 +213,15 @@ tl_verify(const char *path, const struct tl_config *config, struct tl_verified *
 {
     struct tl_verifying on = {.config = config, .out = verified};
     memset(verified, 0, sizeof *verified);
-    if (access(path, F_OK) != 0) {
-        (void)snprintf(why, why_cap, "no record at %s", path);
-        return TL_NOTFOUND;
+    enum tl_err err = tl_record_open(path, &on.db, &verified->schema, why, why_cap);
+    if (err == TL_OK && (verified->schema < SCHEMA_FIRST || verified->schema > SCHEMA_LAST)) {
+        err = TL_REFUSED;
     }
-    on.codec = malloc(sizeof *on.codec);
-    enum tl_err err = on.codec == NULL ? TL_NOMEM : TL_IO;
-    if (err != TL_NOMEM && sqlite3_open_v2(path, &on.db, SQLITE_OPEN_READONLY | SQLITE_OPEN_NOMUTEX,
-                                           NULL) == SQLITE_OK) {
-        err = check_all(&on);
+    if (err == TL_OK) {
+        on.codec = malloc(sizeof *on.codec);
+        err = on.codec != NULL ? check_all(&on) : TL_NOMEM;
     }
-    if (err != TL_OK) {
+    if (err != TL_OK && err != TL_NOTFOUND) {
         say_why(&on, path, err, why, why_cap);
     }
     (void)sqlite3_close(on.db);
