@@ -75,6 +75,7 @@ main(int argc, char **argv)
         return TL_EXIT_FAILED;
     }
     int code = start(&arguments, recorder);
+    tl_ledger_reader_close(&recorder->reader);
     tl_store_close(&recorder->store);
     tl_beats_close(&recorder->beats);
     tl_join_close(&recorder->join);

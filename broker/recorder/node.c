@@ -17,10 +17,18 @@ enum {
     RETRY_MS = 1000,
     TELL_AGAIN_MS = 1000,
     SEAL_MS = 5000,
-    WHY_CAP = TL_PATH_CAP + 256
+    WHY_CAP = TL_PATH_CAP + 256,
+    COUNTED_A_TURN = 200 /* changes of the file, some 20 ms */
 };
 
 /* ---- the file ---- */
+
+static void
+close_store(struct tl_recorder *recorder)
+{
+    tl_ledger_reader_close(&recorder->reader);
+    tl_store_close(&recorder->store);
+}
 
 /* The marks and what was traced ran ahead of a file that may not have it: ask the file. */
 static enum tl_err
@@ -34,12 +42,13 @@ open_store(struct tl_recorder *recorder, char *why, size_t why_cap)
     tl_trace_init(&recorder->trace);
     tl_ledger_init(&recorder->ledger, &recorder->join.config);
     err = tl_store_load(recorder->store, &recorder->marks);
+    recorder->counted = false;
     if (err == TL_OK) {
-        err = tl_store_load_ledger(recorder->store, &recorder->ledger);
+        err = tl_store_open_ledger(recorder->store, &recorder->ledger, &recorder->reader);
     }
     if (err != TL_OK) {
         (void)snprintf(why, why_cap, "%s", tl_store_why(recorder->store));
-        tl_store_close(&recorder->store);
+        close_store(recorder);
     }
     return err;
 }
@@ -49,7 +58,7 @@ lose_store(struct tl_recorder *recorder)
 {
     tl_log(TL_LOG_ERROR, "REC-001", "%s; not recording, tried again every second",
            tl_store_why(recorder->store));
-    tl_store_close(&recorder->store);
+    close_store(recorder);
     recorder->retry_ms = tl_clock_boot_ms() + RETRY_MS;
 }
 
@@ -76,7 +85,30 @@ frame_of(struct tl_recorder *recorder)
     return frame;
 }
 
-/* Once a row, so that what is counted here is what the file gives when it is read again. */
+static bool
+reads_file(const struct tl_recorder *recorder)
+{
+    return recorder->store != NULL && !recorder->counted;
+}
+
+/* A piece of the file: it may be years long, and what is on the air now waits for none of it. */
+static void
+count_file(struct tl_recorder *recorder)
+{
+    if (!reads_file(recorder)) {
+        return;
+    }
+    enum tl_err err = tl_store_read_ledger(recorder->store, &recorder->reader, COUNTED_A_TURN);
+    recorder->counted = err == TL_EMPTY;
+    if (err == TL_IO) {
+        lose_store(recorder);
+    }
+}
+
+/*
+ * Once a row, so that what is counted here is what the file gives when it is read again. Until the
+ * file is counted a new row is only one more of it.
+ */
 static void
 count_change(struct tl_recorder *recorder, const struct tl_envelope *envelope)
 {
@@ -99,7 +131,7 @@ record_change(struct tl_recorder *recorder, const struct tl_envelope *envelope)
     bool behind = envelope->incarnation == mark->incarnation && envelope->sequence <= mark->through;
     uint64_t rows = tl_store_change_rows(recorder->store);
     enum tl_err err = tl_store_change(recorder->store, envelope, &frame);
-    if (err == TL_OK && tl_store_change_rows(recorder->store) != rows) {
+    if (err == TL_OK && recorder->counted && tl_store_change_rows(recorder->store) != rows) {
         count_change(recorder, envelope);
     }
     if (err == TL_OK && !behind) {
@@ -295,7 +327,7 @@ tell_marks(struct tl_recorder *recorder, uint64_t now_ms)
         start_message(recorder, TL_BODY_RECORDED, ++told->sequence);
         recorder->outgoing.as.recorded =
             (struct tl_recorded){.for_incarnation = mark->incarnation, .through = mark->through};
-        if (counts) {
+        if (counts && recorder->counted) {
             struct tl_recorded *recorded = &recorder->outgoing.as.recorded;
             recorded->worn_count = tl_ledger_worn(&recorder->ledger, recorded->worn);
         }
@@ -356,8 +388,9 @@ tl_recorder_run(struct tl_recorder *recorder)
         size_t count = tl_link_poll_items(join->link, items, TL_LINK_POLL_MAX);
         items[count++] = (zmq_pollitem_t){.fd = recorder->signals, .events = ZMQ_POLLIN};
         /* EINTR and errors alike: the loop looks at everything again. */
-        (void)zmq_poll(items, (int)count, TURN_MS);
+        (void)zmq_poll(items, (int)count, reads_file(recorder) ? 0 : TURN_MS);
         take_frames(recorder);
+        count_file(recorder);
         if (recorder->store != NULL) {
             now_ms = tl_clock_boot_ms();
             tell_marks(recorder, now_ms);

@@ -33,7 +33,9 @@ struct tl_recorder {
     uint64_t beat_ms, beat_sequence;
     struct tl_watermarks marks; /* as if the open transaction were committed */
     struct tl_told_mark told[TL_STATIONS_MAX];
-    struct tl_ledger ledger; /* as the marks */
+    struct tl_ledger ledger; /* as the marks, once the file is counted */
+    struct tl_ledger_reader reader;
+    bool counted; /* the whole file is in the ledger; from then on each row as it is written */
     struct tl_trace trace;
     struct tl_alert_step steps[TL_ALERT_STEPS_MAX];
     struct tl_envelope envelope, outgoing;

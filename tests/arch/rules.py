@@ -21,16 +21,19 @@ MAY_INCLUDE = {
     "proto/": ("proto/",),
     "broker/core/": (
         "proto/vocab/", "proto/base/err.h", "proto/base/require.h", "broker/core/"),
+    # What a record counts: its recorder begins with it, and trapline log shows it.
+    "broker/ledger/": ("proto/", "broker/core/", "broker/ledger/"),
     "broker/access/": ("proto/", "broker/core/", "broker/access/"),
     "broker/relay/": ("proto/", "broker/core/", "broker/access/", "broker/relay/"),
     "broker/validator/": ("proto/", "broker/core/", "broker/access/", "broker/validator/"),
-    "broker/recorder/": ("proto/", "broker/core/", "broker/access/", "broker/recorder/"),
+    "broker/recorder/": (
+        "proto/", "broker/core/", "broker/ledger/", "broker/access/", "broker/recorder/"),
     "clients/": ("proto/", "clients/"),
     # The bridge shows wind over the deck while a value is being keyed.
     "clients/station/bridge/": ("proto/", "clients/", "broker/core/mechanics/wind.h"),
     "clients/plan/": ("proto/", "clients/", "broker/core/mechanics/"),
     # Replay and explain run the judgement itself.
-    "clients/logbook/": ("proto/", "clients/", "broker/core/"),
+    "clients/logbook/": ("proto/", "clients/", "broker/core/", "broker/ledger/"),
     "clients/tools/": ("proto/", "clients/", "broker/core/"),
     "tests/": ROOTS,
 }

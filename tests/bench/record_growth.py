@@ -107,7 +107,8 @@ def main():
             row["passes"], row["bytes"], row["bytes_a_pass"], row["make_s"], row["ready_s"],
             row["recovery_s"], row["all_s"], row["verify_s"]), flush=True)
     if words.json:
-        pathlib.Path(words.json).write_text(json.dumps(rows))
+        known = [{key: value for key, value in row.items() if value == value} for row in rows]
+        pathlib.Path(words.json).write_text(json.dumps(known))  # JSON has no nan
 
 
 if __name__ == "__main__":
