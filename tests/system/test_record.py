@@ -59,6 +59,14 @@ class Listener(Client):
     def mark_of(self, station):
         return max([mark for (node, _), mark in self.marks.items() if node == station] or [0])
 
+    def until_recorded(self, ship, station, words):
+        """Say it there, where all before it has long been recorded, and have it recorded too."""
+        beats = self.beats
+        assert self.run(20, lambda: self.beats > beats + 1)  # what was told before it is read
+        mark = self.mark_of(station)
+        ship.say(station, words)
+        assert self.run(20, lambda: self.mark_of(station) > mark)
+
 
 class Record(unittest.TestCase):
     def until(self, listener, test, note=(), limit_s=20):
