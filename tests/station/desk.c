@@ -48,14 +48,19 @@ add_recorder(struct desk *d, uint32_t n)
 struct desk *
 desk_new(void)
 {
+    return desk_new_of("gear-officer");
+}
+
+struct desk *
+desk_new_of(const char *id)
+{
     struct desk *d = calloc(1, sizeof *d);
     assert_non_null(d);
     ship_config_full(&d->config, 2);
     add_recorder(d, 1);
     add_recorder(d, 2);
     d->now_ms = DESK_START_MS;
-    tl_member_init(&d->member, &d->config, tl_config_node(&d->config, "gear-officer"), LIFE,
-                   d->now_ms);
+    tl_member_init(&d->member, &d->config, tl_config_node(&d->config, id), LIFE, d->now_ms);
     d->member.port = (struct tl_port){.ctx = d, .send = note_change};
     tl_tallies_init(&d->tallies, &d->config);
     d->tallies.say = note_line;

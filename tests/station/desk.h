@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /*
- * desk.h - the gear officer's station without a bus: its member, its counts, and hands that play two
- * validators and the recorders
+ * desk.h - a station, the gear officer's at first, without a bus: its member, its counts, and hands
+ * that play two validators and the recorders
  */
 #ifndef TESTS_STATION_DESK_H
 #define TESTS_STATION_DESK_H
@@ -36,6 +36,8 @@ struct desk {
 
 /* Both validators show an open recovery with no pass that ended. Free with free(). */
 struct desk *desk_new(void);
+/* The same of another station. */
+struct desk *desk_new_of(const char *id);
 
 /* A pass ended, as a validator (0 or 1) shows it; said again it is corrected. */
 void desk_ends_at(struct desk *d, uint32_t validator, uint32_t pass, struct tl_result result);

@@ -1,15 +1,57 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* platform.c - the landing signal platform: the pilot's call, the hook, and how the pass ended. */
+#include <inttypes.h>
 #include <string.h>
 
 #include "clients/station/command.h"
+
+/* How that pass ended: the word of this station, else what the picture shows; NULL = it has not. */
+static const struct tl_result *
+ended_as(const struct tl_asking *asking, struct tl_event event)
+{
+    const struct tl_own *own = tl_outbox_own(&asking->member->outbox, TL_DATUM_RESULT, event.pass);
+    if (own != NULL && own->datum.known && !own->refused && tl_datum_is_for(&own->datum, event)) {
+        return &own->datum.as.result;
+    }
+    for (uint32_t i = 0; asking->picture != NULL && i < asking->picture->ended_count; i++) {
+        if (tl_event_equal(asking->picture->ended[i].event, event)) {
+            return &asking->picture->ended[i].result;
+        }
+    }
+    return NULL;
+}
+
+/*
+ * As tl_ask_event; but a pass that has ended stays current until the next verdict, and a word that
+ * names no event is then for the next aircraft: it must not alter how the last pass ended.
+ */
+static bool
+ask_event_on_final(struct tl_asking *asking, struct tl_event *event)
+{
+    bool named = asking->argc >= 2 && strcmp(asking->argv[asking->argc - 2], "for") == 0;
+    struct tl_datum ended = {.kind = TL_DATUM_RESULT, .known = true};
+    char text[TL_TEXT_CAP];
+    if (!tl_ask_event(asking, event)) {
+        return false;
+    }
+    const struct tl_result *result = named ? NULL : ended_as(asking, *event);
+    if (result == NULL) {
+        return true;
+    }
+    ended.as.result = *result;
+    tl_command_fail_now(asking,
+                        "event %" PRIu32 " has ended (%.100s), and no other is current yet; "
+                        "'for %" PRIu32 "' after the word corrects that pass",
+                        event->pass, tl_datum_text(&ended, text, sizeof text), event->pass);
+    return false;
+}
 
 static void
 verb_call(struct tl_asking *asking)
 {
     struct tl_event event = {0};
     struct tl_call call = {0};
-    if (!tl_ask_event(asking, &event)) {
+    if (!ask_event_on_final(asking, &event)) {
         return;
     }
     if (asking->argc < 2 || asking->argc > 3) {
@@ -32,7 +74,7 @@ static void
 verb_hook(struct tl_asking *asking)
 {
     struct tl_event event = {0};
-    if (!tl_ask_event(asking, &event)) {
+    if (!ask_event_on_final(asking, &event)) {
         return;
     }
     bool down = asking->argc == 1 && strcmp(asking->argv[0], "down") == 0;
@@ -49,7 +91,7 @@ verb_hook(struct tl_asking *asking)
 }
 
 /*
- * The event that a result is for: as tl_ask_event, and "for N" may also name a pass that has left
+ * The event that a result is for: as ask_event_on_final, and "for N" may also name a pass that has left
  * primary's list, while the picture shows how it ended. Pass numbers are used again in another
  * recovery: the newest of that number is meant.
  */
@@ -61,7 +103,7 @@ ask_result_event(struct tl_asking *asking, struct tl_event *event)
     uint32_t pass = 0;
     if (!named ||
         !tl_ask_number(asking, asking->argv[asking->argc - 1], "event", 1, UINT32_MAX, &pass)) {
-        return !named && tl_ask_event(asking, event);
+        return !named && ask_event_on_final(asking, event);
     }
     for (uint32_t i = count; tl_listed_pass(asking, pass) == NULL && i > 0; i--) {
         const struct tl_ended *ended = &asking->picture->ended[i - 1];
