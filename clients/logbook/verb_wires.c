@@ -139,13 +139,12 @@ put_others(const struct asked *asked, struct tl_table *table, const struct tl_fi
     char note[NOTE_CAP] = "";
     uint32_t traps = tl_fit_traps(ledger, fit);
     uint32_t says = 0;
-    const char *serial = fit->tally.base.serial;
     if (fit->removed_ms != 0) {
         return;
     }
     bool stated = tl_fit_stated_traps(ledger, fit, &says);
     bool other_serial =
-        fit->said.serial[0] != '\0' && strncmp(fit->said.serial, serial, TL_SERIAL_CAP) != 0;
+        fit->said.serial[0] != '\0' && !tl_wear_same_serial(&fit->said, &fit->tally.base);
     if (stated && (says != traps || other_serial)) {
         tl_table_number(table, STATED, says);
         add_note(note, "the station", says, fit->said.serial);
@@ -158,7 +157,7 @@ put_others(const struct asked *asked, struct tl_table *table, const struct tl_fi
         }
         uint32_t has = tl_fit_traps(wires->ledger, there);
         tl_table_number(table, COLUMNS + (int)i - 1, has);
-        if (has != traps || strncmp(there->tally.base.serial, serial, TL_SERIAL_CAP) != 0) {
+        if (has != traps || !tl_wear_same_serial(&there->tally.base, &fit->tally.base)) {
             add_note(note, asked->record[i].name, has, there->tally.base.serial);
         }
     }

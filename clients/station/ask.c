@@ -81,6 +81,19 @@ tl_ask_wire(struct tl_asking *asking, const char *word, uint32_t *out)
 }
 
 bool
+tl_ask_engine(struct tl_asking *asking, const char *word, uint32_t *out)
+{
+    if (!tl_ask_number(asking, word, "engine", 1, TL_ENGINES_MAX, out)) {
+        return false;
+    }
+    if (tl_config_engine(asking->config, *out) == NULL) {
+        tl_command_fail(asking, "there is no engine %" PRIu32, *out);
+        return false;
+    }
+    return true;
+}
+
+bool
 tl_ask_side(struct tl_asking *asking, const char *word, uint32_t *out)
 {
     return tl_ask_number(asking, word, "side number", 1, 9999, out);

@@ -130,6 +130,8 @@ bool tl_ask_number(struct tl_asking *asking, const char *word, const char *what,
 bool tl_ask_weight(struct tl_asking *asking, const char *word, uint32_t *out);
 /* The number of a wire that gear.yaml has. */
 bool tl_ask_wire(struct tl_asking *asking, const char *word, uint32_t *out);
+/* The unit of an engine that gear.yaml has. */
+bool tl_ask_engine(struct tl_asking *asking, const char *word, uint32_t *out);
 bool tl_ask_side(struct tl_asking *asking, const char *word, uint32_t *out);
 /* A well-formed type id; that it is in the table is the judgement's business. */
 bool tl_ask_type(struct tl_asking *asking, const char *word, char type[TL_TYPE_CAP]);

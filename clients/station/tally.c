@@ -96,9 +96,7 @@ is_agreed(const struct tl_picture *const pictures[TL_VALIDATORS_MAX], const stru
     for (uint32_t v = 0; v < TL_VALIDATORS_MAX; v++) {
         const struct tl_ended *other =
             pictures[v] != NULL ? shown_in(pictures[v], ended->event) : NULL;
-        if (other != NULL &&
-            (other->result.outcome != ended->result.outcome ||
-             other->result.wire != ended->result.wire || other->barricade != ended->barricade)) {
+        if (other != NULL && !tl_ended_same(other, ended)) {
             return false;
         }
     }
@@ -286,7 +284,7 @@ tl_tallies_recorded(const struct tl_tallies *tallies, const struct tl_member *me
         if (worn == NULL) {
             continue;
         }
-        if (best != NULL && strncmp(best->wear.serial, worn->wear.serial, TL_SERIAL_CAP) != 0) {
+        if (best != NULL && !tl_wear_same_serial(&best->wear, &worn->wear)) {
             return NULL;
         }
         if (best == NULL || worn_traps(tallies, worn) > worn_traps(tallies, best)) {
@@ -334,13 +332,14 @@ tl_picture_counted(const struct tl_picture *picture, const struct tl_gear *gear,
     return counted;
 }
 
-/* Once: what the record has, for what nobody has said here. */
-static void
+/* What the record has, for what nobody has said here; false when there is nothing of that. */
+static bool
 offer(struct tl_tallies *tallies, const struct tl_member *member)
 {
     char line[2 * TL_TEXT_CAP];
     char text[TL_TEXT_CAP];
-    for (uint32_t i = 0; !tallies->offered && i < tallies->count; i++) {
+    bool any = false;
+    for (uint32_t i = 0; i < tallies->count; i++) {
         const struct tl_tallied *item = &tallies->item[i];
         const char *recorder = NULL;
         const struct tl_worn *worn =
@@ -352,21 +351,9 @@ offer(struct tl_tallies *tallies, const struct tl_member *member)
         (void)snprintf(line, sizeof line, "the record of %s has %s", recorder,
                        tl_datum_text(&datum, text, sizeof text));
         say(tallies, line);
+        any = true;
     }
-}
-
-static bool
-is_anything_offered(const struct tl_tallies *tallies, const struct tl_member *member)
-{
-    for (uint32_t i = 0; i < tallies->count; i++) {
-        const char *recorder = NULL;
-        const struct tl_tallied *item = &tallies->item[i];
-        if (!tl_tallies_has(member, item->kind, item->slot) &&
-            tl_tallies_recorded(tallies, member, item->kind, item->slot, &recorder) != NULL) {
-            return true;
-        }
-    }
-    return false;
+    return any;
 }
 
 static void
@@ -376,8 +363,7 @@ differ(struct tl_tallies *tallies, struct tl_tallied *item, const struct tl_memb
     const struct tl_worn *worn = worn_of(tallies, &member->worn[place], item->kind, item->slot);
     uint32_t here = tl_tally_traps(&item->tally, &tallies->ends, &tallies->config->gear, item->kind,
                                    item->slot);
-    bool other_serial =
-        worn != NULL && strncmp(worn->wear.serial, item->tally.base.serial, TL_SERIAL_CAP) != 0;
+    bool other_serial = worn != NULL && !tl_wear_same_serial(&worn->wear, &item->tally.base);
     uint32_t there = worn != NULL ? worn_traps(tallies, worn) : here;
     if (!item->tally.known || (!other_serial && there == here)) {
         item->differs_traps[place] = 0;
@@ -416,8 +402,7 @@ tl_tallies_tend(struct tl_tallies *tallies, struct tl_member *member, uint64_t n
             differ(tallies, &tallies->item[i], member, place, now_ms);
         }
     }
-    if (tallies->seen && !tallies->offered && is_anything_offered(tallies, member)) {
-        offer(tallies, member);
+    if (tallies->seen && !tallies->offered && offer(tallies, member)) {
         say(tallies, "'from-record' takes what the record has, 'wear' lists it; or key it from the "
                      "book");
         tallies->offered = true;

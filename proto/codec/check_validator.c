@@ -3,7 +3,9 @@
 #include <string.h>
 
 #include "proto/codec/check.h"
+#include "proto/codec/map.h"
 #include "proto/vocab/rules.h"
+#include "proto/vocab/wear.h"
 
 /* Ids of rules index tables of that size in every program. */
 enum {
@@ -185,13 +187,6 @@ is_expected_before(const wire_picture *picture, size_t i)
     return false;
 }
 
-static bool
-is_ended_before(const wire_event *a, const wire_event *b)
-{
-    return a->recovery_ms < b->recovery_ms ||
-           (a->recovery_ms == b->recovery_ms && a->pass < b->pass);
-}
-
 /*
  * One entry a station, and an engine: a reader that takes the first must see what one that takes
  * the last sees. So with passes that ended, which rise.
@@ -212,7 +207,8 @@ judge_picture(const ProtobufCMessage *message)
         }
     }
     for (size_t i = 1; i < picture->n_ended; i++) {
-        if (!is_ended_before(picture->ended[i - 1]->event, picture->ended[i]->event)) {
+        if (!tl_event_after(tl_map_event_in(picture->ended[i]->event),
+                            tl_map_event_in(picture->ended[i - 1]->event))) {
             return TL_REFUSAL_RANGE;
         }
     }

@@ -26,6 +26,19 @@ tl_serial_is_wellformed(const char *serial)
     return good;
 }
 
+bool
+tl_wear_same_serial(const struct tl_wear *a, const struct tl_wear *b)
+{
+    return strncmp(a->serial, b->serial, TL_SERIAL_CAP) == 0;
+}
+
+bool
+tl_ended_same(const struct tl_ended *a, const struct tl_ended *b)
+{
+    return a->result.outcome == b->result.outcome && a->result.wire == b->result.wire &&
+           a->barricade == b->barricade;
+}
+
 struct tl_wear *
 tl_datum_wear_of(struct tl_datum *datum)
 {
@@ -114,13 +127,6 @@ tl_ends_find(const struct tl_ends *ends, struct tl_event event)
     return there ? &ends->end[at] : NULL;
 }
 
-static bool
-same_ended(const struct tl_ended *a, const struct tl_ended *b)
-{
-    return a->result.outcome == b->result.outcome && a->result.wire == b->result.wire &&
-           a->barricade == b->barricade;
-}
-
 /* A trap on a wire that the ship does not have was on each. */
 static uint32_t
 wires_of(const struct tl_gear *gear, const struct tl_ended *ended)
@@ -178,7 +184,7 @@ tl_ends_take(struct tl_ends *ends, const struct tl_gear *gear, const struct tl_e
     *gone = (struct tl_ended){0};
     if (at < ends->count && tl_event_equal(ends->end[at].ended.event, ended->event)) {
         struct tl_end *end = &ends->end[at];
-        if (same_ended(&end->ended, ended)) {
+        if (tl_ended_same(&end->ended, ended)) {
             return false;
         }
         end->wires_before |= wires_of(gear, &end->ended);

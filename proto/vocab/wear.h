@@ -49,6 +49,11 @@ bool tl_event_after(struct tl_event a, struct tl_event b);
 /* [A-Z][A-Z0-9-]*, 1..15. */
 bool tl_serial_is_wellformed(const char *serial);
 
+/* Both without a serial is the same too. */
+bool tl_wear_same_serial(const struct tl_wear *a, const struct tl_wear *b);
+/* The same outcome, wire and barricade; events are not looked at. */
+bool tl_ended_same(const struct tl_ended *a, const struct tl_ended *b);
+
 /* The wear of a known PENDANT_LIFE or CABLE, else NULL. */
 const struct tl_wear *tl_datum_wear(const struct tl_datum *datum);
 /* The same of any datum of those kinds, to be written. */

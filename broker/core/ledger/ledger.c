@@ -185,18 +185,12 @@ take_result(struct tl_ledger *ledger, const struct tl_entry *entry)
 
 /* ---- what was keyed of a pendant or a cable ---- */
 
-static bool
-same_serial(const struct tl_wear *a, const struct tl_wear *b)
-{
-    return strncmp(a->serial, b->serial, TL_SERIAL_CAP) == 0;
-}
-
 static const struct tl_fit *
 removed_with(const struct tl_ledger *ledger, enum tl_datum_kind kind, const struct tl_wear *wear)
 {
     for (uint32_t i = ledger->removed_count; wear->serial[0] != '\0' && i > 0; i--) {
         const struct tl_fit *fit = &ledger->removed[i - 1];
-        if (fit->kind == kind && same_serial(&fit->tally.base, wear)) {
+        if (fit->kind == kind && tl_wear_same_serial(&fit->tally.base, wear)) {
             return fit;
         }
     }
@@ -284,7 +278,7 @@ rebase(struct tl_ledger *ledger, struct tl_fit *fit, const struct tl_wear *wear)
 static bool
 is_of_another(const struct tl_ledger *ledger, const struct tl_fit *fit, const struct tl_wear *wear)
 {
-    if (wear->serial[0] == '\0' || same_serial(wear, &fit->tally.base)) {
+    if (wear->serial[0] == '\0' || tl_wear_same_serial(wear, &fit->tally.base)) {
         return false;
     }
     bool first_name = fit->tally.base.serial[0] == '\0';
@@ -396,7 +390,7 @@ take_word(struct tl_ledger *ledger, uint32_t place, const struct tl_entry *entry
                             .wall_ms = entry->wall_ms,
                             .before = *fit};
     memcpy(saved.node, entry->node, TL_ID_CAP);
-    bool other = wear->serial[0] != '\0' && !same_serial(wear, &fit->tally.base);
+    bool other = wear->serial[0] != '\0' && !tl_wear_same_serial(wear, &fit->tally.base);
     fit->stated = true;
     fit->said = *wear;
     fit->said_ms = entry->wall_ms;

@@ -22,12 +22,6 @@ tl_wear_traps(const struct tl_fold *fold, const struct tl_datum *datum)
 
 /* ---- what was once known of a serial ---- */
 
-static bool
-same_serial(const struct tl_wear *a, const struct tl_wear *b)
-{
-    return strncmp(a->serial, b->serial, TL_SERIAL_CAP) == 0;
-}
-
 /* What is there now, in that place. */
 static const struct tl_booked *
 find_fitted(const struct tl_fold *fold, const struct tl_datum *datum)
@@ -48,7 +42,8 @@ find_booked(const struct tl_fold *fold, const struct tl_datum *datum)
     const struct tl_wear *wear = tl_datum_wear(datum);
     for (uint32_t i = 0; wear->serial[0] != '\0' && i < fold->book_count; i++) {
         const struct tl_booked *booked = &fold->book[i];
-        if (booked->datum.kind == datum->kind && same_serial(tl_datum_wear(&booked->datum), wear)) {
+        if (booked->datum.kind == datum->kind &&
+            tl_wear_same_serial(tl_datum_wear(&booked->datum), wear)) {
             return booked;
         }
     }
@@ -116,7 +111,7 @@ note(struct tl_fold *fold, const struct tl_datum *datum)
         return; /* what was corrected since it was said stays known */
     }
     if (before != NULL && wear->serial[0] != '\0' &&
-        !same_serial(tl_datum_wear(&before->datum), wear)) {
+        !tl_wear_same_serial(tl_datum_wear(&before->datum), wear)) {
         struct tl_booked *old = &fold->book[before - fold->book];
         tl_datum_wear_of(&old->datum)->traps = tl_wear_traps(fold, &old->datum);
         old->fitted = false;

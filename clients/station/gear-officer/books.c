@@ -133,7 +133,7 @@ fits_known(struct tl_asking *asking, struct tl_datum *datum)
     const char *serial = tl_datum_wear(&known.datum)->serial;
     const char *what = thing(datum->kind);
     if (wear->serial[0] != '\0' && serial[0] != '\0' &&
-        strncmp(wear->serial, serial, TL_SERIAL_CAP) != 0) {
+        !tl_wear_same_serial(wear, tl_datum_wear(&known.datum))) {
         tl_command_fail(asking,
                         "%s %" PRIu32 " is %s (%s); if it was changed: %s-new %" PRIu32
                         " %s TRAPS; nothing was said",
@@ -165,8 +165,7 @@ is_another(struct tl_asking *asking, const struct tl_datum *datum)
         uint32_t slot = datum->kind == TL_DATUM_PENDANT_LIFE ? engine->wire : engine->unit;
         struct known known;
         look_up(asking, datum->kind, slot, &known);
-        if (known.any &&
-            strncmp(tl_datum_wear(&known.datum)->serial, wear->serial, TL_SERIAL_CAP) == 0) {
+        if (known.any && tl_wear_same_serial(tl_datum_wear(&known.datum), wear)) {
             tl_command_fail(asking, "%s %" PRIu32 " is %s already (%s); nothing was said", what,
                             slot, wear->serial, known.whom);
             return false;
@@ -178,7 +177,7 @@ is_another(struct tl_asking *asking, const struct tl_datum *datum)
             struct tl_datum was = tl_worn_datum(&from->worn[k]);
             if (from->worn[k].removed && was.kind == datum->kind &&
                 tl_datum_wear(&was)->traps > wear->traps &&
-                strncmp(tl_datum_wear(&was)->serial, wear->serial, TL_SERIAL_CAP) == 0) {
+                tl_wear_same_serial(tl_datum_wear(&was), wear)) {
                 tl_command_fail(asking,
                                 "%s had %" PRIu32 " traps when it was taken off (record of %s): "
                                 "fewer are not taken; nothing was said",
@@ -186,20 +185,6 @@ is_another(struct tl_asking *asking, const struct tl_datum *datum)
                 return false;
             }
         }
-    }
-    return true;
-}
-
-/* ENGINE, when gear.yaml has it; says the error. */
-static bool
-ask_unit(struct tl_asking *asking, const char *word, uint32_t *unit)
-{
-    if (!tl_ask_number(asking, word, "engine", 1, TL_ENGINES_MAX, unit)) {
-        return false;
-    }
-    if (tl_config_engine(asking->config, *unit) == NULL) {
-        tl_command_fail(asking, "there is no engine %" PRIu32, *unit);
-        return false;
     }
     return true;
 }
@@ -289,7 +274,7 @@ tl_verb_cable(struct tl_asking *asking)
         tl_command_syntax(asking, "cable");
         return;
     }
-    if (!ask_unit(asking, asking->argv[0], &datum.slot) ||
+    if (!tl_ask_engine(asking, asking->argv[0], &datum.slot) ||
         !ask_traps(asking, asking->argv[1], &cable->wear.traps)) {
         return;
     }
@@ -314,7 +299,7 @@ tl_verb_cable_new(struct tl_asking *asking)
     struct tl_cable *cable = &datum.as.cable;
     if (asking->argc < 2 || asking->argc > 4) {
         tl_command_syntax(asking, "cable-new");
-    } else if (ask_unit(asking, asking->argv[0], &datum.slot) &&
+    } else if (tl_ask_engine(asking, asking->argv[0], &datum.slot) &&
                ask_serial(asking, asking->argv[1], cable->wear.serial) &&
                (asking->argc < 3 || ask_traps(asking, asking->argv[2], &cable->wear.traps)) &&
                (asking->argc < 4 || ask_detorqued(asking, asking->argv[3], cable))) {
@@ -331,7 +316,7 @@ tl_verb_detorqued(struct tl_asking *asking)
         tl_command_syntax(asking, "detorqued");
         return;
     }
-    if (!ask_unit(asking, asking->argv[0], &unit)) {
+    if (!tl_ask_engine(asking, asking->argv[0], &unit)) {
         return;
     }
     look_up(asking, TL_DATUM_CABLE, unit, &known);

@@ -2,20 +2,6 @@
 /* gear_officer.c - the arresting gear officer: foul from topside, the books, and who looked. */
 #include "clients/station/gear-officer/books.h"
 
-/* ENGINE, when gear.yaml has it; says the error. */
-static bool
-ask_engine(struct tl_asking *asking, const char *word, uint32_t *unit)
-{
-    if (!tl_ask_number(asking, word, "engine", 1, TL_ENGINES_MAX, unit)) {
-        return false;
-    }
-    if (tl_config_engine(asking->config, *unit) == NULL) {
-        tl_command_fail(asking, "there is no engine %u", *unit);
-        return false;
-    }
-    return true;
-}
-
 /* Frees an engine after the arrest that its room has read, by the name of who looked at it. */
 static void
 verb_freed(struct tl_asking *asking)
@@ -26,7 +12,7 @@ verb_freed(struct tl_asking *asking)
         tl_command_syntax(asking, "freed");
         return;
     }
-    if (!ask_engine(asking, asking->argv[0], &unit) || !tl_ask_name(asking, 1, freed.name)) {
+    if (!tl_ask_engine(asking, asking->argv[0], &unit) || !tl_ask_name(asking, 1, freed.name)) {
         return;
     }
     const struct tl_node *room = tl_config_station(asking->config, TL_STATION_ENGINE, unit);
@@ -49,7 +35,7 @@ verb_signed(struct tl_asking *asking)
     struct tl_signed_off off = {0};
     if (asking->argc < 3) {
         tl_command_syntax(asking, "signed");
-    } else if (ask_engine(asking, asking->argv[0], &unit) &&
+    } else if (tl_ask_engine(asking, asking->argv[0], &unit) &&
                tl_ask_number(asking, asking->argv[1], "job", 1, 999999, &off.job) &&
                tl_ask_name(asking, 2, off.name)) {
         tl_command_add(asking, TL_DATUM_SIGNED_OFF, unit)->as.signed_off = off;
@@ -67,7 +53,7 @@ verb_inspected(struct tl_asking *asking)
     struct tl_inspected inspected = {0};
     if (asking->argc < 3) {
         tl_command_syntax(asking, "inspected");
-    } else if (ask_engine(asking, asking->argv[0], &unit) &&
+    } else if (tl_ask_engine(asking, asking->argv[0], &unit) &&
                tl_ask_choice(asking, asking->argv[1], states, &state) &&
                tl_ask_name(asking, 2, inspected.name)) {
         inspected.state = (enum tl_inspection_state)state;
