@@ -23,6 +23,8 @@ struct tl_ui_state {
     const struct tl_picture *picture; /* NULL = none */
     bool picture_old;
     uint64_t picture_age_ms; /* since this program took it */
+    uint64_t
+        picture_old_ms; /* since it became old; of pages, which then leave its words a moment */
     const struct tl_alert *alert;
     uint32_t alert_count;
 };

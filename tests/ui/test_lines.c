@@ -11,70 +11,7 @@
 
 #include "clients/ui/view.h"
 #include "tests/support/ship.h"
-
-static const struct tl_event event = {5000, 1};
-
-struct shown {
-    struct tl_config config;
-    struct tl_view view;
-    struct tl_picture picture;
-    struct tl_ui_state state;
-};
-
-static struct tl_datum *
-word(struct shown *shown, const char *station, enum tl_datum_kind kind, uint32_t slot)
-{
-    struct tl_picture *picture = &shown->picture;
-    struct tl_station_state *state = NULL;
-    for (uint32_t i = 0; i < picture->station_count; i++) {
-        state = strcmp(picture->station[i].node, station) == 0 ? &picture->station[i] : state;
-    }
-    if (state == NULL) {
-        fail_msg("no station %s", station);
-        abort();
-    }
-    for (uint32_t i = 0; i < state->datum_count; i++) {
-        if (state->data[i].kind == kind && state->data[i].slot == slot) {
-            return &state->data[i];
-        }
-    }
-    struct tl_datum *datum = &state->data[state->datum_count++];
-    *datum = (struct tl_datum){.kind = kind,
-                               .slot = slot,
-                               .known = true,
-                               .sequence = state->datum_count,
-                               .stated_for_count = 1,
-                               .stated_for = {event}};
-    return datum;
-}
-
-static struct shown *
-show(void)
-{
-    struct shown *shown = calloc(1, sizeof *shown);
-    assert_non_null(shown);
-    ship_config_full(&shown->config, 2);
-    for (uint32_t i = 0; i < shown->config.node_count; i++) {
-        if (shown->config.node[i].kind == TL_NODE_STATION) {
-            struct tl_station_state *state =
-                &shown->picture.station[shown->picture.station_count++];
-            memcpy(state->node, shown->config.node[i].id, TL_ID_CAP);
-            state->live = TL_LIVE_LIVE;
-        }
-    }
-    shown->view = (struct tl_view){
-        .any_verdict = true, .event_known = true, .event = event, .word = TL_WORD_NOT_READY};
-    shown->state = (struct tl_ui_state){
-        .config = &shown->config, .view = &shown->view, .picture = &shown->picture};
-    for (uint32_t n = 1; n <= 4; n++) {
-        char id[TL_ID_CAP];
-        (void)snprintf(id, sizeof id, "engine-%u", n);
-        word(shown, id, TL_DATUM_SET, 0)->as.set_lb = 34000;
-    }
-    word(shown, "aid", TL_DATUM_AID, 0)->as.aid = (struct tl_aid){TL_AID_WORKING, "plover", 0, 0};
-    word(shown, "deck", TL_DATUM_DECK, 0)->as.deck.state = TL_DECK_CLEAR;
-    return shown;
-}
+#include "tests/ui/shown.h"
 
 static void
 expect_groove(struct shown *shown, const char *line)
@@ -89,15 +26,15 @@ static void
 the_groove_line_says_what_is_set_and_the_deck(void **state)
 {
     (void)state;
-    struct shown *shown = show();
+    struct shown *shown = shown_new();
     expect_groove(shown, "groove: engines set 34,000 lb - aid plover - deck clear");
-    struct tl_datum *foul = word(shown, "platform", TL_DATUM_DECK, 0);
+    struct tl_datum *foul = shown_word(shown, "platform", TL_DATUM_DECK, 0);
     foul->as.deck = (struct tl_deck){TL_DECK_FOUL, TL_FOUL_EQUIPMENT, 20, false};
     foul->said_age_ms = 8000;
     expect_groove(shown, "groove: engines set 34,000 lb - aid plover - deck foul, about 12 s");
     foul->said_age_ms = 20000;
     expect_groove(shown, "groove: engines set 34,000 lb - aid plover - deck foul");
-    word(shown, "safety", TL_DATUM_DECK, 0)->as.deck.state = TL_DECK_STOP;
+    shown_word(shown, "safety", TL_DATUM_DECK, 0)->as.deck.state = TL_DECK_STOP;
     expect_groove(shown, "groove: engines set 34,000 lb - aid plover - STOP");
     free(shown);
 }
@@ -106,20 +43,20 @@ static void
 the_groove_line_never_says_set_for_what_is_not(void **state)
 {
     (void)state;
-    struct shown *shown = show();
-    struct tl_datum *set = word(shown, "engine-3", TL_DATUM_SET, 0);
+    struct shown *shown = shown_new();
+    struct tl_datum *set = shown_word(shown, "engine-3", TL_DATUM_SET, 0);
     set->as.set_lb = 40000;
     expect_groove(shown, "groove: engines NOT set (3) - aid plover - deck clear");
     set->as.set_lb = 34000;
     set->stated_for[0].pass = 2;
     expect_groove(shown, "groove: engines NOT set (3) - aid plover - deck clear");
     set->stated_for[0].pass = 1;
-    struct tl_datum *aid = word(shown, "aid", TL_DATUM_AID, 0);
+    struct tl_datum *aid = shown_word(shown, "aid", TL_DATUM_AID, 0);
     aid->stated_for[0].pass = 2;
     expect_groove(shown, "groove: engines set 34,000 lb - aid NOT set - deck clear");
     aid->as.aid.state = TL_AID_FAULT;
     expect_groove(shown, "groove: engines set 34,000 lb - aid FAULT - deck clear");
-    word(shown, "deck", TL_DATUM_DECK, 0)->stated_for[0].pass = 2;
+    shown_word(shown, "deck", TL_DATUM_DECK, 0)->stated_for[0].pass = 2;
     expect_groove(shown, "groove: engines set 34,000 lb - aid FAULT - deck foul");
     free(shown);
 }
@@ -128,7 +65,7 @@ static void
 the_groove_line_says_when_the_picture_is_lost(void **state)
 {
     (void)state;
-    struct shown *shown = show();
+    struct shown *shown = shown_new();
     shown->state.picture_old = true;
     expect_groove(shown, "groove: the picture is lost - by voice");
     shown->state.picture_old = false;
@@ -143,8 +80,8 @@ static void
 a_lost_station_is_shown_by_what_two_have_said_for_it(void **state)
 {
     (void)state;
-    struct shown *shown = show();
-    word(shown, "engine-2", TL_DATUM_SET, 0)->known = false;
+    struct shown *shown = shown_new();
+    shown_word(shown, "engine-2", TL_DATUM_SET, 0)->known = false;
     expect_groove(shown, "groove: engines NOT set (2) - aid plover - deck clear");
     struct tl_voiced *voiced = &shown->picture.voiced[shown->picture.voiced_count++];
     memcpy(voiced->station, "engine-2", 9);
@@ -152,7 +89,7 @@ a_lost_station_is_shown_by_what_two_have_said_for_it(void **state)
     voiced->datum = (struct tl_datum){.kind = TL_DATUM_SET,
                                       .known = true,
                                       .stated_for_count = 1,
-                                      .stated_for = {event},
+                                      .stated_for = {shown_event},
                                       .as.set_lb = 34000};
     expect_groove(shown, "groove: engines NOT set (2) - aid plover - deck clear");
     memcpy(voiced->confirmed_by, "primary", 8);
@@ -164,7 +101,7 @@ static void
 an_alert_offers_its_number_only_where_it_is_owed(void **state)
 {
     (void)state;
-    struct shown *shown = show();
+    struct shown *shown = shown_new();
     int wires = tl_config_place(&shown->config, "wires");
     int primary = tl_config_place(&shown->config, "primary");
     int deck = tl_config_place(&shown->config, "deck");
@@ -200,21 +137,21 @@ static void
 every_line_of_gear_and_people_fits_eighty_columns(void **state)
 {
     (void)state;
-    struct shown *shown = show();
+    struct shown *shown = shown_new();
     for (uint32_t n = 1; n <= 4; n++) {
-        word(shown, "wires", TL_DATUM_RIG, n)->as.rig = TL_RIG_RIGGED;
-        word(shown, "wires", TL_DATUM_SHEAVE, n)->as.sheave.state = TL_SHEAVE_UP;
-        word(shown, "wires", TL_DATUM_PENDANT, n)->as.pendant =
+        shown_word(shown, "wires", TL_DATUM_RIG, n)->as.rig = TL_RIG_RIGGED;
+        shown_word(shown, "wires", TL_DATUM_SHEAVE, n)->as.sheave.state = TL_SHEAVE_UP;
+        shown_word(shown, "wires", TL_DATUM_PENDANT, n)->as.pendant =
             (struct tl_pendant){TL_PENDANT_GOOD, 275, 490};
-        word(shown, "gear-officer", TL_DATUM_CABLE, n)->as.cable =
+        shown_word(shown, "gear-officer", TL_DATUM_CABLE, n)->as.cable =
             (struct tl_cable){.wear.traps = 250, .detorqued_at = 50};
     }
-    word(shown, "barricade", TL_DATUM_BARRICADE, 0)->as.barricade.state = TL_BARRICADE_READY;
-    word(shown, "barricade", TL_DATUM_BARRICADE_POWER, 0)->as.barricade_power =
+    shown_word(shown, "barricade", TL_DATUM_BARRICADE, 0)->as.barricade.state = TL_BARRICADE_READY;
+    shown_word(shown, "barricade", TL_DATUM_BARRICADE_POWER, 0)->as.barricade_power =
         (struct tl_barricade_power){1500, 3};
     for (uint32_t i = 0; i < shown->picture.station_count; i++) {
         const char *id = shown->picture.station[i].node;
-        memcpy(word(shown, id, TL_DATUM_WATCH, 0)->as.watch, "a name of 23 characters", 24);
+        memcpy(shown_word(shown, id, TL_DATUM_WATCH, 0)->as.watch, "a name of 23 characters", 24);
     }
     char *text = NULL;
     size_t size = 0;

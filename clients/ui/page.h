@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/*
+ * page.h - one page for every screen: the same things in the same places at every station.
+ *
+ *   row 1        who this is, the event as understood here, the time of day, the live mark
+ *   row 2        the verdict: its word always in the same cells, then the first cause
+ *   rows 3-12    the ten facts (facts.h): what, value, needed, how it stands, age, from whom
+ *   row 13       how many alerts, and how many wait
+ *   rows 14-20   alerts, those that nobody has acknowledged first; the first of them in full
+ *   row 21       validators, buses, recorder
+ *   rows 22-23   what is typed; the read-back, or what became of the last word
+ *   row 24       the keys that act now
+ *
+ * Pure. 80x24 is complete. More rows and columns show more beside it (page_wide.c); fewer show the
+ * verdict and its first cause in full, and the last three rows.
+ */
+#ifndef TL_UI_PAGE_H
+#define TL_UI_PAGE_H
+
+#include "clients/ui/facts.h"
+#include "clients/ui/sheet.h"
+
+enum {
+    TL_PAGE_ROWS = 24,
+    TL_PAGE_COLS = 80
+};
+
+struct tl_page {
+    const struct tl_ui_state *state;
+    const struct tl_node *self; /* NULL = a viewer */
+    const struct tl_bell *bell; /* the alerts, with their numbers */
+    const char *title;          /* "ENGINE 3" */
+    const char *clock;          /* "14:03:22" */
+    uint32_t turn;              /* moves the live mark; from the loop that paints */
+    bool mark_on;               /* of what is not acknowledged */
+    const char *links;
+    const char *entry; /* what is typed; NULL = nothing is being typed */
+    const char *last;  /* the last own word, and how far it has come */
+    const char *below; /* the read-back, or the last message */
+    bool asks;         /* `below` waits for the confirm key */
+    const char *keys;
+};
+
+struct tl_page_cursor {
+    bool shown;
+    uint32_t row, col;
+};
+
+/* Write the whole page into a sheet that has been cleared to the size of the screen. */
+void tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet,
+                  struct tl_page_cursor *cursor);
+
+/* "14:03:22", this host's time. Returns dst. */
+const char *tl_page_clock(uint64_t wall_ms, char *dst, size_t cap);
+/* Sets what moves with the time: the live mark twice a second, the other one eight times. */
+void tl_page_time(struct tl_page *page, uint64_t now_ms);
+
+/* The alerts of a bell in the order of the page; returns how many. `order` takes TL_ALERTS_MAX. */
+uint32_t tl_page_alert_order(const struct tl_bell *bell, const struct tl_belled **order);
+/* The alert that stands first and that this station owes, or NULL. */
+const struct tl_belled *tl_page_first_owed(const struct tl_bell *bell);
+
+/* page_wide.c: what a larger screen shows beside and below the 80x24. */
+void tl_page_draw_wide(const struct tl_page *page, struct tl_sheet *sheet, uint32_t col);
+
+#endif
