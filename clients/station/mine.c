@@ -10,6 +10,7 @@
 #include <inttypes.h>
 
 #include "clients/station/session.h"
+#include "clients/ui/view.h"
 
 struct text {
     char *dst;
@@ -66,6 +67,27 @@ write_way(const struct tl_seat *seat, const struct tl_own *own, struct text *tex
     }
     if (box->recorder && sequence <= box->recorded) {
         append_step(text, "recorded");
+    }
+}
+
+void
+tl_session_last_way(const struct tl_session *session, char *dst, size_t cap)
+{
+    const struct tl_outbox *box = &session->seat.member.outbox;
+    const struct tl_own *last = NULL;
+    char value[TL_TEXT_CAP];
+    struct text text = {.dst = dst, .cap = cap};
+    dst[0] = '\0';
+    for (uint32_t i = 0; i < box->own_count; i++) {
+        if (last == NULL || box->own[i].datum.sequence > last->datum.sequence) {
+            last = &box->own[i];
+        }
+    }
+    if (last != NULL) {
+        append(&text, "last said: ");
+        append(&text, tl_datum_text(&last->datum, value, sizeof value));
+        append(&text, " - ");
+        write_way(&session->seat, last, &text);
     }
 }
 
@@ -158,5 +180,26 @@ tl_session_wear(struct tl_session *session, int client)
         }
         append_record(session, item, &text);
         tl_session_say_line(session, client, line);
+    }
+}
+
+void
+tl_session_alerts(struct tl_session *session, int client)
+{
+    char line[TL_UI_LINE_CAP];
+    char text[TL_TEXT_CAP];
+    char people[TL_TEXT_CAP];
+    for (uint32_t i = 0; i < session->bell.count; i++) {
+        const struct tl_belled *entry = &session->bell.entry[i];
+        const struct tl_alert *alert = &entry->alert;
+        (void)tl_ui_acknowledged(&session->seat.join.config, alert, people, sizeof people);
+        (void)snprintf(line, sizeof line, "%3u %s%s: %s%s%s", entry->number,
+                       tl_alert_is_active(alert) ? "" : "gone, ", tl_severity_name(alert->severity),
+                       tl_cause_text(&alert->cause, alert->event, text, sizeof text),
+                       people[0] != '\0' ? " - " : "", people);
+        tl_session_say_line(session, client, line);
+    }
+    if (session->bell.count == 0) {
+        tl_session_say_line(session, client, "no alert");
     }
 }

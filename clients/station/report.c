@@ -4,7 +4,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "clients/station/session.h"
+#include "clients/station/pane.h"
 #include "clients/ui/view.h"
 #include "proto/base/clock.h"
 
@@ -179,8 +179,10 @@ report_edge(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
     tl_session_say_line(session, -1,
                         tl_ui_edge(config, edge, entry, session->bell.place, line, sizeof line));
     bool sounds = edge == TL_BELL_RAISED || edge == TL_BELL_AGAIN || edge == TL_BELL_GRAVER;
-    if (sounds && tl_alert_waits_for_place(&entry->alert, session->bell.place) &&
-        isatty(fileno(session->out))) {
+    bool owed = tl_alert_waits_for_place(&entry->alert, session->bell.place);
+    if (sounds && owed && session->pane != NULL) {
+        session->pane->ring = true;
+    } else if (sounds && owed && isatty(fileno(session->out))) {
         (void)fputs("\a", session->out);
         (void)fflush(session->out);
     }
@@ -401,12 +403,14 @@ tl_session_report(struct tl_session *session, uint64_t now_ms)
     /* The verdict waits for the first answer; trouble says what is missing until then. */
     struct tl_view view;
     tl_member_view(&session->seat.member, now_ms, &view);
+    session->telling_news = true;
     if (view.any_verdict || session->shown_word != TL_WORD_UNKNOWN) {
         report_verdict(session, now_ms);
     }
     report_alerts(session, now_ms);
     report_picture(session, now_ms);
     report_trouble(session, now_ms);
+    session->telling_news = false;
     report_incarnation(session);
 }
 

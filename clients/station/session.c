@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "clients/station/bridge/bridge.h"
+#include "clients/station/pane.h"
 #include "clients/ui/view.h"
 #include "proto/base/clock.h"
 
@@ -269,8 +270,11 @@ read_back(struct tl_session *session, const struct tl_command *command, bool con
         tl_session_say_line(session, client, line);
         return;
     }
-    (void)snprintf(line, sizeof line, "read back: %s - type 'confirm' within 5 s", command->text);
-    tl_session_say_line(session, client, line);
+    if (session->pane == NULL) { /* else it stands on the page, with its key */
+        (void)snprintf(line, sizeof line, "read back: %s - type 'confirm' within 5 s",
+                       command->text);
+        tl_session_say_line(session, client, line);
+    }
     session->command = *command;
     session->pending = true;
     if (session->joining) {
@@ -326,27 +330,6 @@ show_status(struct tl_session *session, int client)
         tl_session_say_line(session, client, line);
     }
     free(text);
-}
-
-static void
-show_alerts(struct tl_session *session, int client)
-{
-    char line[TL_UI_LINE_CAP];
-    char text[TL_TEXT_CAP];
-    char people[TL_TEXT_CAP];
-    for (uint32_t i = 0; i < session->bell.count; i++) {
-        const struct tl_belled *entry = &session->bell.entry[i];
-        const struct tl_alert *alert = &entry->alert;
-        (void)tl_ui_acknowledged(&session->seat.join.config, alert, people, sizeof people);
-        (void)snprintf(line, sizeof line, "%3u %s%s: %s%s%s", entry->number,
-                       tl_alert_is_active(alert) ? "" : "gone, ", tl_severity_name(alert->severity),
-                       tl_cause_text(&alert->cause, alert->event, text, sizeof text),
-                       people[0] != '\0' ? " - " : "", people);
-        tl_session_say_line(session, client, line);
-    }
-    if (session->bell.count == 0) {
-        tl_session_say_line(session, client, "no alert");
-    }
 }
 
 static void
@@ -464,7 +447,7 @@ tl_session_line(struct tl_session *session, const char *line, bool confirm, int 
         tl_session_mine(session, client);
         break;
     case TL_COMMAND_ALERTS:
-        show_alerts(session, client);
+        tl_session_alerts(session, client);
         break;
     case TL_COMMAND_GROOVE:
         show_groove(session, client);
@@ -515,7 +498,7 @@ read_clients(struct tl_session *session, const zmq_pollitem_t *items, const int 
 static bool
 is_unseen(const struct tl_session *session)
 {
-    struct pollfd screen = {.fd = fileno(session->out)};
+    struct pollfd screen = {.fd = session->pane != NULL ? STDOUT_FILENO : fileno(session->out)};
     return poll(&screen, 1, 0) > 0 && (screen.revents & POLLERR) != 0;
 }
 
@@ -552,7 +535,9 @@ turn(struct tl_session *session)
     if (items[0].revents != 0) {
         tl_local_accept(&session->local);
     }
-    if (input && items[1].revents != 0) {
+    if (input && items[1].revents != 0 && session->pane != NULL) {
+        tl_pane_input(session->pane);
+    } else if (input && items[1].revents != 0) {
         tl_session_read_input(session);
     }
     try_held(session);
@@ -566,6 +551,9 @@ turn(struct tl_session *session)
     tl_session_upkeep(session, now_ms);
     tl_session_outcomes(session, now_ms);
     tl_session_report(session, now_ms);
+    if (session->pane != NULL) {
+        tl_pane_paint(session->pane, now_ms);
+    }
 }
 
 int

@@ -50,6 +50,7 @@ struct tl_held_request {
 };
 
 struct tl_bridge; /* clients/station/bridge/bridge.h */
+struct tl_pane;   /* pane.h */
 
 struct tl_session {
     struct tl_seat seat;
@@ -58,6 +59,8 @@ struct tl_session {
     struct tl_dials dials;     /* --feed */
     struct tl_tallies tallies; /* the gear officer only */
     FILE *out;
+    struct tl_pane *pane; /* the whole terminal; NULL = line mode */
+    bool telling_news;    /* what is printed now stands in a page already */
     /* input */
     char input[TL_INPUT_CAP];
     size_t input_used;
@@ -130,6 +133,10 @@ void tl_session_outcomes(struct tl_session *session, uint64_t now_ms);
 void tl_session_status(struct tl_session *session, FILE *out);
 /* What this station has said, and how far each word has come. */
 void tl_session_mine(struct tl_session *session, int client);
+/* The newest of them in one line; "" when nothing was said. */
+void tl_session_last_way(const struct tl_session *session, char *dst, size_t cap);
+/* The alerts with their numbers, and who has not acknowledged. */
+void tl_session_alerts(struct tl_session *session, int client);
 
 /* The counts of pendants and cables, as they are kept here and as the record has them. */
 void tl_session_wear(struct tl_session *session, int client);

@@ -10,7 +10,9 @@
 #include <unistd.h>
 
 #include "clients/station/bridge/bridge.h"
+#include "clients/station/pane.h"
 #include "clients/station/session.h"
+#include "clients/ui/glass.h"
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
 #include "proto/base/text.h"
@@ -26,6 +28,7 @@ struct arguments {
     bool confirm;
     bool join;
     bool stay;
+    bool lines;
 };
 
 static void
@@ -44,6 +47,7 @@ print_usage(enum tl_station_kind kind, FILE *out)
         "  --confirm                the read-back of --do is confirmed\n"
         "  --join                   start the station first, then stay in line mode\n"
         "  --stay                   go on after the end of input\n"
+        "  --lines                  line mode, also on a terminal that could show a page\n"
         "  --incarnation-above N    take an incarnation above N\n"
         "  --on-alert COMMAND       run that program at each change of an alert\n"
         "%s"
@@ -69,6 +73,7 @@ enum {
     OPTION_CONFIRM,
     OPTION_JOIN,
     OPTION_STAY,
+    OPTION_LINES,
     OPTION_ABOVE,
     OPTION_NMEA,
     OPTION_FEED,
@@ -82,6 +87,7 @@ static const struct option options[] = {
     {"confirm", no_argument, NULL, OPTION_CONFIRM},
     {"join", no_argument, NULL, OPTION_JOIN},
     {"stay", no_argument, NULL, OPTION_STAY},
+    {"lines", no_argument, NULL, OPTION_LINES},
     {"incarnation-above", required_argument, NULL, OPTION_ABOVE},
     {"nmea", required_argument, NULL, OPTION_NMEA},
     {"feed", required_argument, NULL, OPTION_FEED},
@@ -109,6 +115,9 @@ take_option(enum tl_station_kind kind, int c, struct arguments *arguments)
         return -1;
     case OPTION_STAY:
         arguments->stay = true;
+        return -1;
+    case OPTION_LINES:
+        arguments->lines = true;
         return -1;
     case OPTION_NMEA:
         arguments->nmea = optarg;
@@ -276,13 +285,19 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
     (void)fprintf(session->out, "%s ready, incarnation %llu\n", node,
                   (unsigned long long)session->seat.join.incarnation);
     (void)fflush(session->out);
+    if (arguments->command == NULL && !arguments->lines && !session->input_ended &&
+        tl_glass_possible() && tl_pane_open(session, why, sizeof why) != TL_OK) {
+        (void)fprintf(stderr, "trapline: no page on this terminal, lines instead: %s\n", why);
+    }
     if (arguments->command != NULL) {
         wait_for_validators(session);
         session->joining = true;
         tl_session_line(session, arguments->command, arguments->confirm, -1);
         session->joining = false;
     }
-    return tl_session_run(session);
+    int ended = tl_session_run(session);
+    tl_pane_close(session);
+    return ended;
 }
 
 static int

@@ -65,11 +65,30 @@ verb_track(struct tl_asking *asking)
     tl_command_finish(asking);
 }
 
+/* For who has no time to say which. */
+static void
+verb_open(struct tl_asking *asking)
+{
+    if (asking->argc != 0) {
+        tl_command_syntax(asking, "open");
+        return;
+    }
+    if (asking->config->ship.track_count == 0) {
+        tl_command_fail(asking, "ship.yaml names no tracks in the landing area");
+        return;
+    }
+    for (uint32_t n = 1; n <= asking->config->ship.track_count; n++) {
+        add_track(asking, n, TL_TRACK_OPEN);
+    }
+    tl_command_finish(asking);
+}
+
 static const struct tl_verb verbs[] = {
     {"secured", "secured", "every track: slot covered, deflector down, shuttle away, crew clear",
      verb_secured},
     {"track", "track N secured|open|deflector|shuttle|crew",
      "one track, or what is not right there", verb_track},
+    {"open", "open", "every track is open, now", verb_open},
     {"withdraw", "withdraw track N", "makes that word unknown", tl_verb_withdraw},
 };
 

@@ -1,0 +1,194 @@
+/* SPDX-License-Identifier: Apache-2.0 */
+/* pane_paint.c - what a station's page shows now. See pane.h. */
+#include <ctype.h>
+#include <inttypes.h>
+#include <string.h>
+
+#include "clients/station/pane.h"
+#include "clients/ui/glass.h"
+#include "clients/ui/links.h"
+#include "proto/base/clock.h"
+
+enum {
+    BELOW_CAP = TL_READBACK_CAP + 64,
+    LINKS_CAP = 512,
+    TITLE_CAP = TL_ID_CAP
+};
+
+struct texts {
+    char title[TITLE_CAP];
+    char clock[16];
+    char links[LINKS_CAP];
+    char last[LINKS_CAP];
+    char below[BELOW_CAP];
+    char keys[TL_SHEET_COLS_MAX];
+};
+
+static void
+write_title(const struct tl_node *node, char dst[TITLE_CAP])
+{
+    (void)tl_node_spoken(node->id, dst, TITLE_CAP);
+    for (char *at = dst; *at != '\0'; at++) {
+        *at = (char)toupper((unsigned char)*at);
+    }
+}
+
+static void
+write_below(const struct tl_pane *pane, uint64_t now_ms, struct texts *texts, bool *asks)
+{
+    const struct tl_session *session = pane->session;
+    *asks = pane->typing.mode == TL_TYPING_READ_BACK;
+    if (*asks && pane->quit_until_ms != 0) {
+        (void)snprintf(texts->below, sizeof texts->below,
+                       "LEAVE this station? the others will see it lost");
+    } else if (*asks) {
+        uint64_t left_ms =
+            session->pending_until_ms > now_ms ? session->pending_until_ms - now_ms : 0;
+        (void)snprintf(texts->below, sizeof texts->below, "READ BACK %s? %" PRIu64 " s",
+                       session->command.text, (left_ms + 999) / 1000);
+    } else {
+        (void)snprintf(texts->below, sizeof texts->below, "%s", pane->message);
+    }
+}
+
+/* The picture's own ages count from when it came here. */
+static void
+write_state(struct tl_pane *pane, uint64_t now_ms, struct tl_view *view, struct tl_ui_state *state)
+{
+    struct tl_member *member = &pane->session->seat.member;
+    *state = (struct tl_ui_state){.config = &pane->session->seat.join.config, .view = view};
+    tl_member_view(member, now_ms, view);
+    state->picture = tl_member_picture(member, view, &state->picture_old);
+    if (!state->picture_old) {
+        pane->old_since_ms = 0;
+    } else if (pane->old_since_ms == 0) {
+        pane->old_since_ms = now_ms;
+    }
+    state->picture_old_ms = state->picture_old ? now_ms - pane->old_since_ms : 0;
+    if (state->picture == NULL) {
+        return;
+    }
+    for (uint32_t i = 0; i < member->hear.count; i++) {
+        if (state->picture != &member->seen[i].picture) {
+            continue;
+        }
+        if (i != pane->picture_from || member->seen[i].picture_sequence != pane->picture_sequence) {
+            pane->picture_from = i;
+            pane->picture_sequence = member->seen[i].picture_sequence;
+            pane->picture_ms = now_ms;
+        }
+        state->picture_age_ms = now_ms - pane->picture_ms;
+    }
+}
+
+static void
+draw_lines(const struct tl_pane *pane, struct tl_sheet *sheet)
+{
+    uint64_t count = pane->line_count - pane->leaf_from;
+    uint64_t room = sheet->rows > 4 ? sheet->rows - 4 : 1;
+    uint64_t from = count > room ? pane->line_count - room : pane->leaf_from;
+    uint32_t row = 2;
+    for (uint64_t i = from; i < pane->line_count; i++) {
+        (void)tl_sheet_put(sheet, row++, 0, TL_SHEET_COLS_MAX, TL_INK_PLAIN,
+                           pane->line[i % TL_PANE_LINES]);
+    }
+    if (from > pane->leaf_from) {
+        (void)tl_sheet_print(sheet, sheet->rows - 2, 0, TL_INK_STRONG,
+                             "%" PRIu64 " lines before these are not shown",
+                             from - pane->leaf_from);
+    }
+}
+
+static void
+draw_help(const struct tl_pane *pane, struct tl_sheet *sheet)
+{
+    static const char *const words[] = {
+        "Each row: what, value, what is needed, how it stands, when it was last heard, from whom.",
+        "> your own rows.  ok: known, heard and as needed.  NOT YET: asked for, not due.",
+        "WRONG: against what is needed.  LOST: who says it is not heard.  OLD, [was ..]: a memory.",
+        "UNKNOWN is never ready.  READY is advice: people decide.",
+        "* an alert that somebody has still to acknowledge.  a acknowledges the first, no more.",
+        "A word toward READY is read back: press y if it is right; any other key says nothing.",
+        "ENTER types a line; what this station may say:",
+    };
+    const struct tl_room *room = tl_room_of(pane->session->seat.join.node->station);
+    uint32_t row = 2;
+    for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
+        row +=
+            tl_sheet_fold(sheet, (struct tl_area){row, 0, TL_PAGE_COLS, 2}, TL_INK_PLAIN, words[i]);
+    }
+    for (size_t i = 0; i < room->count && row + 2 < sheet->rows; i++) {
+        (void)tl_sheet_print(sheet, row++, 2, TL_INK_PLAIN, "%s", room->verb[i].syntax);
+    }
+    (void)tl_sheet_put(
+        sheet, sheet->rows - 2, 0, TL_PAGE_COLS, TL_INK_PLAIN,
+        "n night or day   q leave   CTRL-L paint anew   type: status alerts mine help");
+}
+
+/* The verdict stays on every page; only what is below it gives way. */
+static void
+draw_leaf(const struct tl_pane *pane, struct tl_sheet *sheet)
+{
+    for (uint32_t row = 2; row + 1 < sheet->rows; row++) {
+        for (uint32_t col = 0; col < sheet->cols; col++) {
+            sheet->cell[row][col] = (struct tl_cell){.byte = ' '};
+        }
+    }
+    if (pane->leaf_of_lines) {
+        draw_lines(pane, sheet);
+    } else {
+        draw_help(pane, sheet);
+    }
+}
+
+static void
+offer_alert(struct tl_pane *pane, uint64_t now_ms)
+{
+    const struct tl_belled *first = tl_page_first_owed(&pane->session->bell);
+    uint32_t number = first != NULL ? first->number : 0;
+    if (number != pane->offered) {
+        pane->offered = number;
+        pane->offered_ms = now_ms;
+    }
+}
+
+void
+tl_pane_paint(struct tl_pane *pane, uint64_t now_ms)
+{
+    struct tl_session *session = pane->session;
+    struct tl_view view;
+    struct tl_ui_state state;
+    struct texts texts;
+    struct tl_page_cursor cursor;
+    uint32_t rows = 0;
+    uint32_t cols = 0;
+    struct tl_page page = {
+        .state = &state, .self = session->seat.join.node, .bell = &session->bell};
+    tl_pane_settle(pane);
+    tl_pane_say_safe(pane);
+    offer_alert(pane, now_ms);
+    write_state(pane, now_ms, &view, &state);
+    write_title(page.self, texts.title);
+    tl_ui_links(&session->seat, now_ms, texts.links, sizeof texts.links);
+    tl_session_last_way(session, texts.last, sizeof texts.last);
+    write_below(pane, now_ms, &texts, &page.asks);
+    page.title = texts.title;
+    page.clock = tl_page_clock(tl_clock_wall_ms(), texts.clock, sizeof texts.clock);
+    page.links = texts.links;
+    page.below = texts.below;
+    page.last = texts.last;
+    page.entry = pane->typing.mode == TL_TYPING_LINE ? pane->typing.line : NULL;
+    tl_page_time(&page, now_ms);
+    page.keys = tl_typing_help(&pane->typing, pane->offered != 0, texts.keys, sizeof texts.keys);
+    tl_glass_size(&rows, &cols);
+    tl_sheet_clear(&pane->sheet, rows, cols);
+    tl_page_draw(&page, &pane->sheet, &cursor);
+    if (pane->typing.mode == TL_TYPING_LEAF && rows >= TL_PAGE_ROWS && cols >= TL_PAGE_COLS) {
+        draw_leaf(pane, &pane->sheet);
+    }
+    tl_glass_paint(&pane->sheet, pane->night, cursor.shown ? (int)cursor.row : -1, (int)cursor.col);
+    if (pane->ring) {
+        tl_glass_ring();
+        pane->ring = false;
+    }
+}
