@@ -3,6 +3,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "clients/board/board.h"
 #include "clients/logbook/log.h"
 #include "clients/plan/plan.h"
 #include "clients/station/station.h"
@@ -37,6 +38,7 @@ static const struct subcommand subcommands[] = {
     {"gear-officer", "arresting gear officer: foul, cables", NULL, TL_STATION_GEAR_OFFICER},
     {"barricade", "barricade crew: how it stands, stanchion pressure", NULL, TL_STATION_BARRICADE},
     {"safety", "safety officer: stop", NULL, TL_STATION_SAFETY},
+    {"board", "the combined picture on a whole terminal", tl_board_main, TL_STATION_UNKNOWN},
     {"show", "the combined picture once", tl_show_main, TL_STATION_UNKNOWN},
     {"watch", "every verdict and alert, a line each", tl_watch_main, TL_STATION_UNKNOWN},
     {"explain", "a rule in plain words, or all", tl_explain_main, TL_STATION_UNKNOWN},
