@@ -36,6 +36,7 @@ class Glass(TerminalProcess):
         self.shut = False
         self.changed = threading.Condition()
         words = [str(word) for word in command]
+        env = dict(env, TERM="dumb")  # lines; pages are looked at in tests/screens
         if pipe:
             self.master, out = os.pipe()
             self.process = subprocess.Popen(words, env=env, stdin=subprocess.PIPE, stdout=out,

@@ -30,6 +30,7 @@ class TerminalProcess(Process):
         settings[3] &= ~termios.ECHO
         termios.tcsetattr(slave, termios.TCSANOW, settings)
         termios.tcsetwinsize(slave, size)
+        env = dict(env, TERM="dumb")  # lines; pages are looked at in tests/screens
         self.process = subprocess.Popen([str(word) for word in command], env=env, stdin=slave,
                                         stdout=slave, stderr=slave, start_new_session=True)
         os.close(slave)
