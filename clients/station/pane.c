@@ -212,6 +212,17 @@ act(void *ctx, enum tl_typed_kind kind)
     }
 }
 
+/* What cannot be read must not be confirmed. */
+static bool
+is_seen_whole(const struct tl_pane *pane, uint64_t now_ms)
+{
+    char text[TL_PANE_READ_CAP];
+    uint32_t rows = 0;
+    uint32_t cols = 0;
+    tl_glass_size(&rows, &cols);
+    return tl_page_has_room(rows, cols, tl_pane_read_back(pane, now_ms, text));
+}
+
 /* A read-back that comes later than its line finds a person who may be typing something else. */
 void
 tl_pane_settle(struct tl_pane *pane)
@@ -224,6 +235,10 @@ tl_pane_settle(struct tl_pane *pane)
     } else if (pane->typing.mode == TL_TYPING_LINE) {
         cancel(pane);
         message(pane, "nothing was said: something else is being typed");
+    } else if (!is_seen_whole(pane, now_ms)) {
+        cancel(pane);
+        tl_typing_let_go(&pane->typing);
+        message(pane, "NOT SAID: this window is too small to read it back; make it larger");
     } else if (pane->typing.mode != TL_TYPING_READ_BACK) {
         drop_typed(pane);
         tl_typing_read_back(&pane->typing);

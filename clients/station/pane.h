@@ -19,7 +19,8 @@
 
 enum {
     TL_PANE_LINES = 200, /* kept of what the session prints */
-    TL_PANE_LINE_CAP = 256
+    TL_PANE_LINE_CAP = TL_READBACK_CAP + 128,
+    TL_PANE_READ_CAP = TL_READBACK_CAP + 64
 };
 
 struct tl_pane {
@@ -58,7 +59,13 @@ TL_MUST_USE enum tl_err tl_pane_open(struct tl_session *session, char *why, size
 /* Gives the terminal back. */
 void tl_pane_close(struct tl_session *session);
 
-/* A read-back that waits takes the keys; one that is over gives them back. */
+/* The question that waits for the confirm key, and how long it still does. Returns dst. */
+const char *tl_pane_read_back(const struct tl_pane *pane, uint64_t now_ms,
+                              char dst[TL_PANE_READ_CAP]);
+/*
+ * A read-back that waits takes the keys; one that is over, or that the screen is too small to show
+ * whole, gives them back.
+ */
 void tl_pane_settle(struct tl_pane *pane);
 /* Say the word toward safe whose key was found among what was dropped. */
 void tl_pane_say_safe(struct tl_pane *pane);

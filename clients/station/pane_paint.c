@@ -10,7 +10,7 @@
 #include "proto/base/clock.h"
 
 enum {
-    BELOW_CAP = TL_READBACK_CAP + 64,
+    BELOW_CAP = TL_PANE_LINE_CAP,
     LINKS_CAP = 512,
     TITLE_CAP = TL_ID_CAP
 };
@@ -33,22 +33,27 @@ write_title(const struct tl_node *node, char dst[TITLE_CAP])
     }
 }
 
+const char *
+tl_pane_read_back(const struct tl_pane *pane, uint64_t now_ms, char dst[TL_PANE_READ_CAP])
+{
+    const struct tl_session *session = pane->session;
+    if (pane->quit_until_ms != 0) {
+        (void)snprintf(dst, TL_PANE_READ_CAP, "LEAVE this station? the others will see it lost");
+        return dst;
+    }
+    uint64_t left_ms = session->pending_until_ms > now_ms ? session->pending_until_ms - now_ms : 0;
+    (void)snprintf(dst, TL_PANE_READ_CAP, "READ BACK %s? %" PRIu64 " s", session->command.text,
+                   (left_ms + 999) / 1000);
+    return dst;
+}
+
 static void
 write_below(const struct tl_pane *pane, uint64_t now_ms, struct texts *texts, bool *asks)
 {
-    const struct tl_session *session = pane->session;
+    char question[TL_PANE_READ_CAP];
     *asks = pane->typing.mode == TL_TYPING_READ_BACK;
-    if (*asks && pane->quit_until_ms != 0) {
-        (void)snprintf(texts->below, sizeof texts->below,
-                       "LEAVE this station? the others will see it lost");
-    } else if (*asks) {
-        uint64_t left_ms =
-            session->pending_until_ms > now_ms ? session->pending_until_ms - now_ms : 0;
-        (void)snprintf(texts->below, sizeof texts->below, "READ BACK %s? %" PRIu64 " s",
-                       session->command.text, (left_ms + 999) / 1000);
-    } else {
-        (void)snprintf(texts->below, sizeof texts->below, "%s", pane->message);
-    }
+    (void)snprintf(texts->below, sizeof texts->below, "%s",
+                   *asks ? tl_pane_read_back(pane, now_ms, question) : pane->message);
 }
 
 /* The picture's own ages count from when it came here. */
@@ -81,16 +86,38 @@ write_state(struct tl_pane *pane, uint64_t now_ms, struct tl_view *view, struct 
     }
 }
 
+static const char *
+line_of(const struct tl_pane *pane, uint64_t i)
+{
+    return pane->line[i % TL_PANE_LINES];
+}
+
+static uint32_t
+line_rows(const char *line, uint32_t cols)
+{
+    uint32_t rows = tl_sheet_fold_rows(line, cols);
+    return rows > 0 ? rows : 1;
+}
+
+/* As many of the last lines as there is room for, each of them whole. */
 static void
 draw_lines(const struct tl_pane *pane, struct tl_sheet *sheet)
 {
-    uint64_t count = pane->line_count - pane->leaf_from;
-    uint64_t room = sheet->rows > 4 ? sheet->rows - 4 : 1;
-    uint64_t from = count > room ? pane->line_count - room : pane->leaf_from;
+    uint32_t room = sheet->rows > 4 ? sheet->rows - 4 : 1;
+    uint64_t from = pane->line_count;
     uint32_t row = 2;
+    for (uint32_t used = 0; from > pane->leaf_from; from--) {
+        uint32_t rows = line_rows(line_of(pane, from - 1), sheet->cols);
+        if (used + rows > room) {
+            break;
+        }
+        used += rows;
+    }
     for (uint64_t i = from; i < pane->line_count; i++) {
-        (void)tl_sheet_put(sheet, row++, 0, TL_SHEET_COLS_MAX, TL_INK_PLAIN,
-                           pane->line[i % TL_PANE_LINES]);
+        const char *line = line_of(pane, i);
+        uint32_t rows = line_rows(line, sheet->cols);
+        (void)tl_sheet_fold(sheet, (struct tl_area){row, 0, sheet->cols, rows}, TL_INK_PLAIN, line);
+        row += rows;
     }
     if (from > pane->leaf_from) {
         (void)tl_sheet_print(sheet, sheet->rows - 2, 0, TL_INK_STRONG,

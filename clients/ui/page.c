@@ -13,7 +13,10 @@ enum {
     ROW_FACTS = 2,
     ROW_COUNT = ROW_FACTS + TL_FACT_ROWS,
     ROW_ALERTS = ROW_COUNT + 1,
-    ROWS_BELOW = 4, /* links, entry, below, keys */
+    ROWS_LAST = 3,   /* links, entry, keys: all below the alerts but `below` */
+    ROWS_SMALL = 3,  /* on a small screen: the verdict, entry, keys */
+    SMALL_ALL = 8,   /* a small screen of so many rows has these; one of less only the verdict */
+    SMALL_LEAST = 4, /* one of less has not even `below` */
     /* columns of a fact */
     COL_NAME = 1,
     COL_VALUE = 11,
@@ -282,22 +285,65 @@ draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end)
     }
 }
 
+/* Beside a wide page stands something else. */
+static uint32_t
+below_width(uint32_t cols)
+{
+    return cols >= WIDE_FROM ? TL_PAGE_COLS : cols;
+}
+
+static bool
+is_whole(uint32_t rows, uint32_t cols)
+{
+    return rows >= TL_PAGE_ROWS && cols >= TL_PAGE_COLS;
+}
+
+/* The most rows that `below` may have on a screen of that size: facts and verdict stay. */
+static uint32_t
+below_most(uint32_t rows, uint32_t cols)
+{
+    if (is_whole(rows, cols)) {
+        return rows - ROW_ALERTS - ROWS_LAST;
+    }
+    return rows >= SMALL_ALL ? rows - ROWS_SMALL : (rows >= SMALL_LEAST ? rows - 1 : 0);
+}
+
+/* The rows that it has, one at least. */
+static uint32_t
+below_rows(uint32_t rows, uint32_t cols, const char *below)
+{
+    uint32_t most = below_most(rows, cols);
+    uint32_t wanted = tl_sheet_fold_rows(below, below_width(cols));
+    wanted = wanted > 0 ? wanted : 1;
+    return wanted < most ? wanted : most;
+}
+
+bool
+tl_page_has_room(uint32_t rows, uint32_t cols, const char *below)
+{
+    return tl_sheet_fold_rows(below, below_width(cols)) <= below_most(rows, cols);
+}
+
+/* The rows from the one that is typed on. `below` has `rows` of them. */
 static void
-draw_below(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_cursor *cursor)
+draw_below(const struct tl_page *page, struct tl_sheet *sheet, uint32_t rows,
+           struct tl_page_cursor *cursor)
 {
     uint32_t keys = sheet->rows - 1;
+    uint32_t entry = keys - rows - 1;
     enum tl_ink ink = page->asks ? TL_INK_STRONG : TL_INK_PLAIN;
-    (void)tl_sheet_put(sheet, keys - 1, 0, TL_SHEET_COLS_MAX, ink, page->below);
+    struct tl_area area = {keys - rows, 0, below_width(sheet->cols), rows};
+    (void)tl_sheet_fold(sheet, area, ink, page->below);
     (void)tl_sheet_put(sheet, keys, 0, sheet->cols - 1, TL_INK_PLAIN, page->keys);
     if (page->entry == NULL) {
-        (void)tl_sheet_put(sheet, keys - 2, 0, TL_SHEET_COLS_MAX, TL_INK_PLAIN, page->last);
+        (void)tl_sheet_put(sheet, entry, 0, TL_SHEET_COLS_MAX, TL_INK_PLAIN, page->last);
     } else {
-        uint32_t col = tl_sheet_put(sheet, keys - 2, 0, 8, TL_INK_STRONG, "typing: ");
+        uint32_t col = tl_sheet_put(sheet, entry, 0, 8, TL_INK_STRONG, "typing: ");
         size_t length = strlen(page->entry);
         size_t room = sheet->cols > col + 1 ? sheet->cols - col - 1 : 0;
         const char *end = page->entry + (length > room ? length - room : 0);
-        cursor->col = tl_sheet_put(sheet, keys - 2, col, TL_SHEET_COLS_MAX, TL_INK_STRONG, end);
-        cursor->row = keys - 2;
+        cursor->col = tl_sheet_put(sheet, entry, col, TL_SHEET_COLS_MAX, TL_INK_STRONG, end);
+        cursor->row = entry;
         cursor->shown = true;
     }
 }
@@ -308,19 +354,21 @@ draw_small(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_cu
 {
     char text[TL_TEXT_CAP + 32];
     (void)tl_ui_verdict(page->state->view, text, sizeof text);
-    uint32_t below = sheet->rows >= 8 ? 3 : (sheet->rows >= 4 ? 1 : 0);
-    uint32_t top = sheet->rows >= 5 ? 1 : 0;
+    uint32_t rows = below_rows(sheet->rows, sheet->cols, page->below);
+    bool all = sheet->rows >= SMALL_ALL;
+    uint32_t bottom = all ? rows + 2 : rows;
+    uint32_t top = sheet->rows > bottom + 2 ? 1 : 0;
     if (top > 0) {
         draw_title(page, sheet);
     }
-    (void)tl_sheet_fold(sheet, (struct tl_area){top, 0, sheet->cols, sheet->rows - below - top},
+    (void)tl_sheet_fold(sheet, (struct tl_area){top, 0, sheet->cols, sheet->rows - bottom - top},
                         verdict_ink(page->state->view), text);
-    if (below == 3) {
-        draw_below(page, sheet, cursor);
-    } else if (below == 1) {
-        (void)tl_sheet_put(sheet, sheet->rows - 1, 0, TL_SHEET_COLS_MAX,
-                           page->asks ? TL_INK_STRONG : TL_INK_PLAIN,
-                           page->asks || page->entry == NULL ? page->below : page->entry);
+    if (all) {
+        draw_below(page, sheet, rows, cursor);
+    } else {
+        (void)tl_sheet_fold(sheet, (struct tl_area){sheet->rows - bottom, 0, sheet->cols, rows},
+                            page->asks ? TL_INK_STRONG : TL_INK_PLAIN,
+                            page->asks || page->entry == NULL ? page->below : page->entry);
     }
 }
 
@@ -330,7 +378,7 @@ tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_
     struct tl_fact fact[TL_FACT_ROWS];
     char text[TL_TEXT_CAP + 32];
     *cursor = (struct tl_page_cursor){.shown = false};
-    if (sheet->rows < TL_PAGE_ROWS || sheet->cols < TL_PAGE_COLS) {
+    if (!is_whole(sheet->rows, sheet->cols)) {
         if (sheet->rows > 0 && sheet->cols > 0) {
             draw_small(page, sheet, cursor);
         }
@@ -343,10 +391,11 @@ tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_
     for (uint32_t i = 0; i < TL_FACT_ROWS; i++) {
         draw_fact(sheet, ROW_FACTS + i, (enum tl_fact_row)i, &fact[i]);
     }
-    draw_alerts(page, sheet, sheet->rows - ROWS_BELOW);
-    (void)tl_sheet_put(sheet, sheet->rows - ROWS_BELOW, 0, TL_SHEET_COLS_MAX, TL_INK_PLAIN,
-                       page->links);
-    draw_below(page, sheet, cursor);
+    uint32_t rows = below_rows(sheet->rows, sheet->cols, page->below);
+    uint32_t links = sheet->rows - ROWS_LAST - rows;
+    draw_alerts(page, sheet, links);
+    (void)tl_sheet_put(sheet, links, 0, TL_SHEET_COLS_MAX, TL_INK_PLAIN, page->links);
+    draw_below(page, sheet, rows, cursor);
     if (sheet->cols >= WIDE_FROM) {
         tl_page_draw_wide(page, sheet, TL_PAGE_COLS + 2);
     }

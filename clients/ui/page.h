@@ -11,6 +11,9 @@
  *   rows 22-23   what is typed; the read-back, or what became of the last word
  *   row 24       the keys that act now
  *
+ * What is read back, or answered, is never cut: it takes more rows, and those above it move up into
+ * the alerts.
+ *
  * Pure. 80x24 is complete. More rows and columns show more beside it (page_wide.c); fewer show the
  * verdict and its first cause in full, and the last three rows.
  */
@@ -45,6 +48,12 @@ struct tl_page_cursor {
     bool shown;
     uint32_t row, col;
 };
+
+/*
+ * Whether a screen of that size shows all of `below`, and the verdict. What it does not show must not
+ * be confirmed.
+ */
+bool tl_page_has_room(uint32_t rows, uint32_t cols, const char *below);
 
 /* Write the whole page into a sheet that has been cleared to the size of the screen. */
 void tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet,

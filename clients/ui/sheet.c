@@ -129,6 +129,18 @@ tl_sheet_fold(struct tl_sheet *sheet, struct tl_area area, enum tl_ink ink, cons
     return used;
 }
 
+uint32_t
+tl_sheet_fold_rows(const char *text, uint32_t width)
+{
+    uint32_t rows = 0;
+    while (*text != '\0' && width > 0) {
+        text += line_length(text, width);
+        text += strspn(text, " ");
+        rows++;
+    }
+    return rows;
+}
+
 const char *
 tl_sheet_text(const struct tl_sheet *sheet, uint32_t row, char *dst, size_t cap)
 {

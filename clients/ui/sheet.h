@@ -62,6 +62,8 @@ struct tl_area {
  */
 uint32_t tl_sheet_fold(struct tl_sheet *sheet, struct tl_area area, enum tl_ink ink,
                        const char *text);
+/* How many rows of `width` cells it takes to fold that text; 0 for an empty one. */
+uint32_t tl_sheet_fold_rows(const char *text, uint32_t width);
 
 /* The row as text without blanks at its end; `dst` takes TL_SHEET_COLS_MAX + 1 bytes. */
 const char *tl_sheet_text(const struct tl_sheet *sheet, uint32_t row, char *dst, size_t cap);

@@ -183,6 +183,29 @@ class Screens(unittest.TestCase):
         self.ship.say("primary", "repeater 3 34000")
         self.ship.until_show(0)
 
+    def test_what_cannot_be_read_back_whole_is_not_said(self):
+        order = "order 117 curlew 43000 barricade"
+        primary = self.at["primary"]
+        primary.press("o117 curlew 43000 barricade" + ENTER)
+        primary.wait("READ BACK primary: order 117 curlew 43,000 lb")
+        primary.press("x")
+        primary.wait("nothing was said")
+        for rows, cols in ((6, 20), (4, 24)):
+            primary.size(rows, cols)
+            primary.press(ENTER + order + ENTER)
+            primary.wait("NOT SAID: this")
+            primary.press("y")  # nothing waits for it
+        primary.size(9, 40)  # small, and yet it can be read
+        primary.press(ENTER + order + ENTER)
+        primary.wait("READ BACK primary: order 117 curlew")
+        primary.wait("y THAT IS RIGHT")
+        primary.size(4, 24)
+        primary.wait("NOT SAID: this")
+        primary.size(24, 80)
+        primary.wait("NOT SAID: this window is too small")
+        out = self.ship.say("primary", "status")
+        self.assertEqual(("204 plover" in out, "117 curlew" in out), (True, False), out)
+
     def test_one_alert_is_acknowledged_by_one_key(self):
         deck = self.at["deck"]
         deck.count()

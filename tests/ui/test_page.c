@@ -160,6 +160,90 @@ a_small_screen_shows_the_first_cause_in_full(void **state)
     free(shown);
 }
 
+/* All of the sheet, with one blank where a row ends or several stand. */
+static void
+run_together(const struct drawn *drawn, char *dst, size_t cap)
+{
+    size_t used = 0;
+    for (uint32_t i = 0; i < drawn->sheet.rows; i++) {
+        const char *text = row(drawn, i);
+        for (; *text != '\0' && used + 2 < cap; text++) {
+            dst[used++] = *text;
+        }
+        if (used + 1 < cap) {
+            dst[used++] = ' ';
+        }
+    }
+    dst[used] = '\0';
+}
+
+/* What is asked stands there to its last word, or the page says that it has no room for it. */
+static void
+what_is_read_back_is_never_cut(void **state)
+{
+    static char question[512];
+    static char text[TL_SHEET_ROWS_MAX * (TL_SHEET_COLS_MAX + 1)];
+    (void)state;
+    struct shown *shown = shown_new();
+    struct drawn *drawn = drawn_new(shown);
+    uint32_t whole = 0;
+    shown->view.word = TL_WORD_READY;
+    drawn->page.below = question;
+    drawn->page.asks = true;
+    for (uint32_t words = 1; words <= 60; words += 7) {
+        size_t used = 0;
+        for (uint32_t i = 0; i < words; i++) {
+            used += (size_t)snprintf(question + used, sizeof question - used, "%sw%u",
+                                     i > 0 ? " " : "", 100 + i);
+        }
+        for (uint32_t rows = 1; rows <= 40; rows++) {
+            for (uint32_t cols = 20; cols <= 130; cols += 10) {
+                draw(drawn, rows, cols);
+                run_together(drawn, text, sizeof text);
+                bool there = true;
+                for (uint32_t i = 0; i < words; i++) {
+                    char word[8];
+                    (void)snprintf(word, sizeof word, "w%u", 100 + i);
+                    there = there && strstr(text, word) != NULL;
+                }
+                bool room = tl_page_has_room(rows, cols, question);
+                if (room && (!there || strstr(text, "READY") == NULL)) {
+                    fail_msg("%u words on %ux%u: %s", words, rows, cols, text);
+                }
+                whole += room ? 1 : 0;
+            }
+        }
+        assert_true(tl_page_has_room(24, 80, question));
+    }
+    assert_true(whole > 1000);
+    assert_false(tl_page_has_room(3, 80, "any"));
+    assert_false(tl_page_has_room(8, 30, question));
+    free(drawn);
+    free(shown);
+}
+
+/* ... and it takes nothing away but alerts: facts, links and the last word stay. */
+static void
+a_long_question_takes_the_room_of_alerts(void **state)
+{
+    (void)state;
+    struct shown *shown = shown_new();
+    struct drawn *drawn = drawn_new(shown);
+    drawn->page.below = "READ BACK a word of this length and another one, a third one after it, "
+                        "and what makes it longer than a row? 5 s";
+    drawn->page.asks = true;
+    drawn->page.last = "last said";
+    draw(drawn, 24, 80);
+    assert_string_equal(row(drawn, 19), "bus-a up");
+    assert_string_equal(row(drawn, 20), "last said");
+    assert_true(strncmp(row(drawn, 21), "READ BACK ", 10) == 0);
+    assert_non_null(strstr(row(drawn, 22), "longer than a row? 5 s"));
+    assert_string_equal(row(drawn, 23), "TAB FOUL");
+    assert_true(strncmp(row(drawn, 11) + 1, "stations", 8) == 0);
+    free(drawn);
+    free(shown);
+}
+
 static void
 what_waits_stands_before_what_does_not(void **state)
 {
@@ -402,6 +486,8 @@ main(void)
         cmocka_unit_test(the_verdict_and_its_rows_have_their_places),
         cmocka_unit_test(every_size_has_the_verdict_and_none_writes_outside),
         cmocka_unit_test(a_small_screen_shows_the_first_cause_in_full),
+        cmocka_unit_test(what_is_read_back_is_never_cut),
+        cmocka_unit_test(a_long_question_takes_the_room_of_alerts),
         cmocka_unit_test(what_waits_stands_before_what_does_not),
         cmocka_unit_test(more_alerts_than_rows_are_said),
         cmocka_unit_test(who_was_not_shown_it_is_named),
