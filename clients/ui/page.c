@@ -292,36 +292,44 @@ below_width(uint32_t cols)
     return cols >= WIDE_FROM ? TL_PAGE_COLS : cols;
 }
 
-static bool
-is_whole(uint32_t rows, uint32_t cols)
+static struct tl_page_size
+size_of(const struct tl_sheet *sheet)
 {
-    return rows >= TL_PAGE_ROWS && cols >= TL_PAGE_COLS;
+    return (struct tl_page_size){sheet->rows, sheet->cols};
+}
+
+static bool
+is_whole(struct tl_page_size size)
+{
+    return size.rows >= TL_PAGE_ROWS && size.cols >= TL_PAGE_COLS;
 }
 
 /* The most rows that `below` may have on a screen of that size: facts and verdict stay. */
 static uint32_t
-below_most(uint32_t rows, uint32_t cols)
+below_most(struct tl_page_size size)
 {
-    if (is_whole(rows, cols)) {
-        return rows - ROW_ALERTS - ROWS_LAST;
+    if (is_whole(size)) {
+        return size.rows - ROW_ALERTS - ROWS_LAST;
     }
-    return rows >= SMALL_ALL ? rows - ROWS_SMALL : (rows >= SMALL_LEAST ? rows - 1 : 0);
+    return size.rows >= SMALL_ALL     ? size.rows - ROWS_SMALL
+           : size.rows >= SMALL_LEAST ? size.rows - 1
+                                      : 0;
 }
 
 /* The rows that it has, one at least. */
 static uint32_t
-below_rows(uint32_t rows, uint32_t cols, const char *below)
+below_rows(struct tl_page_size size, const char *below)
 {
-    uint32_t most = below_most(rows, cols);
-    uint32_t wanted = tl_sheet_fold_rows(below, below_width(cols));
+    uint32_t most = below_most(size);
+    uint32_t wanted = tl_sheet_fold_rows(below, below_width(size.cols));
     wanted = wanted > 0 ? wanted : 1;
     return wanted < most ? wanted : most;
 }
 
 bool
-tl_page_has_room(uint32_t rows, uint32_t cols, const char *below)
+tl_page_has_room(struct tl_page_size size, const char *below)
 {
-    return tl_sheet_fold_rows(below, below_width(cols)) <= below_most(rows, cols);
+    return tl_sheet_fold_rows(below, below_width(size.cols)) <= below_most(size);
 }
 
 /* The rows from the one that is typed on. `below` has `rows` of them. */
@@ -354,7 +362,7 @@ draw_small(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_cu
 {
     char text[TL_TEXT_CAP + 32];
     (void)tl_ui_verdict(page->state->view, text, sizeof text);
-    uint32_t rows = below_rows(sheet->rows, sheet->cols, page->below);
+    uint32_t rows = below_rows(size_of(sheet), page->below);
     bool all = sheet->rows >= SMALL_ALL;
     uint32_t bottom = all ? rows + 2 : rows;
     uint32_t top = sheet->rows > bottom + 2 ? 1 : 0;
@@ -378,7 +386,7 @@ tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_
     struct tl_fact fact[TL_FACT_ROWS];
     char text[TL_TEXT_CAP + 32];
     *cursor = (struct tl_page_cursor){.shown = false};
-    if (!is_whole(sheet->rows, sheet->cols)) {
+    if (!is_whole(size_of(sheet))) {
         if (sheet->rows > 0 && sheet->cols > 0) {
             draw_small(page, sheet, cursor);
         }
@@ -391,7 +399,7 @@ tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_
     for (uint32_t i = 0; i < TL_FACT_ROWS; i++) {
         draw_fact(sheet, ROW_FACTS + i, (enum tl_fact_row)i, &fact[i]);
     }
-    uint32_t rows = below_rows(sheet->rows, sheet->cols, page->below);
+    uint32_t rows = below_rows(size_of(sheet), page->below);
     uint32_t links = sheet->rows - ROWS_LAST - rows;
     draw_alerts(page, sheet, links);
     (void)tl_sheet_put(sheet, links, 0, TL_SHEET_COLS_MAX, TL_INK_PLAIN, page->links);

@@ -49,11 +49,14 @@ struct tl_page_cursor {
     uint32_t row, col;
 };
 
+struct tl_page_size {
+    uint32_t rows, cols;
+};
 /*
  * Whether a screen of that size shows all of `below`, and the verdict. What it does not show must not
  * be confirmed.
  */
-bool tl_page_has_room(uint32_t rows, uint32_t cols, const char *below);
+bool tl_page_has_room(struct tl_page_size size, const char *below);
 
 /* Write the whole page into a sheet that has been cleared to the size of the screen. */
 void tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet,

@@ -177,12 +177,51 @@ run_together(const struct drawn *drawn, char *dst, size_t cap)
     dst[used] = '\0';
 }
 
+enum {
+    FIRST_WORD = 100
+};
+
+/* "w100 w101 ...", so many. */
+static void
+write_question(uint32_t words, char *dst, size_t cap)
+{
+    size_t used = 0;
+    for (uint32_t i = 0; i < words; i++) {
+        used += (size_t)snprintf(dst + used, cap - used, "%sw%u", i > 0 ? " " : "", FIRST_WORD + i);
+    }
+}
+
+static bool
+has_words(const char *text, uint32_t words)
+{
+    bool there = true;
+    for (uint32_t i = 0; i < words; i++) {
+        char word[8];
+        (void)snprintf(word, sizeof word, "w%u", FIRST_WORD + i);
+        there = there && strstr(text, word) != NULL;
+    }
+    return there;
+}
+
+/* Draws it on that size; true when the page says that it has room. */
+static bool
+is_shown_whole(struct drawn *drawn, struct tl_page_size size, uint32_t words)
+{
+    static char text[TL_SHEET_ROWS_MAX * (TL_SHEET_COLS_MAX + 1)];
+    bool room = tl_page_has_room(size, drawn->page.below);
+    draw(drawn, size.rows, size.cols);
+    run_together(drawn, text, sizeof text);
+    if (room && (!has_words(text, words) || strstr(text, "READY") == NULL)) {
+        fail_msg("%u words on %ux%u: %s", words, size.rows, size.cols, text);
+    }
+    return room;
+}
+
 /* What is asked stands there to its last word, or the page says that it has no room for it. */
 static void
 what_is_read_back_is_never_cut(void **state)
 {
     static char question[512];
-    static char text[TL_SHEET_ROWS_MAX * (TL_SHEET_COLS_MAX + 1)];
     (void)state;
     struct shown *shown = shown_new();
     struct drawn *drawn = drawn_new(shown);
@@ -191,33 +230,18 @@ what_is_read_back_is_never_cut(void **state)
     drawn->page.below = question;
     drawn->page.asks = true;
     for (uint32_t words = 1; words <= 60; words += 7) {
-        size_t used = 0;
-        for (uint32_t i = 0; i < words; i++) {
-            used += (size_t)snprintf(question + used, sizeof question - used, "%sw%u",
-                                     i > 0 ? " " : "", 100 + i);
-        }
+        write_question(words, question, sizeof question);
         for (uint32_t rows = 1; rows <= 40; rows++) {
             for (uint32_t cols = 20; cols <= 130; cols += 10) {
-                draw(drawn, rows, cols);
-                run_together(drawn, text, sizeof text);
-                bool there = true;
-                for (uint32_t i = 0; i < words; i++) {
-                    char word[8];
-                    (void)snprintf(word, sizeof word, "w%u", 100 + i);
-                    there = there && strstr(text, word) != NULL;
-                }
-                bool room = tl_page_has_room(rows, cols, question);
-                if (room && (!there || strstr(text, "READY") == NULL)) {
-                    fail_msg("%u words on %ux%u: %s", words, rows, cols, text);
-                }
-                whole += room ? 1 : 0;
+                struct tl_page_size size = {rows, cols};
+                whole += is_shown_whole(drawn, size, words) ? 1 : 0;
             }
         }
-        assert_true(tl_page_has_room(24, 80, question));
+        assert_true(tl_page_has_room((struct tl_page_size){24, 80}, question));
     }
     assert_true(whole > 1000);
-    assert_false(tl_page_has_room(3, 80, "any"));
-    assert_false(tl_page_has_room(8, 30, question));
+    assert_false(tl_page_has_room((struct tl_page_size){3, 80}, "any"));
+    assert_false(tl_page_has_room((struct tl_page_size){8, 30}, question));
     free(drawn);
     free(shown);
 }
