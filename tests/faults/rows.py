@@ -17,16 +17,16 @@ from rig import Rig
 for path in sorted(pathlib.Path(__file__).parent.glob("rows_*.py")):
     importlib.import_module(path.stem)
 
-# Runs of a row for --long; else as many as fit into EACH_S, at most TIMES.
+# Runs of a row for --long; else MANY of a row of at most CHEAP_S, and two of the others.
 LONG = {74: 150, 79: 200}
-EACH_S = 150
-TIMES = 16
+CHEAP_S = 10
+MANY = 14
 
 
 def times_of(arguments, entry):
     if arguments.times or not arguments.long:
         return arguments.times or 1
-    return LONG.get(entry.number, max(2, min(TIMES, int(EACH_S / entry.seconds))))
+    return LONG.get(entry.number, MANY if entry.seconds <= CHEAP_S else 2)
 
 
 def plan(arguments, numbers):
@@ -36,7 +36,8 @@ def plan(arguments, numbers):
     jobs = [{"row": r.number, "seed": arguments.seed + turn} for r in chosen
             for turn in range(times_of(arguments, r))]
     random.Random(arguments.seed).shuffle(jobs)
-    return jobs
+    part, _, parts = arguments.part.partition("/")
+    return jobs[int(part) - 1::int(parts)] if parts else jobs
 
 
 def own_network():
