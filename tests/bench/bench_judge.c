@@ -2,7 +2,7 @@
 /*
  * bench_judge - what one message costs a validator, part by part
  *
- *   bench_judge [rounds]       default 2000
+ *   bench_judge [rounds [WORDS]]       default 2000; only the lines that have those words
  *
  * A simulated ship (tests/support/simbus.h) is brought to READY; the messages that its stations send
  * are then given to a validator again, with new numbers and values. Microseconds of one call: best,
@@ -49,6 +49,7 @@ struct bench {
     uint64_t sent; /* messages of the validator */
     size_t rounds;
     double *us;
+    const char *only;
 };
 
 /* One call that is timed; false when it did not do what it must. */
@@ -237,6 +238,9 @@ show(struct bench *bench, const char *what)
 static void
 time_same(struct bench *bench, const char *what, work_fn *work, const struct kept *kept)
 {
+    if (strstr(what, bench->only) == NULL) {
+        return;
+    }
     for (size_t i = 0; i < bench->rounds; i++) {
         bool good = true;
         double begin = now_us();
@@ -253,6 +257,9 @@ static void
 time_next(struct bench *bench, const char *what, work_fn *work, struct kept *kept,
           void (*next)(struct kept *))
 {
+    if (strstr(what, bench->only) == NULL) {
+        return;
+    }
     for (size_t i = 0; i < bench->rounds; i++) {
         next(kept);
         double begin = now_us();
@@ -286,11 +293,12 @@ main(int argc, char **argv)
     struct bench *bench = calloc(1, sizeof *bench);
     long rounds = argc > 1 ? strtol(argv[1], NULL, 10) : ROUNDS;
     if (bench == NULL || rounds < 1 || rounds > ROUNDS_MAX || sodium_init() < 0) {
-        (void)fprintf(stderr, "usage: bench_judge [rounds], 1 to %d\n", ROUNDS_MAX);
+        (void)fprintf(stderr, "usage: bench_judge [rounds [WORDS]], 1 to %d\n", ROUNDS_MAX);
         free(bench);
         return 64;
     }
     bench->rounds = (size_t)rounds;
+    bench->only = argc > 2 ? argv[2] : "";
     bench->us = calloc(bench->rounds, sizeof bench->us[0]);
     need(bench->us != NULL, "out of memory");
     need(crypto_sign_keypair(bench->identity, bench->signer.secret) == 0, "no key");
