@@ -86,7 +86,7 @@ paint(struct board *board, struct tl_ui_state *state, uint64_t now_ms)
     char links[LINKS_CAP];
     uint32_t rows = 0;
     uint32_t cols = 0;
-    struct tl_page_cursor cursor;
+    struct tl_page_drawn drawn;
     struct tl_page page = {.state = state,
                            .bell = &board->bell,
                            .title = "BOARD",
@@ -105,7 +105,7 @@ paint(struct board *board, struct tl_ui_state *state, uint64_t now_ms)
     tl_page_time(&page, now_ms);
     tl_glass_size(&rows, &cols);
     tl_sheet_clear(&board->sheet, rows, cols);
-    tl_page_draw(&page, &board->sheet, &cursor);
+    tl_page_draw(&page, &board->sheet, &drawn);
     tl_glass_paint(&board->sheet, board->night, -1, 0);
 }
 
@@ -155,6 +155,7 @@ open_and_run(struct board *board)
     }
     code = run(board);
     tl_glass_close();
+    (void)printf("NOT READY: this screen has ended\n");
     return code;
 }
 

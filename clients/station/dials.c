@@ -286,6 +286,13 @@ wanted_datum(const struct tl_dial *dial, const struct tl_own *own, const struct 
     }
 }
 
+bool
+tl_dials_yield(const struct tl_own *own)
+{
+    return own != NULL && own->datum.known && !own->refused && !own->datum.sensor &&
+           tl_datum_is_safeward(&own->datum);
+}
+
 static void
 say_dial(struct tl_dials *dials, struct tl_dial *dial, struct tl_member *member,
          const struct tl_view *view, uint64_t now_ms)
@@ -302,6 +309,9 @@ say_dial(struct tl_dials *dials, struct tl_dial *dial, struct tl_member *member,
         return;
     }
     wanted_datum(dial, own, view, &wanted);
+    if (tl_dials_yield(own) && !tl_datum_is_safeward(&wanted)) {
+        return;
+    }
     bool per_event = tl_datum_cadence(wanted.kind) != TL_CADENCE_UNTIL_CHANGED;
     bool here = own != NULL && own->datum.known && !own->refused;
     bool for_event = !per_event || wanted.stated_for_count == 0 ||

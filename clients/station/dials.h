@@ -12,7 +12,8 @@
  * A word is said when its value, or the event that it must be for, has changed, and is shown as
  * read by a sensor. A number is said again when it moves by a hundredth of itself or more, so the
  * bounds in gear.yaml must leave room for that. Silence for longer than sensor_valid_ms of
- * ship.yaml makes the word unknown. While a sensor speaks, its word cannot be keyed.
+ * ship.yaml makes the word unknown. While a sensor speaks, its word cannot be
+ * keyed, but toward safe.
  */
 #ifndef TL_STATION_DIALS_H
 #define TL_STATION_DIALS_H
@@ -63,6 +64,8 @@ bool tl_dials_feeding(const struct tl_dials *dials);
 /* Read what is there, and say what has changed. */
 void tl_dials_tend(struct tl_dials *dials, struct tl_member *member, uint64_t now_ms);
 
+/* A person's word toward safe, which no sensor speaks over until that person takes it back. */
+bool tl_dials_yield(const struct tl_own *own);
 /* A sensor speaks for that datum now: it is not to be keyed. */
 bool tl_dials_speak(const struct tl_dials *dials, const struct tl_datum *datum, uint64_t now_ms);
 

@@ -15,7 +15,9 @@
 #include "proto/base/clock.h"
 
 enum {
-    LOOK_MS = 300 /* an alert that is younger on this screen has not been read */
+    LOOK_MS = 300, /* an alert that is younger on this screen has not been read */
+    LAST_LINES = 3,
+    READS_MAX = 16 /* of a keyboard at a time: more is no person, and the loop must go on beating */
 };
 
 static void
@@ -60,7 +62,7 @@ drop_typed(struct tl_pane *pane)
 {
     char bytes[256];
     struct pollfd input = {.fd = STDIN_FILENO, .events = POLLIN};
-    while (poll(&input, 1, 0) > 0 && (input.revents & POLLIN) != 0) {
+    for (int i = 0; i < READS_MAX && poll(&input, 1, 0) > 0 && (input.revents & POLLIN) != 0; i++) {
         ssize_t count = read(STDIN_FILENO, bytes, sizeof bytes);
         if (count <= 0) {
             return;
@@ -93,6 +95,9 @@ acknowledge(struct tl_pane *pane)
     char line[32];
     if (first == NULL) {
         message(pane, "no alert waits for this station");
+    } else if (pane->offered == 0) {
+        message(pane, "the alert that waits is not on this page: type 'alerts', and 'ack' with its "
+                      "number");
     } else if (first->number != pane->offered || tl_clock_boot_ms() < pane->offered_ms + LOOK_MS) {
         message(pane, "the first alert has just changed: read it, then press a");
     } else {
@@ -173,6 +178,16 @@ ask_to_quit(struct tl_pane *pane)
     tl_typing_read_back(&pane->typing);
 }
 
+/* The lines that the leaf had no room for; behind the last one, the page again. */
+static void
+show_more(struct tl_pane *pane)
+{
+    if (pane->leaf_of_lines && pane->leaf_next < pane->line_count) {
+        pane->leaf_from = pane->leaf_next;
+        pane->typing.mode = TL_TYPING_LEAF;
+    }
+}
+
 static void
 act(void *ctx, enum tl_typed_kind kind)
 {
@@ -194,6 +209,13 @@ act(void *ctx, enum tl_typed_kind kind)
         break;
     case TL_TYPED_ACKNOWLEDGE:
         acknowledge(pane);
+        break;
+    case TL_TYPED_MORE:
+        show_more(pane);
+        break;
+    case TL_TYPED_UNREAD:
+        cancel(pane);
+        message(pane, "y came before that could be read: nothing was said");
         break;
     case TL_TYPED_NIGHT:
         pane->night = !pane->night;
@@ -264,9 +286,18 @@ tl_pane_input(struct tl_pane *pane)
 }
 
 void
+tl_pane_painted(struct tl_pane *pane)
+{
+    if (pane->typing.mode == TL_TYPING_READ_BACK && pane->typing.read_ms == 0) {
+        drop_typed(pane);
+        tl_typing_painted(&pane->typing, tl_clock_boot_ms());
+    }
+}
+
+void
 tl_pane_say_safe(struct tl_pane *pane)
 {
-    while (pane->safe_waits) {
+    if (pane->safe_waits) {
         pane->safe_waits = false;
         if (pane->typing.table->safe_line == NULL) {
             return;
@@ -334,6 +365,17 @@ tl_pane_open(struct tl_session *session, char *why, size_t cap)
     return err;
 }
 
+/* The page is gone, and with it what stood under it. */
+static void
+say_last(const struct tl_pane *pane)
+{
+    uint64_t from = pane->line_count > LAST_LINES ? pane->line_count - LAST_LINES : 0;
+    for (uint64_t i = from; i < pane->line_count; i++) {
+        (void)fprintf(pane->before, "%s\n", pane->line[i % TL_PANE_LINES]);
+    }
+    (void)fflush(pane->before);
+}
+
 void
 tl_pane_close(struct tl_session *session)
 {
@@ -345,6 +387,7 @@ tl_pane_close(struct tl_session *session)
     (void)fclose(session->out);
     print_to(session, pane->before);
     session->pane = NULL;
+    say_last(pane);
     if (pane->old_error >= 0) {
         (void)dup2(pane->old_error, STDERR_FILENO);
         (void)close(pane->old_error);

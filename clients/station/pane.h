@@ -37,15 +37,15 @@ struct tl_pane {
     size_t part_used;
     char message[TL_PANE_LINE_CAP];
     bool leaf_of_lines; /* the leaf shows lines from leaf_from on, not the help */
-    uint64_t leaf_from;
-    /* the alert that the key would acknowledge, and since when it is shown */
+    uint64_t leaf_from, leaf_next; /* leaf_next: the first that it has no room for */
+    /* the alert that the key would acknowledge, and since when it is shown; 0 = none is */
     uint32_t offered;
     uint64_t offered_ms;
+    bool shows_alerts; /* the last page had them on it */
     /* whose picture is in hand, which, and since when */
     uint32_t picture_from;
     uint64_t picture_sequence, picture_ms;
     uint64_t old_since_ms; /* 0 = it is not old */
-    uint64_t painted_ms;
     FILE *before;  /* the session's output without a pane */
     int old_error; /* standard error before; -1 = it was left alone */
     struct tl_sheet sheet;
@@ -69,6 +69,8 @@ const char *tl_pane_read_back(const struct tl_pane *pane, uint64_t now_ms,
 void tl_pane_settle(struct tl_pane *pane);
 /* Say the word toward safe whose key was found among what was dropped. */
 void tl_pane_say_safe(struct tl_pane *pane);
+/* The page is on the glass: from now on a read-back can be read, and what was typed before it goes. */
+void tl_pane_painted(struct tl_pane *pane);
 /* Keys are there to be read. */
 void tl_pane_input(struct tl_pane *pane);
 void tl_pane_paint(struct tl_pane *pane, uint64_t now_ms);

@@ -99,30 +99,54 @@ line_rows(const char *line, uint32_t cols)
     return rows > 0 ? rows : 1;
 }
 
-/* As many of the last lines as there is room for, each of them whole. */
+/* As many of them as there is room for, each whole; SPACE shows the next. */
 static void
-draw_lines(const struct tl_pane *pane, struct tl_sheet *sheet)
+draw_lines(struct tl_pane *pane, struct tl_sheet *sheet)
 {
-    uint32_t room = sheet->rows > 4 ? sheet->rows - 4 : 1;
-    uint64_t from = pane->line_count;
+    uint32_t end = sheet->rows - 2;
     uint32_t row = 2;
-    for (uint32_t used = 0; from > pane->leaf_from; from--) {
-        uint32_t rows = line_rows(line_of(pane, from - 1), sheet->cols);
-        if (used + rows > room) {
-            break;
-        }
-        used += rows;
-    }
-    for (uint64_t i = from; i < pane->line_count; i++) {
+    uint64_t i = pane->leaf_from;
+    for (; i < pane->line_count; i++) {
         const char *line = line_of(pane, i);
         uint32_t rows = line_rows(line, sheet->cols);
+        if (row + rows > end && i > pane->leaf_from) {
+            break;
+        }
         (void)tl_sheet_fold(sheet, (struct tl_area){row, 0, sheet->cols, rows}, TL_INK_PLAIN, line);
         row += rows;
     }
-    if (from > pane->leaf_from) {
-        (void)tl_sheet_print(sheet, sheet->rows - 2, 0, TL_INK_STRONG,
-                             "%" PRIu64 " lines before these are not shown",
-                             from - pane->leaf_from);
+    pane->leaf_next = i;
+    if (i < pane->line_count) {
+        (void)tl_sheet_print(sheet, end, 0, TL_INK_STRONG, "%" PRIu64 " more lines: press SPACE",
+                             pane->line_count - i);
+    }
+}
+
+/* What the station may say, in two columns; what has no room is told how many there are. */
+static void
+draw_verbs(const struct tl_room *room, struct tl_sheet *sheet, uint32_t row)
+{
+    uint32_t rows = sheet->rows - 3 - row;
+    uint32_t places = 2 * rows;
+    uint32_t shown = room->count <= places ? (uint32_t)room->count : places - 1;
+    for (uint32_t i = 0; i < shown; i++) {
+        (void)tl_sheet_put(sheet, row + i % rows, i < rows ? 1 : 1 + TL_PAGE_COLS / 2,
+                           TL_PAGE_COLS / 2 - 1, TL_INK_PLAIN, room->verb[i].syntax);
+    }
+    if (shown < room->count) {
+        (void)tl_sheet_print(sheet, row + rows - 1, 1 + TL_PAGE_COLS / 2, TL_INK_STRONG,
+                             "%zu more: type help", room->count - shown);
+    }
+}
+
+/* The verbs that every station has, by their names. */
+static void
+write_people(char *dst, size_t cap)
+{
+    size_t used = (size_t)snprintf(dst, cap, "everybody:");
+    for (size_t i = 0; i < tl_room_people.count && used < cap; i++) {
+        int n = snprintf(dst + used, cap - used, " %s", tl_room_people.verb[i].name);
+        used += n > 0 ? (size_t)n : 0;
     }
 }
 
@@ -139,14 +163,15 @@ draw_help(const struct tl_pane *pane, struct tl_sheet *sheet)
         "ENTER types a line; what this station may say:",
     };
     const struct tl_room *room = tl_room_of(pane->session->seat.join.node->station);
+    char people[TL_SHEET_COLS_MAX];
     uint32_t row = 2;
     for (size_t i = 0; i < sizeof words / sizeof words[0]; i++) {
         row +=
             tl_sheet_fold(sheet, (struct tl_area){row, 0, TL_PAGE_COLS, 2}, TL_INK_PLAIN, words[i]);
     }
-    for (size_t i = 0; i < room->count && row + 2 < sheet->rows; i++) {
-        (void)tl_sheet_print(sheet, row++, 2, TL_INK_PLAIN, "%s", room->verb[i].syntax);
-    }
+    draw_verbs(room, sheet, row);
+    write_people(people, sizeof people);
+    (void)tl_sheet_put(sheet, sheet->rows - 3, 0, TL_PAGE_COLS, TL_INK_PLAIN, people);
     (void)tl_sheet_put(
         sheet, sheet->rows - 2, 0, TL_PAGE_COLS, TL_INK_PLAIN,
         "n night or day   q leave   CTRL-L paint anew   type: status alerts mine help");
@@ -154,7 +179,7 @@ draw_help(const struct tl_pane *pane, struct tl_sheet *sheet)
 
 /* The verdict stays on every page; only what is below it gives way. */
 static void
-draw_leaf(const struct tl_pane *pane, struct tl_sheet *sheet)
+draw_leaf(struct tl_pane *pane, struct tl_sheet *sheet)
 {
     for (uint32_t row = 2; row + 1 < sheet->rows; row++) {
         for (uint32_t col = 0; col < sheet->cols; col++) {
@@ -168,11 +193,10 @@ draw_leaf(const struct tl_pane *pane, struct tl_sheet *sheet)
     }
 }
 
+/* The key acknowledges what stands on the glass, and has for a while. */
 static void
-offer_alert(struct tl_pane *pane, uint64_t now_ms)
+offer_alert(struct tl_pane *pane, uint32_t number, uint64_t now_ms)
 {
-    const struct tl_belled *first = tl_page_first_owed(&pane->session->bell);
-    uint32_t number = first != NULL ? first->number : 0;
     if (number != pane->offered) {
         pane->offered = number;
         pane->offered_ms = now_ms;
@@ -186,14 +210,14 @@ tl_pane_paint(struct tl_pane *pane, uint64_t now_ms)
     struct tl_view view;
     struct tl_ui_state state;
     struct texts texts;
-    struct tl_page_cursor cursor;
+    struct tl_page_drawn drawn;
+    bool leaf = false;
     uint32_t rows = 0;
     uint32_t cols = 0;
     struct tl_page page = {
         .state = &state, .self = session->seat.join.node, .bell = &session->bell};
     tl_pane_settle(pane);
     tl_pane_say_safe(pane);
-    offer_alert(pane, now_ms);
     write_state(pane, now_ms, &view, &state);
     write_title(page.self, texts.title);
     tl_ui_links(&session->seat, now_ms, texts.links, sizeof texts.links);
@@ -206,14 +230,19 @@ tl_pane_paint(struct tl_pane *pane, uint64_t now_ms)
     page.last = texts.last;
     page.entry = pane->typing.mode == TL_TYPING_LINE ? pane->typing.line : NULL;
     tl_page_time(&page, now_ms);
-    page.keys = tl_typing_help(&pane->typing, pane->offered != 0, texts.keys, sizeof texts.keys);
+    page.keys =
+        tl_typing_help(&pane->typing, pane->offered != 0, now_ms, texts.keys, sizeof texts.keys);
     tl_glass_size(&rows, &cols);
     tl_sheet_clear(&pane->sheet, rows, cols);
-    tl_page_draw(&page, &pane->sheet, &cursor);
-    if (pane->typing.mode == TL_TYPING_LEAF && rows >= TL_PAGE_ROWS && cols >= TL_PAGE_COLS) {
+    tl_page_draw(&page, &pane->sheet, &drawn);
+    leaf = pane->typing.mode == TL_TYPING_LEAF && rows >= TL_PAGE_ROWS && cols >= TL_PAGE_COLS;
+    if (leaf) {
         draw_leaf(pane, &pane->sheet);
     }
-    tl_glass_paint(&pane->sheet, pane->night, cursor.shown ? (int)cursor.row : -1, (int)cursor.col);
+    pane->shows_alerts = drawn.alerts && !leaf;
+    offer_alert(pane, pane->shows_alerts ? drawn.first_owed : 0, now_ms);
+    tl_glass_paint(&pane->sheet, pane->night, drawn.cursor ? (int)drawn.row : -1, (int)drawn.col);
+    tl_pane_painted(pane);
     if (pane->ring) {
         tl_glass_ring();
         pane->ring = false;

@@ -209,7 +209,9 @@ report_alerts(struct tl_session *session, uint64_t now_ms)
     }
     uint32_t count = tl_member_alerts(member, now_ms, now, TL_ALERTS_MAX);
     tl_bell_take(&session->bell, now, count, now_ms);
-    tl_member_alerts_shown(member);
+    if (session->pane == NULL || session->pane->shows_alerts) { /* a list over it, a small window */
+        tl_member_alerts_shown(member);
+    }
 }
 
 /* How the last pass ended is a state that every station is told. */

@@ -163,12 +163,19 @@ why_not_said(enum tl_err err)
     return "NOT SAID";
 }
 
-/* A number that a sensor gives is not keyed over it. */
+/*
+ * A number that a sensor gives is not keyed over it. A word toward safe is, and then stands until it is
+ * taken back (tl_dials_yield).
+ */
 static bool
 is_a_sensors(const struct tl_session *session, const struct tl_command *command, uint64_t now_ms)
 {
     for (uint32_t i = 0; i < command->count; i++) {
         const struct tl_datum *datum = &command->datum[i];
+        if (tl_datum_is_safeward(datum) ||
+            tl_dials_yield(tl_outbox_named(&session->seat.member.outbox, datum))) {
+            continue;
+        }
         if (datum->kind != TL_DATUM_SHEAVE && datum->kind != TL_DATUM_BARRICADE_POWER &&
             tl_dials_speak(&session->dials, datum, now_ms)) {
             return true;

@@ -42,6 +42,21 @@ tl_typing_read_back(struct tl_typing *typing)
 {
     end_line(typing);
     typing->mode = TL_TYPING_READ_BACK;
+    typing->read_ms = 0;
+}
+
+void
+tl_typing_painted(struct tl_typing *typing, uint64_t now_ms)
+{
+    if (typing->mode == TL_TYPING_READ_BACK && typing->read_ms == 0) {
+        typing->read_ms = now_ms;
+    }
+}
+
+static bool
+may_have_been_read(const struct tl_typing *typing, uint64_t now_ms)
+{
+    return typing->read_ms != 0 && now_ms - typing->read_ms >= TL_TYPING_READ_MS;
 }
 
 void
@@ -145,7 +160,8 @@ key_in_line(struct tl_typing *typing, char key)
 static bool
 is_held_down(const struct tl_typing *typing, char key, uint64_t now_ms)
 {
-    uint64_t limit_ms = typing->mode == TL_TYPING_READ_BACK ? HELD_MS : REPEAT_MS;
+    bool long_held = key == TL_KEY_SAFE || typing->mode == TL_TYPING_READ_BACK;
+    uint64_t limit_ms = long_held ? HELD_MS : REPEAT_MS;
     return key == typing->last && now_ms - typing->last_ms < limit_ms;
 }
 
@@ -161,6 +177,7 @@ take_key(struct tl_typing *typing, char key, uint64_t now_ms, bool alone)
         return TL_TYPED_TOO_FAST;
     }
     if (held) {
+        typing->read_ms = typing->read_ms != 0 ? now_ms : 0; /* who holds a key does not read */
         return TL_TYPED_NOTHING;
     }
     switch (typing->mode) {
@@ -168,10 +185,13 @@ take_key(struct tl_typing *typing, char key, uint64_t now_ms, bool alone)
         return key_in_line(typing, key);
     case TL_TYPING_READ_BACK:
         typing->mode = TL_TYPING_KEYS;
-        return key == TL_KEY_CONFIRM && alone ? TL_TYPED_CONFIRM : TL_TYPED_CANCEL;
+        if (key != TL_KEY_CONFIRM || !alone) {
+            return TL_TYPED_CANCEL;
+        }
+        return may_have_been_read(typing, now_ms) ? TL_TYPED_CONFIRM : TL_TYPED_UNREAD;
     case TL_TYPING_LEAF:
         typing->mode = TL_TYPING_KEYS;
-        return TL_TYPED_NOTHING;
+        return key == ' ' ? TL_TYPED_MORE : TL_TYPED_NOTHING;
     case TL_TYPING_KEYS:
         break;
     }
@@ -280,7 +300,8 @@ add_help(struct help *help, const char *key, const char *label)
 }
 
 const char *
-tl_typing_help(const struct tl_typing *typing, bool owes_alert, char *dst, size_t cap)
+tl_typing_help(const struct tl_typing *typing, bool owes_alert, uint64_t now_ms, char *dst,
+               size_t cap)
 {
     const struct tl_key_table *table = typing->table;
     struct help help = {.dst = dst, .cap = cap};
@@ -290,7 +311,9 @@ tl_typing_help(const struct tl_typing *typing, bool owes_alert, char *dst, size_
     }
     switch (typing->mode) {
     case TL_TYPING_READ_BACK:
-        add_help(&help, "y", "THAT IS RIGHT, say it");
+        if (may_have_been_read(typing, now_ms)) {
+            add_help(&help, "y", "THAT IS RIGHT, say it");
+        }
         add_help(&help, "any other key", "say nothing");
         return dst;
     case TL_TYPING_LINE:

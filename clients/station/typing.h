@@ -7,11 +7,13 @@
  *
  *   KEYS --letter that opens, digit, Enter--> LINE --Enter--> (line is run) --> KEYS or READ_BACK
  *   KEYS --letter that acts--> (line is run) --> KEYS or READ_BACK
- *   READ_BACK --y, alone--> confirmed --> KEYS      READ_BACK --any other key, 5 s--> KEYS, nothing said
+ *   READ_BACK --y, alone, when it has stood on the screen for READ_MS--> confirmed --> KEYS
+ *   READ_BACK --any other key, an earlier y, 5 s--> KEYS, nothing said
  *   KEYS --?--> LEAF --any key--> KEYS
  *
  * What no person types is not taken: more than BURST bytes at once are a paste and are dropped whole;
- * the same key again within 70 ms is a key held down. TAB counts in any case.
+ * the same key again within 70 ms is a key held down. TAB counts in any case, once for as long as it is
+ * held or pressed again within 700 ms.
  */
 #ifndef TL_STATION_TYPING_H
 #define TL_STATION_TYPING_H
@@ -20,7 +22,8 @@
 
 enum {
     TL_KEY_SAFE = '\t',
-    TL_KEY_CONFIRM = 'y'
+    TL_KEY_CONFIRM = 'y',
+    TL_TYPING_READ_MS = 400 /* nobody has read it in less */
 };
 
 /* One key of a room: what the help row calls it, and the line that it runs or begins. */
@@ -57,6 +60,8 @@ enum tl_typed_kind {
     TL_TYPED_NIGHT,
     TL_TYPED_REPAINT,
     TL_TYPED_QUIT,    /* asks for a confirm */
+    TL_TYPED_MORE,    /* the next lines of a list */
+    TL_TYPED_UNREAD,  /* a confirm of what nobody can have read: nothing is said */
     TL_TYPED_TOO_FAST /* a paste, or a key held down while a line was typed: nothing was taken */
 };
 
@@ -70,6 +75,7 @@ struct tl_typing {
     uint64_t last_ms;
     uint32_t escape; /* inside a sequence that a function key sends */
     uint64_t escape_ms;
+    uint64_t read_ms; /* since when the read-back stands on the screen; 0 = it does not yet */
 };
 
 typedef void tl_typed_fn(void *ctx, enum tl_typed_kind kind);
@@ -83,12 +89,15 @@ void tl_typing_init(struct tl_typing *typing, const struct tl_key_table *table);
 void tl_typing_take(struct tl_typing *typing, const char *bytes, size_t count, uint64_t now_ms,
                     tl_typed_fn *act, void *ctx);
 
-/* A read-back stands on the screen: only the confirm key says it. */
+/* Something is read back: only the confirm key says it, once it has been painted. */
 void tl_typing_read_back(struct tl_typing *typing);
+/* The screen shows what the mode asks for. */
+void tl_typing_painted(struct tl_typing *typing, uint64_t now_ms);
 /* The read-back is gone: its time is over, or something else came. */
 void tl_typing_let_go(struct tl_typing *typing);
 
 /* The keys that act now and no others, as one line of at most cap bytes. Returns dst. */
-const char *tl_typing_help(const struct tl_typing *typing, bool owes_alert, char *dst, size_t cap);
+const char *tl_typing_help(const struct tl_typing *typing, bool owes_alert, uint64_t now_ms,
+                           char *dst, size_t cap);
 
 #endif

@@ -22,6 +22,7 @@ struct items {
     uint32_t count;
     struct item item[ITEMS_MAX];
     bool all_known;
+    bool wrong; /* one is known, and not as needed */
 };
 
 static void __attribute__((format(printf, 2, 3)))
@@ -126,6 +127,29 @@ known(bool is_known)
     return is_known ? TL_FACT_GOOD : TL_FACT_UNKNOWN;
 }
 
+/* What is known to be wrong is so whatever else is not known. */
+static enum tl_fact_state
+right(bool is_wrong, bool is_known)
+{
+    return is_wrong ? TL_FACT_WRONG : known(is_known);
+}
+
+/* The type that is ordered now, or NULL. */
+static const struct tl_aircraft_type *
+ordered_type(const struct tl_ui_state *state)
+{
+    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    return current != NULL && current->order_known
+               ? tl_config_type(state->config, current->order.type)
+               : NULL;
+}
+
+static bool
+is_off(const struct tl_ui_state *state, enum tl_rule rule)
+{
+    return state->config->ship.rule_off[rule];
+}
+
 /* ---- rows ---- */
 
 static enum tl_fact_state
@@ -134,8 +158,9 @@ aircraft(const struct tl_ui_state *state, struct tl_fact *fact)
     const struct tl_view *view = state->view;
     const struct tl_listed *current = tl_ui_current(state->picture, view->event);
     char pounds[POUNDS_CAP];
+    const struct tl_node *approach = station(state, TL_STATION_APPROACH, 0);
     (void)says(state, station(state, TL_STATION_PRIMARY, 0), fact);
-    (void)says(state, station(state, TL_STATION_APPROACH, 0), fact);
+    bool second = says(state, approach, fact);
     needed(fact, "all say one");
     if (!view->event_known || !tl_event_is(view->event)) {
         value(fact, "%s", view->event_known ? "none ordered" : "");
@@ -147,7 +172,14 @@ aircraft(const struct tl_ui_state *state, struct tl_fact *fact)
     value(fact, "%" PRIu32 " %s %s%s", current->order.side, current->order.type,
           tl_pounds_text(current->order.weight_lb, pounds, sizeof pounds),
           current->order.barricade ? " BARRICADE" : "");
-    return TL_FACT_GOOD;
+    const struct tl_datum *inbound =
+        word_of(state, approach, TL_DATUM_INBOUND, current->order.side);
+    bool other =
+        inbound != NULL && strncmp(inbound->as.inbound.type, current->order.type, TL_TYPE_CAP) != 0;
+    if (other) {
+        value(fact, ", inbound: %s", inbound->as.inbound.type);
+    }
+    return right(other, !second || inbound != NULL || is_off(state, TL_RULE_OVER_TRAP_WEIGHT));
 }
 
 /* Engines of the current pass, each with the word that `write` makes of it. */
@@ -203,15 +235,37 @@ add_dials(const struct tl_ui_state *state, uint32_t ordered_lb, struct items *it
         const struct tl_datum *dial = word_of(state, reader, TL_DATUM_REPEATER, unit);
         char pounds[POUNDS_CAP];
         char word[WORD_CAP];
-        if (dial == NULL) {
+        if (!counts(state, dial)) {
             (void)add_item(items, unit, "dial unknown");
             items->all_known = false;
         } else if (ordered_lb != 0 && dial->as.repeater_lb != ordered_lb) {
             (void)snprintf(word, sizeof word, "dial %.20s on",
                            tl_pounds_text(dial->as.repeater_lb, pounds, sizeof pounds));
             (void)add_item(items, unit, word);
+            items->wrong = true;
         }
     }
+}
+
+static uint32_t
+apart(uint32_t a, uint32_t b)
+{
+    return a > b ? a - b : b - a;
+}
+
+/* One of these engines is set for another weight than the one ordered. */
+static bool
+any_set_apart(const struct tl_ui_state *state, const struct items *items)
+{
+    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    bool any = false;
+    for (uint32_t i = 0; i < items->count && current != NULL && current->order_known; i++) {
+        const struct tl_node *node = station(state, TL_STATION_ENGINE, items->item[i].number);
+        const struct tl_datum *set = word_of(state, node, TL_DATUM_SET, 0);
+        any = any || (counts(state, set) && apart(set->as.set_lb, current->order.weight_lb) >
+                                                state->config->gear.agree_tolerance_lb);
+    }
+    return any;
 }
 
 static enum tl_fact_state
@@ -227,12 +281,13 @@ setting(const struct tl_ui_state *state, struct tl_fact *fact)
     }
     struct items items = engines(state, set_word, fact);
     const uint32_t engine_count = items.count;
+    items.wrong = any_set_apart(state, &items);
     add_dials(state, good[0] != '\0' ? current->order.weight_lb : 0, &items, fact);
     write_items(&items, good, fact);
     if (engine_count == 0) {
         value(fact, "no engine in service");
     }
-    return known(items.all_known && engine_count > 0);
+    return right(items.wrong, items.all_known && engine_count > 0);
 }
 
 static void
@@ -251,8 +306,12 @@ battery(const struct tl_ui_state *state, struct tl_fact *fact)
 {
     struct items items = engines(state, battery_word, fact);
     needed(fact, "in battery");
+    for (uint32_t i = 0; i < items.count; i++) {
+        const char *word = items.item[i].word;
+        items.wrong = items.wrong || (word[0] != '\0' && strcmp(word, "in battery") != 0);
+    }
     write_items(&items, "in battery", fact);
-    return known(items.all_known && items.count > 0);
+    return right(items.wrong, items.all_known && items.count > 0);
 }
 
 static enum tl_fact_state
@@ -278,12 +337,13 @@ wires(const struct tl_ui_state *state, struct tl_fact *fact)
             (void)add_item(&items, wire, "stripped");
         } else if (down) {
             (void)add_item(&items, wire, sheave->as.sheave.bypassed ? "bypassed" : "sheave DOWN");
+            items.wrong = items.wrong || !sheave->as.sheave.bypassed;
         } else {
             (void)add_item(&items, wire, "rigged, up");
         }
     }
     write_items(&items, "rigged, up", fact);
-    return known(items.all_known && items.count > 0);
+    return right(items.wrong, items.all_known && items.count > 0);
 }
 
 static enum tl_fact_state
@@ -302,9 +362,14 @@ aid(const struct tl_ui_state *state, struct tl_fact *fact)
     if (datum == NULL) {
         return TL_FACT_UNKNOWN;
     }
+    const struct tl_aircraft_type *type = ordered_type(state);
+    const struct tl_aircraft_type *set = tl_config_type(state->config, datum->as.aid.type);
+    bool serves = type != NULL && set != NULL && type->hook_to_eye_ft_x100 != 0 &&
+                  set->hook_to_eye_ft_x100 == type->hook_to_eye_ft_x100;
+    bool said = tl_datum_is_for(datum, state->view->event);
+    bool works = datum->as.aid.state == TL_AID_WORKING;
     value(fact, "%s", tl_datum_text(datum, text, sizeof text));
-    return known(datum->as.aid.state == TL_AID_WORKING &&
-                 tl_datum_is_for(datum, state->view->event));
+    return right(!works || (said && type != NULL && !serves), said && serves);
 }
 
 static enum tl_fact_state
@@ -322,9 +387,10 @@ tracks(const struct tl_ui_state *state, struct tl_fact *fact)
         bool says_it =
             datum != NULL && (datum->as.track != TL_TRACK_SECURED || counts(state, datum));
         (void)add_item(&items, track, says_it ? tl_track_word(datum->as.track) : "");
+        items.wrong = items.wrong || (says_it && datum->as.track != TL_TRACK_SECURED);
     }
     write_items(&items, tl_track_word(TL_TRACK_SECURED), fact);
-    return known(items.all_known);
+    return right(items.wrong, items.all_known);
 }
 
 /* The graver word on the deck: STOP, FOUL, nothing against it. */
@@ -378,7 +444,8 @@ deck(const struct tl_ui_state *state, struct tl_fact *fact)
     } else {
         value(fact, "%s", clear ? "clear" : "not said clear");
     }
-    return known(clear && unsaid == NULL && worst != NULL && deck_rank(worst) == 1);
+    return right(worst != NULL && deck_rank(worst) > 1,
+                 clear && unsaid == NULL && worst != NULL && deck_rank(worst) == 1);
 }
 
 static enum tl_fact_state
@@ -394,24 +461,26 @@ final(const struct tl_ui_state *state, struct tl_fact *fact)
     bool down =
         hook != NULL && hook->as.hook == TL_HOOK_DOWN && tl_datum_is_for(hook, state->view->event);
     bool not_down = hook != NULL && hook->as.hook == TL_HOOK_NOT_DOWN;
-    needed(fact, "call, hook down");
+    bool asked = !tl_ui_is_barricade_pass(state);
+    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    bool other = called && current != NULL && current->order_known &&
+                 (call->as.call.side != current->order.side ||
+                  strncmp(call->as.call.type, current->order.type, TL_TYPE_CAP) != 0);
+    needed(fact, asked ? "call, hook down" : "call");
     if (called) {
         value(fact, "called %" PRIu32 " %s, ", call->as.call.side, call->as.call.type);
     } else {
         value(fact, "no call, ");
     }
     value(fact, "%s", not_down ? "hook NOT down" : (down ? "hook down" : "hook unknown"));
-    return known(called && down);
+    return right(other || (asked && not_down), called && (down || !asked));
 }
 
 static enum tl_fact_state
 wind(const struct tl_ui_state *state, struct tl_fact *fact)
 {
     const struct tl_wind *wind = tl_ui_wind(state->config, state->picture);
-    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
-    const struct tl_aircraft_type *type = current != NULL && current->order_known
-                                              ? tl_config_type(state->config, current->order.type)
-                                              : NULL;
+    const struct tl_aircraft_type *type = ordered_type(state);
     if (!says(state, station(state, TL_STATION_BRIDGE, 0), fact)) {
         return TL_FACT_UNUSED;
     }
@@ -428,7 +497,7 @@ wind(const struct tl_ui_state *state, struct tl_fact *fact)
     }
     value(fact, "%.1f kn down, %.1f across%s", wind->headwind_kt_x10 / 10.0,
           wind->crosswind_kt_x10 / 10.0, wind->keyed ? ", keyed" : "");
-    return TL_FACT_GOOD;
+    return right(type != NULL && wind->headwind_kt_x10 < (int64_t)type->min_headwind_kt_x10, true);
 }
 
 /* Those that the ship's configuration has, not those that the picture happens to list. */

@@ -164,15 +164,41 @@ state_of_cause(const struct tl_cause *cause)
     return cause->rule == TL_RULE_STATION_LOST ? TL_FACT_LOST : TL_FACT_WRONG;
 }
 
+/*
+ * The causes of a row say how it stands; what its own words show to be wrong counts where no cause
+ * speaks: the rule is off, or no aircraft is ordered that it could be judged for.
+ */
 static void
 take_causes(const struct tl_picture *picture, struct tl_fact fact[TL_FACT_ROWS])
 {
-    for (uint32_t i = 0; i < picture->cause_count; i++) {
-        struct tl_fact *row = &fact[tl_fact_row_of(picture->cause[i].rule)];
-        row->state = graver(row->state, state_of_cause(&picture->cause[i]));
+    enum tl_fact_state caused[TL_FACT_ROWS];
+    for (size_t i = 0; i < TL_FACT_ROWS; i++) {
+        caused[i] = TL_FACT_UNUSED;
     }
-    for (size_t i = 0; i < TL_FACT_ROWS && picture->cause_count >= TL_CAUSES_MAX; i++) {
-        fact[i].state = graver(fact[i].state, TL_FACT_UNKNOWN); /* there may be more than fit */
+    for (uint32_t i = 0; i < picture->cause_count; i++) {
+        enum tl_fact_row row = tl_fact_row_of(picture->cause[i].rule);
+        caused[row] = graver(caused[row], state_of_cause(&picture->cause[i]));
+    }
+    for (size_t i = 0; i < TL_FACT_ROWS; i++) {
+        bool spoken = caused[i] != TL_FACT_UNUSED && caused[i] != TL_FACT_GOOD;
+        fact[i].state =
+            spoken && fact[i].state == TL_FACT_WRONG ? caused[i] : graver(fact[i].state, caused[i]);
+        if (picture->cause_count >= TL_CAUSES_MAX) {
+            fact[i].state = graver(fact[i].state, TL_FACT_UNKNOWN); /* there may be more than fit */
+        }
+    }
+}
+
+/* Nothing is as needed while it is not known for which aircraft; but that all are heard. */
+static void
+take_event(const struct tl_ui_state *state, struct tl_fact fact[TL_FACT_ROWS])
+{
+    const struct tl_view *view = state->view;
+    bool current = view->event_known && tl_event_is(view->event);
+    for (size_t i = 0; i < TL_FACT_ROWS && !current; i++) {
+        if (i != TL_FACT_STATIONS && fact[i].state != TL_FACT_UNUSED) {
+            fact[i].state = graver(fact[i].state, TL_FACT_UNKNOWN);
+        }
     }
 }
 
@@ -247,6 +273,7 @@ tl_ui_facts(const struct tl_ui_state *state, const struct tl_node *self,
         }
     }
     take_causes(state->picture, fact);
+    take_event(state, fact);
     for (size_t i = 0; i < TL_FACT_ROWS && old; i++) {
         if (fact[i].state != TL_FACT_UNUSED) {
             make_old(&fact[i]);

@@ -4,9 +4,9 @@
  *
  *   aircraft  setting  battery  wires  aid  tracks  deck  final  wind  stations
  *
- * Pure. A row is GOOD only by what is there: a fresh picture, every word that the row is made of
- * known, every station of it heard (or its words by voice), and no cause that names one of the
- * row's rules. Every rule belongs to one row; a test holds it.
+ * Pure. A row is GOOD only by what is there: a fresh picture, an aircraft ordered, every word that the
+ * row is made of known and as needed, every station of it heard (or its words by voice), and no cause
+ * that names one of the row's rules. Every rule belongs to one row; a test holds it.
  */
 #ifndef TL_UI_FACTS_H
 #define TL_UI_FACTS_H

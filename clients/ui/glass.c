@@ -14,15 +14,21 @@
 
 enum {
     RESTORE_CAP = 256,
+    HANDLER_STACK = 64 * 1024, /* a stack that has run over cannot carry its handler */
     PAIR_BAD = 1,
     PAIR_GOOD,
     PAIR_DOUBT
 };
 
-static const int deadly[] = {SIGABRT, SIGSEGV, SIGBUS, SIGFPE, SIGILL, SIGTRAP, SIGQUIT};
+/* Each that ends a program and that nobody here waits for; signal(7) has the list. */
+static const int deadly[] = {SIGABRT, SIGSEGV, SIGBUS,  SIGFPE,  SIGILL,    SIGTRAP,
+                             SIGQUIT, SIGUSR1, SIGUSR2, SIGALRM, SIGVTALRM, SIGPROF,
+                             SIGPOLL, SIGSYS,  SIGXCPU, SIGXFSZ, SIGSTKFLT, SIGPWR};
 enum {
     DEADLY = sizeof deadly / sizeof deadly[0]
 };
+
+#define LAST_WORDS "\r\nNOT READY: this screen has ended\r\n"
 
 /* One terminal a process, and the handlers of signals must find it. */
 static struct {
@@ -32,6 +38,7 @@ static struct {
     struct sigaction old[DEADLY];
     char restore[RESTORE_CAP]; /* what gives the terminal back, made at the start */
     size_t restore_used;
+    char handler_stack[HANDLER_STACK];
     struct tl_sheet shown;
     bool night;
     bool all; /* nothing of `shown` is on the glass */
@@ -53,25 +60,39 @@ give_back(int signal_number)
 }
 
 static void
-add_restore(const char *capability)
+add_text(const char *text, size_t length)
 {
-    const char *text = tigetstr(capability);
-    if (text == NULL || (intptr_t)text == -1) {
-        return;
-    }
-    size_t length = strlen(text);
     if (glass.restore_used + length <= sizeof glass.restore) {
         memcpy(glass.restore + glass.restore_used, text, length);
         glass.restore_used += length;
     }
 }
 
+/* Without its padding, "$<2>": terminfo(5); a handler cannot wait, and the terminal prints it. */
+static void
+add_restore(const char *capability)
+{
+    const char *text = tigetstr(capability);
+    if (text == NULL || (intptr_t)text == -1) {
+        return;
+    }
+    while (*text != '\0') {
+        const char *padding = strstr(text, "$<");
+        const char *end = padding != NULL ? strchr(padding, '>') : NULL;
+        size_t length = end != NULL ? (size_t)(padding - text) : strlen(text);
+        add_text(text, length);
+        text = end != NULL ? end + 1 : text + length;
+    }
+}
+
 static void
 watch_deadly_signals(void)
 {
+    const stack_t stack = {.ss_sp = glass.handler_stack, .ss_size = sizeof glass.handler_stack};
     struct sigaction action = {.sa_handler = give_back};
+    (void)sigaltstack(&stack, NULL);
     (void)sigemptyset(&action.sa_mask);
-    action.sa_flags = SA_NODEFER;
+    action.sa_flags = SA_NODEFER | SA_ONSTACK;
     for (size_t i = 0; i < DEADLY; i++) {
         (void)sigaction(deadly[i], &action, &glass.old[i]);
     }
@@ -128,7 +149,9 @@ tl_glass_open(char *why, size_t cap)
     glass.restore_used = 0;
     add_restore("sgr0");
     add_restore("cnorm");
+    add_restore("clear"); /* no READY is left standing where there is only one screen */
     add_restore("rmcup");
+    add_text(LAST_WORDS, sizeof LAST_WORDS - 1);
     watch_deadly_signals();
     glass.all = true;
     return TL_OK;
@@ -144,6 +167,8 @@ tl_glass_close(void)
         (void)sigaction(deadly[i], &glass.old[i], NULL);
     }
     (void)curs_set(1);
+    (void)clear(); /* no READY is left standing where there is only one screen */
+    (void)refresh();
     (void)endwin();
     delscreen(glass.screen);
     glass.screen = NULL;

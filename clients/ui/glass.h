@@ -4,7 +4,8 @@
  *
  * One glass a process, on standard input and output. Only cells that have changed are written. The
  * terminal is given back on every way out but SIGKILL: by tl_glass_close, and by the handlers of
- * the signals that kill (abort, segmentation fault, ...), which then let the signal do its work.
+ * the signals that kill (abort, segmentation fault, ...), which then let the signal do its work. No
+ * page is left standing behind it.
  */
 #ifndef TL_UI_GLASS_H
 #define TL_UI_GLASS_H
@@ -26,7 +27,8 @@ void tl_glass_close(void);
 void tl_glass_size(uint32_t *rows, uint32_t *cols);
 
 /*
- * Show the sheet but its very last cell, which makes some terminals scroll; by night nothing is bright or reversed but the verdict. cursor row < 0: hidden.
+ * Show the sheet but its very last cell, which makes some terminals scroll; by night nothing is bright
+ * or reversed. cursor row < 0: hidden.
  */
 void tl_glass_paint(const struct tl_sheet *sheet, bool night, int cursor_row, int cursor_col);
 /* Write everything anew with the next paint. */

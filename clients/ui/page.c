@@ -41,7 +41,8 @@ enum {
     TURN_MS = 500, /* the live mark moves twice a second */
     MARK_MS = 125, /* on and off four times a second (MIL-STD-1472E 5.15.3.3.2: 3 to 5) */
     AGE_CAP = 24,
-    WIDE_FROM = 120
+    WIDE_FROM = 120,
+    NARROW = 10 /* "NOT READY:" */
 };
 
 const char *
@@ -251,10 +252,13 @@ draw_alert(const struct tl_page *page, struct tl_sheet *sheet, uint32_t row,
 }
 
 static void
-draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end)
+draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end,
+            struct tl_page_drawn *drawn)
 {
     const struct tl_belled *order[TL_ALERTS_MAX];
+    const struct tl_belled *owed = tl_page_first_owed(page->bell);
     uint32_t count = tl_page_alert_order(page->bell, order);
+    drawn->alerts = end > ROW_ALERTS;
     uint32_t waits = 0;
     uint32_t row = ROW_ALERTS;
     for (uint32_t i = 0; i < count; i++) {
@@ -282,6 +286,7 @@ draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end)
         uint32_t most = i == 0 ? 3 : 1;
         uint32_t used = draw_alert(page, sheet, row, order[i], room < most ? room : most);
         row += used > 0 ? used : 1;
+        drawn->first_owed = order[i] == owed ? owed->number : drawn->first_owed;
     }
 }
 
@@ -335,7 +340,7 @@ tl_page_has_room(struct tl_page_size size, const char *below)
 /* The rows from the one that is typed on. `below` has `rows` of them. */
 static void
 draw_below(const struct tl_page *page, struct tl_sheet *sheet, uint32_t rows,
-           struct tl_page_cursor *cursor)
+           struct tl_page_drawn *drawn)
 {
     uint32_t keys = sheet->rows - 1;
     uint32_t entry = keys - rows - 1;
@@ -350,18 +355,21 @@ draw_below(const struct tl_page *page, struct tl_sheet *sheet, uint32_t rows,
         size_t length = strlen(page->entry);
         size_t room = sheet->cols > col + 1 ? sheet->cols - col - 1 : 0;
         const char *end = page->entry + (length > room ? length - room : 0);
-        cursor->col = tl_sheet_put(sheet, entry, col, TL_SHEET_COLS_MAX, TL_INK_STRONG, end);
-        cursor->row = entry;
-        cursor->shown = true;
+        drawn->col = tl_sheet_put(sheet, entry, col, TL_SHEET_COLS_MAX, TL_INK_STRONG, end);
+        drawn->row = entry;
+        drawn->cursor = true;
     }
 }
 
 /* Too small for the page: the verdict and its first cause in full before all. */
 static void
-draw_small(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_cursor *cursor)
+draw_small(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_drawn *drawn)
 {
     char text[TL_TEXT_CAP + 32];
     (void)tl_ui_verdict(page->state->view, text, sizeof text);
+    if (sheet->cols < NARROW && page->state->view->word != TL_WORD_READY) {
+        (void)snprintf(text, sizeof text, "NOT"); /* else a row would begin with READY */
+    }
     uint32_t rows = below_rows(size_of(sheet), page->below);
     bool all = sheet->rows >= SMALL_ALL;
     uint32_t bottom = all ? rows + 2 : rows;
@@ -372,7 +380,7 @@ draw_small(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_cu
     (void)tl_sheet_fold(sheet, (struct tl_area){top, 0, sheet->cols, sheet->rows - bottom - top},
                         verdict_ink(page->state->view), text);
     if (all) {
-        draw_below(page, sheet, rows, cursor);
+        draw_below(page, sheet, rows, drawn);
     } else {
         (void)tl_sheet_fold(sheet, (struct tl_area){sheet->rows - bottom, 0, sheet->cols, rows},
                             page->asks ? TL_INK_STRONG : TL_INK_PLAIN,
@@ -381,14 +389,14 @@ draw_small(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_cu
 }
 
 void
-tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_cursor *cursor)
+tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_drawn *drawn)
 {
     struct tl_fact fact[TL_FACT_ROWS];
     char text[TL_TEXT_CAP + 32];
-    *cursor = (struct tl_page_cursor){.shown = false};
+    *drawn = (struct tl_page_drawn){.cursor = false};
     if (!is_whole(size_of(sheet))) {
         if (sheet->rows > 0 && sheet->cols > 0) {
-            draw_small(page, sheet, cursor);
+            draw_small(page, sheet, drawn);
         }
         return;
     }
@@ -401,10 +409,10 @@ tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_
     }
     uint32_t rows = below_rows(size_of(sheet), page->below);
     uint32_t links = sheet->rows - ROWS_LAST - rows;
-    draw_alerts(page, sheet, links);
+    draw_alerts(page, sheet, links, drawn);
     (void)tl_sheet_put(sheet, links, 0, TL_SHEET_COLS_MAX, TL_INK_PLAIN, page->links);
-    draw_below(page, sheet, rows, cursor);
+    draw_below(page, sheet, rows, drawn);
     if (sheet->cols >= WIDE_FROM) {
-        tl_page_draw_wide(page, sheet, TL_PAGE_COLS + 2);
+        tl_page_draw_wide(page, sheet, TL_PAGE_COLS + 2, links);
     }
 }

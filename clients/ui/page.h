@@ -44,9 +44,12 @@ struct tl_page {
     const char *keys;
 };
 
-struct tl_page_cursor {
-    bool shown;
+/* What came to stand on it. */
+struct tl_page_drawn {
+    bool cursor; /* something is typed, at that place */
     uint32_t row, col;
+    bool alerts;         /* there is room for alerts: those of it, and how many more */
+    uint32_t first_owed; /* number of the alert that this station owes first, 0 = it has no row */
 };
 
 struct tl_page_size {
@@ -59,8 +62,7 @@ struct tl_page_size {
 bool tl_page_has_room(struct tl_page_size size, const char *below);
 
 /* Write the whole page into a sheet that has been cleared to the size of the screen. */
-void tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet,
-                  struct tl_page_cursor *cursor);
+void tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_drawn *drawn);
 
 /* "14:03:22", this host's time. Returns dst. */
 const char *tl_page_clock(uint64_t wall_ms, char *dst, size_t cap);
@@ -72,7 +74,8 @@ uint32_t tl_page_alert_order(const struct tl_bell *bell, const struct tl_belled 
 /* The alert that stands first and that this station owes, or NULL. */
 const struct tl_belled *tl_page_first_owed(const struct tl_bell *bell);
 
-/* page_wide.c: what a larger screen shows beside and below the 80x24. */
-void tl_page_draw_wide(const struct tl_page *page, struct tl_sheet *sheet, uint32_t col);
+/* page_wide.c: what a larger screen shows beside the 80x24, from column `col` on and above row `end`. */
+void tl_page_draw_wide(const struct tl_page *page, struct tl_sheet *sheet, uint32_t col,
+                       uint32_t end);
 
 #endif

@@ -17,7 +17,7 @@ enum {
 struct panel {
     const struct tl_page *page;
     struct tl_sheet *sheet;
-    uint32_t row, col, width;
+    uint32_t row, col, width, end; /* rows from `end` on are not the panel's */
 };
 
 static void __attribute__((format(printf, 3, 4)))
@@ -28,13 +28,18 @@ line(struct panel *panel, enum tl_ink ink, const char *format, ...)
     va_start(values, format);
     (void)vsnprintf(text, sizeof text, format, values);
     va_end(values);
-    (void)tl_sheet_put(panel->sheet, panel->row++, panel->col, panel->width, ink, text);
+    if (panel->row < panel->end) {
+        (void)tl_sheet_put(panel->sheet, panel->row++, panel->col, panel->width, ink, text);
+    }
 }
 
 static void
 head(struct panel *panel, const char *title)
 {
     char text[64];
+    if (panel->row >= panel->end) {
+        return;
+    }
     tl_sheet_rule(panel->sheet, panel->row, panel->col, panel->width, '-');
     (void)snprintf(text, sizeof text, " %s ", title);
     (void)tl_sheet_put(panel->sheet, panel->row++, panel->col + 1, panel->width - 1, TL_INK_PLAIN,
@@ -109,6 +114,7 @@ draw_wire(struct panel *panel, uint32_t wire)
     const struct tl_datum *sheave = wire_word(state, TL_DATUM_SHEAVE, wire);
     const struct tl_datum *pendant = wire_word(state, TL_DATUM_PENDANT, wire);
     char drawn[WIRE_WIDTH + 1];
+    uint32_t row = panel->row;
     bool rigged = rig != NULL && rig->as.rig == TL_RIG_RIGGED;
     bool up = sheave != NULL && sheave->as.sheave.state == TL_SHEAVE_UP;
     bool worn = pendant != NULL && pendant->as.pendant.state != TL_PENDANT_GOOD;
@@ -122,7 +128,7 @@ draw_wire(struct panel *panel, uint32_t wire)
          sheave == NULL ? ", sheave unknown"
                         : (up ? "" : (sheave->as.sheave.bypassed ? ", bypassed" : ", SHEAVE DOWN")),
          worn ? ", pendant " : "", worn ? tl_pendant_word(pendant->as.pendant.state) : "");
-    if (target_wire(state) == wire) {
+    if (target_wire(state) == wire && row < panel->row) {
         (void)tl_sheet_put(panel->sheet, panel->row - 1, panel->col + panel->width - 4, 3,
                            TL_INK_STRONG, "AIM");
     }
@@ -151,9 +157,10 @@ draw_would(struct panel *panel, const struct tl_would *would)
     char pounds[POUNDS_CAP];
     line(panel, would->bottoms || would->parts ? TL_INK_BAD : TL_INK_PLAIN,
          "at %s:", tl_pounds_text(would->set_lb, pounds, sizeof pounds));
-    panel->row += tl_sheet_fold(panel->sheet,
-                                (struct tl_area){panel->row, panel->col + 2, panel->width - 2, 2},
-                                TL_INK_PLAIN, tl_would_end_text(would, end, sizeof end));
+    uint32_t rows = panel->end > panel->row ? panel->end - panel->row : 0;
+    struct tl_area area = {panel->row, panel->col + 2, panel->width - 2, rows < 2 ? rows : 2};
+    panel->row +=
+        tl_sheet_fold(panel->sheet, area, TL_INK_PLAIN, tl_would_end_text(would, end, sizeof end));
 }
 
 static void
@@ -208,15 +215,19 @@ draw_missing(struct panel *panel)
 }
 
 void
-tl_page_draw_wide(const struct tl_page *page, struct tl_sheet *sheet, uint32_t col)
+tl_page_draw_wide(const struct tl_page *page, struct tl_sheet *sheet, uint32_t col, uint32_t end)
 {
-    struct panel panel = {.page = page, .sheet = sheet, .col = col, .width = sheet->cols - col - 1};
+    struct panel panel = {.page = page,
+                          .sheet = sheet,
+                          .row = 2, /* the verdict has its whole row */
+                          .col = col,
+                          .width = sheet->cols - col - 1,
+                          .end = end};
     const struct tl_ui_state *state = page->state;
     if (state->picture == NULL || tl_ui_is_memory(state)) {
         line(&panel, TL_INK_DOUBT, "no picture that counts");
         return;
     }
-    panel.row = 1;
     draw_sequence(&panel);
     draw_wires(&panel);
     draw_figures(&panel);

@@ -91,6 +91,11 @@ class Terminal:
             self.keys(key)
             self.ask("await 110 \x01")  # what stands nowhere: the time between two keys
 
+    def confirm(self):
+        """The confirm key, when the page offers it: what is read back has stood there to be read."""
+        self.wait("y THAT IS RIGHT")
+        self.press("y")
+
     def count(self):
         words = self.ask("count").split()
         return {"bytes": int(words[1]), "bells": int(words[3]), "cursor": words[7]}

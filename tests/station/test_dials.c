@@ -237,6 +237,32 @@ a_word_of_the_event_is_said_for_each_event(void **state)
     close_bench(bench);
 }
 
+/* Toward safe a person is not contradicted by a sensor, through events too, until he takes it back. */
+static void
+a_persons_word_toward_safe_stands_over_the_sensor(void **state)
+{
+    struct bench *bench = bench_of(config_of(state), "engine-1");
+    struct tl_datum word = {.kind = TL_DATUM_BATTERY, .known = true};
+    uint64_t sequence = 0;
+    turn(bench, "battery in -\n", 1, START_MS);
+    assert_int_equal(bench->last.as.battery, TL_BATTERY_IN);
+    word.as.battery = TL_BATTERY_OUT;
+    assert_int_equal(tl_member_say(&bench->member, &word, START_MS + 100, &sequence), TL_OK);
+    for (uint32_t i = 1; i <= 4; i++) {
+        turn(bench, "battery in -\n", i < 3 ? 1 : 2, START_MS + 1000 * i);
+        assert_int_equal(bench->last.as.battery, TL_BATTERY_OUT);
+        assert_false(bench->last.sensor);
+    }
+    word.as.battery = TL_BATTERY_IN; /* taken back */
+    word.stated_for_count = 1;
+    word.stated_for[0] = (struct tl_event){5000, 2};
+    assert_int_equal(tl_member_say(&bench->member, &word, START_MS + 4100, &sequence), TL_OK);
+    turn(bench, "battery in -\n", 2, START_MS + 6000);
+    assert_int_equal(bench->last.as.battery, TL_BATTERY_IN);
+    assert_true(bench->last.sensor);
+    close_bench(bench);
+}
+
 /* What is not understood is counted, and changes nothing. */
 static void
 a_damaged_line_says_nothing(void **state)
@@ -261,6 +287,8 @@ main(void)
         cmocka_unit_test_setup_teardown(silence_makes_it_unknown_and_a_new_line_brings_it_back,
                                         set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_word_of_the_event_is_said_for_each_event, set_up,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(a_persons_word_toward_safe_stands_over_the_sensor, set_up,
                                         tear_down),
         cmocka_unit_test_setup_teardown(a_damaged_line_says_nothing, set_up, tear_down),
     };

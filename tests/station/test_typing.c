@@ -19,7 +19,8 @@
 enum {
     KEYS_MAX = 24,
     DEEP = 5,
-    APART_MS = 200, /* between two keys of a person */
+    APART_MS = 450, /* between two keys of a person who reads */
+    QUICK_MS = 300, /* of one who does not */
     CONFIRM_MS = 5000
 };
 
@@ -34,7 +35,7 @@ struct desk {
     uint64_t until_ms;
     char asked[TL_LINE_MAX];
     /* what was said */
-    uint32_t safe, unsafe, cancelled, too_fast, acknowledged, quit;
+    uint32_t safe, unsafe, cancelled, unread, too_fast, acknowledged, quit;
     char said[TL_LINE_MAX];
     bool
         out_of_turn; /* said without its read-back, in the read that brought it, or not by y alone */
@@ -88,6 +89,10 @@ act(void *ctx, enum tl_typed_kind kind)
         (void)snprintf(desk->said, sizeof desk->said, "%s", desk->asked);
         desk->waits = false;
         break;
+    case TL_TYPED_UNREAD:
+        desk->unread++;
+        desk->waits = false;
+        break;
     case TL_TYPED_CANCEL:
         desk->waits = false;
         desk->cancelled++;
@@ -104,6 +109,7 @@ act(void *ctx, enum tl_typed_kind kind)
     case TL_TYPED_NOTHING:
     case TL_TYPED_NIGHT:
     case TL_TYPED_REPAINT:
+    case TL_TYPED_MORE:
         break;
     }
 }
@@ -131,6 +137,7 @@ type_at(struct desk *desk, const char *keys, size_t count)
     settle(desk);
     tl_typing_take(&desk->typing, keys, count, desk->now_ms, act, desk);
     settle(desk);
+    tl_typing_painted(&desk->typing, desk->now_ms);
 }
 
 static void
@@ -177,7 +184,7 @@ struct tally {
 };
 
 static void
-try_all(enum tl_station_kind kind, uint32_t together, struct tally *tally)
+try_all(enum tl_station_kind kind, uint64_t apart_ms, uint32_t together, struct tally *tally)
 {
     char keys[KEYS_MAX];
     const size_t many = alphabet(kind, keys);
@@ -191,7 +198,7 @@ try_all(enum tl_station_kind kind, uint32_t together, struct tally *tally)
             for (; count < together && i < DEEP; i++) {
                 read[count++] = keys[at[i]];
             }
-            desk.now_ms += APART_MS;
+            desk.now_ms += apart_ms;
             type_at(&desk, read, count);
         }
         tally->tried++;
@@ -217,14 +224,64 @@ no_five_keys_say_a_word_that_was_not_read_back(void **state)
     for (size_t i = 0; i < sizeof kinds / sizeof kinds[0]; i++) {
         struct tally apart = {0};
         struct tally pairs = {0};
-        try_all(kinds[i], 1, &apart);
-        try_all(kinds[i], 2, &pairs);
+        struct tally quick = {0};
+        try_all(kinds[i], APART_MS, 1, &apart);
+        try_all(kinds[i], APART_MS, 2, &pairs);
+        try_all(kinds[i], QUICK_MS, 1, &quick);
         print_message("%s: %llu sequences one by one, %llu in pairs; said toward READY %llu, "
                       "toward safe %llu\n",
                       tl_keys_of(kinds[i])->safe_label, (unsigned long long)apart.tried,
                       (unsigned long long)pairs.tried, (unsigned long long)apart.unsafe,
                       (unsigned long long)apart.safe);
         assert_true(apart.unsafe > 0 && apart.safe > 0);
+        assert_true(quick.tried == apart.tried && quick.unsafe == 0 && quick.safe > 0);
+    }
+}
+
+/* Text that was meant for another window: c and y stand in it, a third of a second apart. */
+static void
+text_that_is_typed_says_nothing(void **state)
+{
+    (void)state;
+    static const char *const texts[] = {"emergency", "fancy why", "is it busy", "my bay", "policy"};
+    for (int kind = TL_STATION_UNKNOWN + 1; kind < TL_STATION_KINDS; kind++) {
+        for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+            struct desk desk;
+            open_desk(&desk, (enum tl_station_kind)kind);
+            for (const char *key = texts[i]; *key != '\0'; key++) {
+                desk.now_ms += QUICK_MS;
+                type_at(&desk, key, 1);
+            }
+            assert_int_equal(desk.unsafe, 0);
+        }
+    }
+}
+
+/* What has not been painted cannot have been read, however long ago it was asked. */
+static void
+a_confirm_before_the_paint_says_nothing(void **state)
+{
+    (void)state;
+    struct desk desk;
+    open_desk(&desk, TL_STATION_DECK);
+    desk.waits = true;
+    desk.until_ms = desk.now_ms + CONFIRM_MS;
+    tl_typing_read_back(&desk.typing);
+    desk.now_ms += 2000; /* the terminal took nothing */
+    type_at(&desk, "y", 1);
+    assert_int_equal(desk.unread, 1);
+    assert_int_equal(desk.unsafe, 0);
+    /* nor one that comes just after it; the help row does not offer it either */
+    char help[200];
+    for (int later = 0; later < 2; later++) {
+        open_desk(&desk, TL_STATION_DECK);
+        type(&desk, "c");
+        desk.now_ms += later == 0 ? TL_TYPING_READ_MS - 1 : TL_TYPING_READ_MS;
+        (void)tl_typing_help(&desk.typing, true, desk.now_ms, help, sizeof help);
+        assert_int_equal(strstr(help, "y THAT IS RIGHT") != NULL, later == 1);
+        type_at(&desk, "y", 1);
+        assert_int_equal(desk.unread, later == 0);
+        assert_int_equal(desk.unsafe, later == 1);
     }
 }
 
@@ -262,11 +319,14 @@ the_safe_key_held_down_says_it_once(void **state)
     (void)state;
     struct desk desk;
     open_desk(&desk, TL_STATION_DECK);
-    for (int i = 0; i < 20; i++) {
-        desk.now_ms += 30;
+    for (int i = 0; i < 60; i++) {
+        desk.now_ms += i == 1 ? 600 : 30; /* a keyboard waits before it repeats */
         type_at(&desk, "\t", 1);
     }
     assert_int_equal(desk.safe, 1);
+    desk.now_ms += 700; /* and a second word is a second word */
+    type_at(&desk, "\t", 1);
+    assert_int_equal(desk.safe, 2);
 }
 
 static void
@@ -369,7 +429,7 @@ the_help_row_has_every_key_and_fits(void **state)
         struct desk desk;
         char help[200];
         open_desk(&desk, (enum tl_station_kind)kind);
-        (void)tl_typing_help(&desk.typing, true, help, sizeof help);
+        (void)tl_typing_help(&desk.typing, true, desk.now_ms, help, sizeof help);
         if (strlen(help) > 79) { /* the very last cell of a terminal is left alone */
             fail_msg("%d: %zu cells: %s", kind, strlen(help), help);
         }
@@ -407,6 +467,8 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(no_five_keys_say_a_word_that_was_not_read_back),
+        cmocka_unit_test(text_that_is_typed_says_nothing),
+        cmocka_unit_test(a_confirm_before_the_paint_says_nothing),
         cmocka_unit_test(the_safe_key_acts_in_every_mode),
         cmocka_unit_test(the_safe_key_acts_inside_a_paste),
         cmocka_unit_test(the_safe_key_held_down_says_it_once),

@@ -103,7 +103,7 @@ class Deck:
     def pass_ends(self, result):
         self.passes += 1
         self.ship.say("primary", "order %d plover 34000" % (200 + self.passes))
-        self.ship.say("platform", result)
+        self.ship.say("platform", "%s for %d" % (result, self.passes))
 
     def trap(self, wire):
         self.pass_ends("trap %d" % wire)

@@ -46,6 +46,8 @@ all_good(void)
     shown_word(shown, "platform", TL_DATUM_CALL, 0)->as.call =
         (struct tl_call){.side = 204, .type = "plover"};
     shown_word(shown, "platform", TL_DATUM_HOOK, 0)->as.hook = TL_HOOK_DOWN;
+    shown_word(shown, "approach", TL_DATUM_INBOUND, 204)->as.inbound =
+        (struct tl_inbound){.type = "plover", .weight_lb = 33500};
     struct tl_station_state *bridge = shown_station(shown, "bridge");
     bridge->sample_count = 1;
     bridge->samples[0].kind = TL_SAMPLE_WIND;
@@ -106,6 +108,162 @@ every_row_is_good_when_all_is_said(void **state)
     free(shown);
 }
 
+/* A known word that is not as needed, with no cause that says so: the rule is off, or judges nothing. */
+static void
+expect_one(const struct shown *shown, enum tl_fact_row row, enum tl_fact_state want)
+{
+    struct tl_fact fact[TL_FACT_ROWS];
+    look(shown, fact);
+    for (int i = 0; i < TL_FACT_ROWS; i++) {
+        enum tl_fact_state expected = i == (int)row ? want : TL_FACT_GOOD;
+        if (fact[i].state != expected) {
+            fail_msg("%s wrong: %s is %s: %s", tl_fact_name(row), tl_fact_name((enum tl_fact_row)i),
+                     tl_fact_word(fact[i].state), fact[i].value);
+        }
+    }
+}
+
+/* Each makes one row wrong by its own words. */
+static void
+make_wrong(struct shown *shown, size_t which)
+{
+    struct tl_datum *word = NULL;
+    switch (which) {
+    case 0:
+        word = shown_word(shown, "approach", TL_DATUM_INBOUND, 204);
+        (void)snprintf(word->as.inbound.type, TL_TYPE_CAP, "curlew");
+        break;
+    case 1:
+        shown_word(shown, "engine-3", TL_DATUM_SET, 0)->as.set_lb = 40000;
+        break;
+    case 2:
+        shown_word(shown, "primary", TL_DATUM_REPEATER, 2)->as.repeater_lb = 40000;
+        break;
+    case 3:
+        shown_word(shown, "engine-1", TL_DATUM_BATTERY, 0)->as.battery = TL_BATTERY_OUT;
+        break;
+    case 4:
+        shown_word(shown, "wires", TL_DATUM_SHEAVE, 4)->as.sheave.state = TL_SHEAVE_DOWN;
+        break;
+    case 5:
+        word = shown_word(shown, "aid", TL_DATUM_AID, 0);
+        (void)snprintf(word->as.aid.type, TL_TYPE_CAP, "curlew");
+        break;
+    case 6:
+        shown_word(shown, "aid", TL_DATUM_AID, 0)->as.aid.state = TL_AID_FAULT;
+        break;
+    case 7:
+        shown_word(shown, "tracks", TL_DATUM_TRACK, 2)->as.track = TL_TRACK_OPEN;
+        break;
+    case 8:
+        shown_word(shown, "safety", TL_DATUM_DECK, 0)->as.deck.state = TL_DECK_STOP;
+        break;
+    case 9:
+        shown_word(shown, "deck", TL_DATUM_DECK, 0)->as.deck.state = TL_DECK_FOUL;
+        break;
+    case 10:
+        shown_word(shown, "platform", TL_DATUM_CALL, 0)->as.call.side = 205;
+        break;
+    case 11:
+        shown_word(shown, "platform", TL_DATUM_HOOK, 0)->as.hook = TL_HOOK_NOT_DOWN;
+        break;
+    default:
+        shown_station(shown, "bridge")->samples[0].as.wind.headwind_kt_x10 = 199;
+        break;
+    }
+}
+
+static const enum tl_fact_row wrong_rows[] = {
+    TL_FACT_AIRCRAFT, TL_FACT_SETTING, TL_FACT_SETTING, TL_FACT_BATTERY, TL_FACT_WIRES,
+    TL_FACT_AID,      TL_FACT_AID,     TL_FACT_TRACKS,  TL_FACT_DECK,    TL_FACT_DECK,
+    TL_FACT_FINAL,    TL_FACT_FINAL,   TL_FACT_WIND,
+};
+
+static void
+a_wrong_word_is_wrong_whether_a_cause_says_so_or_not(void **state)
+{
+    (void)state;
+    for (size_t i = 0; i < sizeof wrong_rows / sizeof wrong_rows[0]; i++) {
+        struct shown *shown = all_good();
+        expect_all_good(shown);
+        make_wrong(shown, i);
+        expect_one(shown, wrong_rows[i], TL_FACT_WRONG);
+        /* a cause knows better: it is not due, or two have signed */
+        static const enum tl_rule rules[TL_FACT_ROWS] = {
+            TL_RULE_OVER_TRAP_WEIGHT, TL_RULE_SETTING_LIGHT, TL_RULE_NOT_IN_BATTERY,
+            TL_RULE_SHEAVE_DOWN,      TL_RULE_AID_FAULT,     TL_RULE_TRACK_OPEN,
+            TL_RULE_DECK_FOUL,        TL_RULE_HOOK_NOT_DOWN, TL_RULE_WIND_LOW};
+        shown->picture.cause_count = 1;
+        shown->picture.cause[0] =
+            (struct tl_cause){.rule = rules[wrong_rows[i]], .state = TL_CAUSE_OVERRIDDEN};
+        expect_one(shown, wrong_rows[i], TL_FACT_OVERRIDE);
+        shown->picture.cause[0].state = TL_CAUSE_NOTE;
+        expect_one(shown, wrong_rows[i], TL_FACT_WRONG);
+        free(shown);
+    }
+}
+
+/* With no aircraft ordered no rule judges them: nothing is good for want of bad news. */
+static void
+without_an_event_only_the_stations_are_good(void **state)
+{
+    (void)state;
+    struct tl_fact fact[TL_FACT_ROWS];
+    for (int known = 0; known < 2; known++) {
+        struct shown *shown = all_good();
+        shown->view.event_known = known == 1;
+        shown->view.event = (struct tl_event){0};
+        look(shown, fact);
+        for (int i = 0; i < TL_FACT_ROWS; i++) {
+            assert_int_equal(fact[i].state == TL_FACT_GOOD, i == TL_FACT_STATIONS);
+        }
+        make_wrong(shown, 4);
+        make_wrong(shown, 7);
+        make_wrong(shown, 8);
+        look(shown, fact);
+        assert_int_equal(fact[TL_FACT_WIRES].state, TL_FACT_WRONG);
+        assert_int_equal(fact[TL_FACT_TRACKS].state, TL_FACT_WRONG);
+        assert_int_equal(fact[TL_FACT_DECK].state, TL_FACT_WRONG);
+        assert_string_equal(fact[TL_FACT_TRACKS].value, "unknown 1; slot open 2");
+        free(shown);
+    }
+}
+
+/* Within what the ship takes for the same: right, and shown as it is. */
+static void
+a_setting_may_differ_by_the_tolerance(void **state)
+{
+    (void)state;
+    struct shown *shown = all_good();
+    struct tl_fact fact[TL_FACT_ROWS];
+    shown->config.gear.agree_tolerance_lb = 200;
+    shown_word(shown, "engine-3", TL_DATUM_SET, 0)->as.set_lb = 34200;
+    look(shown, fact);
+    assert_int_equal(fact[TL_FACT_SETTING].state, TL_FACT_GOOD);
+    shown_word(shown, "engine-3", TL_DATUM_SET, 0)->as.set_lb = 34201;
+    look(shown, fact);
+    assert_int_equal(fact[TL_FACT_SETTING].state, TL_FACT_WRONG);
+    free(shown);
+}
+
+/* The barricade stops an aircraft whose hook does not: nobody waits for the hook. */
+static void
+a_barricade_pass_needs_no_hook(void **state)
+{
+    (void)state;
+    struct shown *shown = all_good();
+    struct tl_fact fact[TL_FACT_ROWS];
+    shown->picture.list[0].order.barricade = true;
+    shown_word(shown, "platform", TL_DATUM_HOOK, 0)->known = false;
+    look(shown, fact);
+    assert_int_equal(fact[TL_FACT_FINAL].state, TL_FACT_GOOD);
+    assert_string_equal(fact[TL_FACT_FINAL].needed, "call");
+    shown_word(shown, "platform", TL_DATUM_CALL, 0)->known = false;
+    look(shown, fact);
+    assert_int_equal(fact[TL_FACT_FINAL].state, TL_FACT_UNKNOWN);
+    free(shown);
+}
+
 /* Not known; said for another event, where it is of one. */
 static void
 spoil_word(struct shown *shown, const char *node, struct tl_datum *datum)
@@ -118,7 +276,7 @@ spoil_word(struct shown *shown, const char *node, struct tl_datum *datum)
     datum->known = true;
     expect_all_good(shown);
     if (tl_datum_is_event_word(datum) || datum->kind == TL_DATUM_SET ||
-        datum->kind == TL_DATUM_AID) {
+        datum->kind == TL_DATUM_AID || datum->kind == TL_DATUM_REPEATER) {
         datum->stated_for[0].pass++;
         if (count_good(shown) != TL_FACT_ROWS - 1) {
             fail_msg("%s of another event, %s: %u rows good", node, tl_datum_kind_name(datum->kind),
@@ -327,6 +485,8 @@ what_differs_stands_first(void **state)
     shown_word(shown, "wires", TL_DATUM_SHEAVE, 2)->as.sheave.state = TL_SHEAVE_DOWN;
     look(shown, fact);
     assert_string_equal(fact[TL_FACT_WIRES].value, "sheave DOWN 2; rigged, up 1 3 4");
+    assert_int_equal(fact[TL_FACT_WIRES].state, TL_FACT_WRONG);
+    assert_int_equal(fact[TL_FACT_SETTING].state, TL_FACT_WRONG);
     free(shown);
 }
 
@@ -394,6 +554,10 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_row_is_good_when_all_is_said),
         cmocka_unit_test(no_row_is_good_without_each_of_its_words),
+        cmocka_unit_test(a_wrong_word_is_wrong_whether_a_cause_says_so_or_not),
+        cmocka_unit_test(without_an_event_only_the_stations_are_good),
+        cmocka_unit_test(a_setting_may_differ_by_the_tolerance),
+        cmocka_unit_test(a_barricade_pass_needs_no_hook),
         cmocka_unit_test(a_lost_station_takes_its_rows_with_it),
         cmocka_unit_test(every_cause_stands_in_its_row_and_in_no_other),
         cmocka_unit_test(rules_stand_where_their_words_are),

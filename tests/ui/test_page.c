@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
-/* test_page - cells of a page: places, sizes, hostile text, and that no two states look alike. */
+/* test_page - cells of a page: places, hostile text, and that no two states look alike. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -10,89 +10,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "clients/ui/page.h"
-#include "tests/ui/shown.h"
+#include "tests/ui/drawn.h"
 
 enum {
     APART = 3,
     PAGES_MAX = 160
 };
-
-struct drawn {
-    struct tl_bell bell;
-    struct tl_page page;
-    struct tl_page_cursor cursor;
-    struct tl_sheet sheet;
-};
-
-static void
-no_sound(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
-{
-    (void)ctx;
-    (void)edge;
-    (void)entry;
-}
-
-static struct drawn *
-drawn_new(struct shown *shown)
-{
-    struct drawn *drawn = calloc(1, sizeof *drawn);
-    assert_non_null(drawn);
-    tl_bell_init(&drawn->bell, 0, no_sound, NULL);
-    drawn->page = (struct tl_page){.state = &shown->state,
-                                   .bell = &drawn->bell,
-                                   .title = "DECK",
-                                   .clock = "14:03:22",
-                                   .links = "bus-a up",
-                                   .last = "",
-                                   .below = "",
-                                   .keys = "TAB FOUL",
-                                   .mark_on = true};
-    return drawn;
-}
-
-static void
-draw(struct drawn *drawn, uint32_t rows, uint32_t cols)
-{
-    tl_sheet_clear(&drawn->sheet, rows, cols);
-    tl_page_draw(&drawn->page, &drawn->sheet, &drawn->cursor);
-}
-
-static const char *
-row(const struct drawn *drawn, uint32_t number)
-{
-    static char text[TL_SHEET_COLS_MAX + 1];
-    return tl_sheet_text(&drawn->sheet, number, text, sizeof text);
-}
-
-static bool
-stands(const struct drawn *drawn, const char *text)
-{
-    for (uint32_t i = 0; i < drawn->sheet.rows; i++) {
-        if (strstr(row(drawn, i), text) != NULL) {
-            return true;
-        }
-    }
-    return false;
-}
-
-static struct tl_alert
-alert_of(enum tl_rule rule, enum tl_severity severity, uint32_t owed, uint32_t acknowledged)
-{
-    struct tl_alert alert = {.severity = severity,
-                             .state = TL_ALERT_UNACKNOWLEDGED,
-                             .owed = owed,
-                             .acknowledged = acknowledged,
-                             .delivered = owed,
-                             .raised_age_ms = 12000,
-                             .event = shown_event};
-    alert.cause = (struct tl_cause){
-        .rule = rule, .state = TL_CAUSE_WRONG, .station = "deck", .subject = {"deck", 1, rule}};
-    if ((owed & ~acknowledged) == 0) {
-        alert.state = TL_ALERT_ACKNOWLEDGED;
-    }
-    return alert;
-}
 
 static void
 the_verdict_and_its_rows_have_their_places(void **state)
@@ -115,155 +38,6 @@ the_verdict_and_its_rows_have_their_places(void **state)
     shown->view.first = (struct tl_cause){.rule = TL_RULE_STOP, .state = TL_CAUSE_WRONG};
     draw(drawn, 24, 80);
     assert_true(strncmp(row(drawn, 1), "NOT READY: ", 11) == 0);
-    free(drawn);
-    free(shown);
-}
-
-static void
-every_size_has_the_verdict_and_none_writes_outside(void **state)
-{
-    (void)state;
-    struct shown *shown = shown_new();
-    struct drawn *drawn = drawn_new(shown);
-    shown->view.word = TL_WORD_READY;
-    for (uint32_t rows = 0; rows <= TL_SHEET_ROWS_MAX; rows++) {
-        for (uint32_t cols = 0; cols <= TL_SHEET_COLS_MAX; cols += cols < 130 ? 1 : 40) {
-            draw(drawn, rows, cols);
-            if (rows > 0 && cols >= 6) {
-                assert_true(stands(drawn, "READY") || cols < 6);
-            }
-            for (uint32_t r = 0; r < rows; r++) {
-                for (uint32_t c = 0; c < cols; c++) {
-                    char byte = drawn->sheet.cell[r][c].byte;
-                    assert_true(byte >= ' ' && byte <= '~');
-                }
-            }
-        }
-    }
-    free(drawn);
-    free(shown);
-}
-
-static void
-a_small_screen_shows_the_first_cause_in_full(void **state)
-{
-    (void)state;
-    struct shown *shown = shown_new();
-    struct drawn *drawn = drawn_new(shown);
-    shown->view.first =
-        (struct tl_cause){.rule = TL_RULE_SHEAVE_DOWN, .state = TL_CAUSE_WRONG, .station = "wires"};
-    draw(drawn, 6, 30);
-    assert_true(stands(drawn, "NOT READY: wires: sheave not"));
-    draw(drawn, 23, 80);
-    assert_true(stands(drawn, "NOT READY: wires: sheave not up"));
-    free(drawn);
-    free(shown);
-}
-
-/* All of the sheet, with one blank where a row ends or several stand. */
-static void
-run_together(const struct drawn *drawn, char *dst, size_t cap)
-{
-    size_t used = 0;
-    for (uint32_t i = 0; i < drawn->sheet.rows; i++) {
-        const char *text = row(drawn, i);
-        for (; *text != '\0' && used + 2 < cap; text++) {
-            dst[used++] = *text;
-        }
-        if (used + 1 < cap) {
-            dst[used++] = ' ';
-        }
-    }
-    dst[used] = '\0';
-}
-
-enum {
-    FIRST_WORD = 100
-};
-
-/* "w100 w101 ...", so many. */
-static void
-write_question(uint32_t words, char *dst, size_t cap)
-{
-    size_t used = 0;
-    for (uint32_t i = 0; i < words; i++) {
-        used += (size_t)snprintf(dst + used, cap - used, "%sw%u", i > 0 ? " " : "", FIRST_WORD + i);
-    }
-}
-
-static bool
-has_words(const char *text, uint32_t words)
-{
-    bool there = true;
-    for (uint32_t i = 0; i < words; i++) {
-        char word[8];
-        (void)snprintf(word, sizeof word, "w%u", FIRST_WORD + i);
-        there = there && strstr(text, word) != NULL;
-    }
-    return there;
-}
-
-/* Draws it on that size; true when the page says that it has room. */
-static bool
-is_shown_whole(struct drawn *drawn, struct tl_page_size size, uint32_t words)
-{
-    static char text[TL_SHEET_ROWS_MAX * (TL_SHEET_COLS_MAX + 1)];
-    bool room = tl_page_has_room(size, drawn->page.below);
-    draw(drawn, size.rows, size.cols);
-    run_together(drawn, text, sizeof text);
-    if (room && (!has_words(text, words) || strstr(text, "READY") == NULL)) {
-        fail_msg("%u words on %ux%u: %s", words, size.rows, size.cols, text);
-    }
-    return room;
-}
-
-/* What is asked stands there to its last word, or the page says that it has no room for it. */
-static void
-what_is_read_back_is_never_cut(void **state)
-{
-    static char question[512];
-    (void)state;
-    struct shown *shown = shown_new();
-    struct drawn *drawn = drawn_new(shown);
-    uint32_t whole = 0;
-    shown->view.word = TL_WORD_READY;
-    drawn->page.below = question;
-    drawn->page.asks = true;
-    for (uint32_t words = 1; words <= 60; words += 7) {
-        write_question(words, question, sizeof question);
-        for (uint32_t rows = 1; rows <= 40; rows++) {
-            for (uint32_t cols = 20; cols <= 130; cols += 10) {
-                struct tl_page_size size = {rows, cols};
-                whole += is_shown_whole(drawn, size, words) ? 1 : 0;
-            }
-        }
-        assert_true(tl_page_has_room((struct tl_page_size){24, 80}, question));
-    }
-    assert_true(whole > 1000);
-    assert_false(tl_page_has_room((struct tl_page_size){3, 80}, "any"));
-    assert_false(tl_page_has_room((struct tl_page_size){8, 30}, question));
-    free(drawn);
-    free(shown);
-}
-
-/* ... and it takes nothing away but alerts: facts, links and the last word stay. */
-static void
-a_long_question_takes_the_room_of_alerts(void **state)
-{
-    (void)state;
-    struct shown *shown = shown_new();
-    struct drawn *drawn = drawn_new(shown);
-    drawn->page.below = "READ BACK a word of this length and another one, a third one after it, "
-                        "and what makes it longer than a row? 5 s";
-    drawn->page.asks = true;
-    drawn->page.last = "last said";
-    draw(drawn, 24, 80);
-    assert_string_equal(row(drawn, 19), "bus-a up");
-    assert_string_equal(row(drawn, 20), "last said");
-    assert_true(strncmp(row(drawn, 21), "READ BACK ", 10) == 0);
-    assert_non_null(strstr(row(drawn, 22), "longer than a row? 5 s"));
-    assert_string_equal(row(drawn, 23), "TAB FOUL");
-    assert_true(strncmp(row(drawn, 11) + 1, "stations", 8) == 0);
     free(drawn);
     free(shown);
 }
@@ -508,10 +282,6 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_verdict_and_its_rows_have_their_places),
-        cmocka_unit_test(every_size_has_the_verdict_and_none_writes_outside),
-        cmocka_unit_test(a_small_screen_shows_the_first_cause_in_full),
-        cmocka_unit_test(what_is_read_back_is_never_cut),
-        cmocka_unit_test(a_long_question_takes_the_room_of_alerts),
         cmocka_unit_test(what_waits_stands_before_what_does_not),
         cmocka_unit_test(more_alerts_than_rows_are_said),
         cmocka_unit_test(who_was_not_shown_it_is_named),

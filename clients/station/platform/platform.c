@@ -174,7 +174,10 @@ verb_wave_off(struct tl_asking *asking)
             return;
         }
     }
+    bool named = asking->argc > 0;
     plain_result(asking, TL_OUTCOME_WAVE_OFF, "wave-off");
+    /* Pressed twice it must not wait for the next aircraft, and wave that one off. */
+    asking->out->may_pass = asking->out->may_pass && named;
 }
 
 static const struct tl_verb verbs[] = {
