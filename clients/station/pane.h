@@ -36,7 +36,7 @@ struct tl_pane {
     char part[TL_PANE_LINE_CAP];
     size_t part_used;
     char message[TL_PANE_LINE_CAP];
-    bool leaf_of_lines; /* the leaf shows lines from leaf_from on, not the help */
+    bool leaf_of_lines;            /* the leaf shows lines from leaf_from on, not the help */
     uint64_t leaf_from, leaf_next; /* leaf_next: the first that it has no room for */
     /* the alert that the key would acknowledge, and since when it is shown; 0 = none is */
     uint32_t offered;
@@ -46,8 +46,8 @@ struct tl_pane {
     uint32_t picture_from;
     uint64_t picture_sequence, picture_ms;
     uint64_t old_since_ms; /* 0 = it is not old */
-    FILE *before;  /* the session's output without a pane */
-    int old_error; /* standard error before; -1 = it was left alone */
+    FILE *before;          /* the session's output without a pane */
+    int old_error;         /* standard error before; -1 = it was left alone */
     struct tl_sheet sheet;
 };
 

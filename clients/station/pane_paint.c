@@ -126,7 +126,7 @@ draw_lines(struct tl_pane *pane, struct tl_sheet *sheet)
 static void
 draw_verbs(const struct tl_room *room, struct tl_sheet *sheet, uint32_t row)
 {
-    uint32_t rows = sheet->rows - 3 - row;
+    uint32_t rows = sheet->rows > row + 3 ? sheet->rows - 3 - row : 1;
     uint32_t places = 2 * rows;
     uint32_t shown = room->count <= places ? (uint32_t)room->count : places - 1;
     for (uint32_t i = 0; i < shown; i++) {

@@ -215,6 +215,7 @@ draw_missing(struct panel *panel)
 }
 
 void
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): column, then the row where it ends */
 tl_page_draw_wide(const struct tl_page *page, struct tl_sheet *sheet, uint32_t col, uint32_t end)
 {
     struct panel panel = {.page = page,

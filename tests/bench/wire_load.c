@@ -266,9 +266,10 @@ report(struct load *load)
                  load->delivered, (double)(load->last_ns - load->first_ns) / 1e9);
     if (load->delay_ns != NULL && load->delays > 0) {
         qsort(load->delay_ns, load->delays, sizeof load->delay_ns[0], by_size);
-        (void)printf(",\"p50_us\":%.1f,\"p99_us\":%.1f",
-                     (double)load->delay_ns[load->delays / 2] / 1e3,
-                     (double)load->delay_ns[load->delays * 99 / 100] / 1e3);
+        size_t middle = load->delays / 2;
+        size_t late = load->delays * 99 / 100;
+        (void)printf(",\"p50_us\":%.1f,\"p99_us\":%.1f", (double)load->delay_ns[middle] / 1e3,
+                     (double)load->delay_ns[late] / 1e3);
     }
     (void)printf("}\n");
 }
