@@ -126,11 +126,15 @@ draw_lines(struct tl_pane *pane, struct tl_sheet *sheet)
 static void
 draw_verbs(const struct tl_room *room, struct tl_sheet *sheet, uint32_t row)
 {
-    uint32_t rows = sheet->rows > row + 3 ? sheet->rows - 3 - row : 1;
+    if (row + 3 >= sheet->rows) {
+        return;
+    }
+    uint32_t rows = sheet->rows - 3 - row;
     uint32_t places = 2 * rows;
     uint32_t shown = room->count <= places ? (uint32_t)room->count : places - 1;
     for (uint32_t i = 0; i < shown; i++) {
-        (void)tl_sheet_put(sheet, row + i % rows, i < rows ? 1 : 1 + TL_PAGE_COLS / 2,
+        bool left = i < rows;
+        (void)tl_sheet_put(sheet, row + (left ? i : i - rows), left ? 1 : 1 + TL_PAGE_COLS / 2,
                            TL_PAGE_COLS / 2 - 1, TL_INK_PLAIN, room->verb[i].syntax);
     }
     if (shown < room->count) {
