@@ -39,6 +39,7 @@ static struct {
     char restore[RESTORE_CAP]; /* what gives the terminal back, made at the start */
     size_t restore_used;
     char handler_stack[HANDLER_STACK];
+    stack_t old_stack;
     struct tl_sheet shown;
     bool night;
     bool all; /* nothing of `shown` is on the glass */
@@ -90,7 +91,7 @@ watch_deadly_signals(void)
 {
     const stack_t stack = {.ss_sp = glass.handler_stack, .ss_size = sizeof glass.handler_stack};
     struct sigaction action = {.sa_handler = give_back};
-    (void)sigaltstack(&stack, NULL);
+    (void)sigaltstack(&stack, &glass.old_stack);
     (void)sigemptyset(&action.sa_mask);
     action.sa_flags = SA_NODEFER | SA_ONSTACK;
     for (size_t i = 0; i < DEADLY; i++) {
@@ -166,6 +167,7 @@ tl_glass_close(void)
     for (size_t i = 0; i < DEADLY; i++) {
         (void)sigaction(deadly[i], &glass.old[i], NULL);
     }
+    (void)sigaltstack(&glass.old_stack, NULL);
     (void)curs_set(1);
     (void)clear(); /* no READY is left standing where there is only one screen */
     (void)refresh();
