@@ -35,6 +35,11 @@ end_line(struct tl_pane *pane)
     if (!pane->session->telling_news) {
         message(pane, pane->part);
     }
+    if (strstr(pane->part, " - NOT CONFIRMED") != NULL ||
+        strstr(pane->part, " - REFUSED") != NULL) {
+        memcpy(pane->warning, pane->part, sizeof pane->warning);
+        pane->warning_ms = 0;
+    }
     pane->part_used = 0;
 }
 

@@ -36,6 +36,9 @@ struct tl_pane {
     char part[TL_PANE_LINE_CAP];
     size_t part_used;
     char message[TL_PANE_LINE_CAP];
+    /* a word that has not come through: it stands until it has been there to be read, "" = none */
+    char warning[TL_PANE_LINE_CAP];
+    uint64_t warning_ms;           /* since when it stands on the glass; 0 = something is over it */
     bool leaf_of_lines;            /* the leaf shows lines from leaf_from on, not the help */
     uint64_t leaf_from, leaf_next; /* leaf_next: the first that it has no room for */
     /* the alert that the key would acknowledge, and since when it is shown; 0 = none is */

@@ -10,7 +10,8 @@
 #include "proto/base/clock.h"
 
 enum {
-    BELOW_CAP = TL_PANE_LINE_CAP,
+    BELOW_CAP = 2 * TL_PANE_LINE_CAP,
+    WARNING_MS = 3000,
     LINKS_CAP = 512,
     TITLE_CAP = TL_ID_CAP
 };
@@ -51,9 +52,28 @@ static void
 write_below(const struct tl_pane *pane, uint64_t now_ms, struct texts *texts, bool *asks)
 {
     char question[TL_PANE_READ_CAP];
+    bool same = strcmp(pane->warning, pane->message) == 0;
     *asks = pane->typing.mode == TL_TYPING_READ_BACK;
-    (void)snprintf(texts->below, sizeof texts->below, "%s",
-                   *asks ? tl_pane_read_back(pane, now_ms, question) : pane->message);
+    if (*asks) {
+        (void)snprintf(texts->below, sizeof texts->below, "%s",
+                       tl_pane_read_back(pane, now_ms, question));
+    } else {
+        (void)snprintf(texts->below, sizeof texts->below, "%s%s%s", pane->warning,
+                       pane->warning[0] != '\0' && !same ? "  " : "", same ? "" : pane->message);
+    }
+}
+
+/* It has been there to be read; the newest answer stays as it is. */
+static void
+let_warning_go(struct tl_pane *pane, bool covered, uint64_t now_ms)
+{
+    if (pane->warning[0] == '\0' || covered) {
+        pane->warning_ms = 0;
+    } else if (pane->warning_ms == 0) {
+        pane->warning_ms = now_ms;
+    } else if (now_ms - pane->warning_ms > WARNING_MS) {
+        pane->warning[0] = '\0';
+    }
 }
 
 /* The picture's own ages count from when it came here. */
@@ -244,6 +264,7 @@ tl_pane_paint(struct tl_pane *pane, uint64_t now_ms)
         draw_leaf(pane, &pane->sheet);
     }
     pane->shows_alerts = drawn.alerts && !leaf;
+    let_warning_go(pane, page.asks || leaf, now_ms);
     offer_alert(pane, pane->shows_alerts ? drawn.first_owed : 0, now_ms);
     tl_glass_paint(&pane->sheet, pane->night, drawn.cursor ? (int)drawn.row : -1, (int)drawn.col);
     tl_pane_painted(pane);

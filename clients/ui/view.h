@@ -69,12 +69,12 @@ const struct tl_station_state *tl_ui_station(const struct tl_picture *picture, c
 const struct tl_datum *tl_ui_datum(const struct tl_picture *picture, const char *station,
                                    enum tl_datum_kind kind, uint32_t slot);
 /* The same, or what two have said for it by voice while it does not speak for itself. */
+const struct tl_datum *tl_ui_word(const struct tl_picture *picture, const char *station,
+                                  enum tl_datum_kind kind, uint32_t slot);
 /* In use for the current pass, as far as is known: by gear.yaml, its room, and the barricade. */
 bool tl_ui_takes_part(const struct tl_ui_state *state, const struct tl_engine_gear *gear);
 /* The current pass is into the barricade. */
 bool tl_ui_is_barricade_pass(const struct tl_ui_state *state);
-const struct tl_datum *tl_ui_word(const struct tl_picture *picture, const char *station,
-                                  enum tl_datum_kind kind, uint32_t slot);
 /* The current event on the list, or NULL. */
 const struct tl_listed *tl_ui_current(const struct tl_picture *picture, struct tl_event event);
 /* The wind of the picture, or NULL when no bridge has one. */

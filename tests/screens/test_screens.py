@@ -160,6 +160,25 @@ class Screens(unittest.TestCase):
         self.clear(deck)
         deck.wait("READY (advisory)")
 
+    def test_a_refusal_stands_until_it_could_be_read(self):
+        deck = self.at["deck"]
+        self.ship.say("wires", "sheave 1 down")
+        deck.wait("NOT READY")
+        self.clear(deck)
+        deck.wait("REFUSED by")
+        deck.press("c")  # over it
+        deck.wait("READ BACK deck: deck clear")
+        self.assertNotIn("REFUSED by", "\n".join(deck.rows()))
+        deck.ask("await 400 \x01")
+        deck.press("x")
+        deck.wait("nothing was said")
+        self.assertIn("REFUSED by", "\n".join(deck.rows()))
+        deck.wait_gone("REFUSED by")
+        deck.wait("nothing was said")
+        self.ship.say("wires", "sheave 1 up")
+        self.clear(deck)
+        deck.wait("READY (advisory)")
+
     def test_a_read_back_ends_by_itself(self):
         deck = self.at["deck"]
         deck.keys(TAB)
