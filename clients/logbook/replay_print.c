@@ -55,7 +55,13 @@ keep_time(struct tl_replay_print *print, uint64_t wall_ms)
     }
     uint64_t due_ms =
         print->began_ms + (uint64_t)((double)(wall_ms - print->began_wall_ms) / print->speed);
-    if (due_ms > now_ms) {
+    if (due_ms > now_ms && print->glass != NULL) {
+        if (!tl_replay_glass_wait(print->glass, due_ms - now_ms)) {
+            tl_replay_glass_close(&print->glass);
+            print->on_glass = print->board = false; /* what is left of it at once, as lines */
+            print->speed = 0.0;
+        }
+    } else if (due_ms > now_ms) {
         uint64_t wait_ms = due_ms - now_ms;
         struct timespec wait = {.tv_sec = (time_t)(wait_ms / MS_A_S),
                                 .tv_nsec = (long)(wait_ms % MS_A_S) * NS_A_MS};
@@ -185,10 +191,17 @@ static void
 print_board(struct tl_replay_print *print, struct tl_replay *replay, uint64_t wall_ms)
 {
     char time[TL_TIME_CAP];
-    (void)printf("%sREPLAY %s %s%s\n", print->clear ? "\033[H\033[2J" : "",
-                 tl_time_text(wall_ms, time), replay->validator, print->what_if ? " WHAT IF" : "");
-    tl_ui_print(tl_replay_show_take(print->show, replay), stdout);
-    (void)printf("%s", print->clear ? "" : "\n");
+    const struct tl_ui_state *state = tl_replay_show_take(print->show, replay);
+    const struct tl_replay_moment moment = {
+        .validator = replay->validator, .wall_ms = wall_ms, .what_if = print->what_if};
+    if (print->glass != NULL) {
+        tl_replay_glass_paint(print->glass, state, &moment);
+        return;
+    }
+    (void)printf("REPLAY %s %s%s\n", tl_time_text(wall_ms, time), replay->validator,
+                 print->what_if ? " WHAT IF" : "");
+    tl_ui_print(state, stdout);
+    (void)printf("\n");
 }
 
 static void
@@ -200,7 +213,7 @@ say_unchecked(struct tl_replay_print *print, const struct tl_replay *replay, uin
         return;
     }
     print->said = (struct tl_replay_said){.any = true};
-    if (!print->json) {
+    if (!print->json && print->glass == NULL) {
         (void)printf("%.23sZ   not checked: %s\n", tl_time_text(wall_ms, time),
                      tl_lack_text(&replay->lacking, text));
     }
@@ -250,7 +263,9 @@ tl_replay_print_life(struct tl_replay_print *print, const struct tl_judged_life 
         char time[TL_TIME_CAP];
         (void)printf("%s, life %" PRIu64 ", from %s: %" PRIu64 " rows\n", life->validator,
                      life->incarnation, tl_time_text(life->first_ms, time), life->rows);
+        (void)fflush(stdout);
     }
+    print->glass = print->on_glass ? tl_replay_glass_open() : NULL;
 }
 
 static json_t *
@@ -354,6 +369,10 @@ print_end(const struct tl_replayed *out)
 void
 tl_replay_print_end(struct tl_replay_print *print, const struct tl_replayed *out)
 {
+    if (print->glass != NULL) {
+        tl_replay_glass_end(print->glass);
+        tl_replay_glass_close(&print->glass);
+    }
     if (print->json) {
         add_life(print, out);
     } else {
@@ -386,6 +405,7 @@ tl_replay_print_picture(struct tl_replay_print *print, struct tl_replay *replay)
 void
 tl_replay_print_close(struct tl_replay_print *print)
 {
+    tl_replay_glass_close(&print->glass);
     json_decref(print->lives);
     json_decref(print->steps);
     json_decref(print->stands);

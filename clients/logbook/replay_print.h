@@ -7,6 +7,7 @@
 
 #include <jansson.h>
 
+#include "clients/logbook/replay_glass.h"
 #include "clients/logbook/replay_show.h"
 #include "clients/logbook/replaying.h"
 
@@ -23,8 +24,9 @@ struct tl_replay_said {
 struct tl_replay_print {
     struct tl_replay_show *show;
     bool json, board, what_if;
-    bool clear;   /* a terminal: each picture takes the place of the one before */
-    double speed; /* so many times as fast as it was; 0 = at once */
+    bool on_glass;                 /* the board on a terminal, where there is one */
+    struct tl_replay_glass *glass; /* while a life is shown there */
+    double speed;                  /* so many times as fast as it was; 0 = at once */
     struct tl_replay_said said;
     uint64_t began_ms; /* own clock, at the first row that was waited for; 0 = none yet */
     uint64_t began_wall_ms;

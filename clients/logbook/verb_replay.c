@@ -2,7 +2,6 @@
 /* verb_replay.c - trapline log replay: judge once more what was judged, and say whether it is the same. */
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "clients/logbook/filter.h"
 #include "clients/logbook/record.h"
@@ -198,7 +197,7 @@ replay_all(struct replays *all)
         .board = board,
         .what_if = tl_log_given(log, OPTION_WHAT_IF),
         .speed = board && speed == 0.0 ? 1.0 : speed,
-        .clear = board && isatty(STDOUT_FILENO) != 0,
+        .on_glass = board,
     };
     if (shows) {
         keep_one_validator(all);

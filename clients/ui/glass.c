@@ -20,10 +20,10 @@ enum {
     PAIR_DOUBT
 };
 
-/* Each that ends a program and that nobody here waits for; signal(7) has the list. */
-static const int deadly[] = {SIGABRT, SIGSEGV, SIGBUS,  SIGFPE,  SIGILL,    SIGTRAP,
-                             SIGQUIT, SIGUSR1, SIGUSR2, SIGALRM, SIGVTALRM, SIGPROF,
-                             SIGPOLL, SIGSYS,  SIGXCPU, SIGXFSZ, SIGSTKFLT, SIGPWR};
+/* Each that ends a program; signal(7) has the list. Who waits for one has it blocked. */
+static const int deadly[] = {SIGHUP,  SIGINT,  SIGTERM, SIGABRT, SIGSEGV, SIGBUS,    SIGFPE,
+                             SIGILL,  SIGTRAP, SIGQUIT, SIGUSR1, SIGUSR2, SIGALRM,   SIGVTALRM,
+                             SIGPROF, SIGPOLL, SIGSYS,  SIGXCPU, SIGXFSZ, SIGSTKFLT, SIGPWR};
 enum {
     DEADLY = sizeof deadly / sizeof deadly[0]
 };

@@ -42,6 +42,7 @@ enum {
     MARK_MS = 125, /* on and off four times a second (MIL-STD-1472E 5.15.3.3.2: 3 to 5) */
     AGE_CAP = 24,
     WIDE_FROM = 120,
+    VERDICT_CAP = TL_TEXT_CAP + 32,
     NARROW = 10 /* "NOT READY:" */
 };
 
@@ -361,12 +362,20 @@ draw_below(const struct tl_page *page, struct tl_sheet *sheet, uint32_t rows,
     }
 }
 
+static const char *
+verdict_text(const struct tl_page *page, char *dst, size_t cap)
+{
+    const size_t used = page->was ? (size_t)snprintf(dst, cap, "WAS ") : 0;
+    (void)tl_ui_verdict(page->state->view, dst + used, cap - used);
+    return dst;
+}
+
 /* Too small for the page: the verdict and its first cause in full before all. */
 static void
 draw_small(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_drawn *drawn)
 {
-    char text[TL_TEXT_CAP + 32];
-    (void)tl_ui_verdict(page->state->view, text, sizeof text);
+    char text[VERDICT_CAP];
+    (void)verdict_text(page, text, sizeof text);
     if (sheet->cols < NARROW && page->state->view->word != TL_WORD_READY) {
         (void)snprintf(text, sizeof text, "NOT"); /* else a row would begin with READY */
     }
@@ -392,7 +401,7 @@ void
 tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_drawn *drawn)
 {
     struct tl_fact fact[TL_FACT_ROWS];
-    char text[TL_TEXT_CAP + 32];
+    char text[VERDICT_CAP];
     *drawn = (struct tl_page_drawn){.cursor = false};
     if (!is_whole(size_of(sheet))) {
         if (sheet->rows > 0 && sheet->cols > 0) {
@@ -402,7 +411,7 @@ tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_
     }
     draw_title(page, sheet);
     (void)tl_sheet_put(sheet, ROW_VERDICT, 0, TL_SHEET_COLS_MAX, verdict_ink(page->state->view),
-                       tl_ui_verdict(page->state->view, text, sizeof text));
+                       verdict_text(page, text, sizeof text));
     tl_ui_facts(page->state, page->self, fact);
     for (uint32_t i = 0; i < TL_FACT_ROWS; i++) {
         draw_fact(sheet, ROW_FACTS + i, (enum tl_fact_row)i, &fact[i]);

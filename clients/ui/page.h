@@ -33,6 +33,7 @@ struct tl_page {
     const struct tl_node *self; /* NULL = a viewer */
     const struct tl_bell *bell; /* the alerts, with their numbers */
     const char *title;          /* "ENGINE 3" */
+    bool was;                   /* of a record: the verdict begins with "WAS", nothing moves */
     const char *clock;          /* "14:03:22" */
     uint32_t turn;              /* moves the live mark; from the loop that paints */
     bool mark_on;               /* of what is not acknowledged */

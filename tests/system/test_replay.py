@@ -9,10 +9,14 @@ import json
 import os
 import shutil
 import sqlite3
+import sys
 import time
 import unittest
 
-from ship import BUILD, ENGINE_STATE, Ship
+from ship import BUILD, ENGINE_STATE, SOURCE, TRAPLINE, Ship
+
+sys.path.insert(0, str(SOURCE / "tests" / "screens"))
+from terminals import Terminal  # noqa: E402
 
 RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 VALIDATORS = ("validator-1", "validator-2")
@@ -212,6 +216,29 @@ class Replay(unittest.TestCase):
         self.assertIn("READY (advisory) event 2", out)
         self.assertNotIn("\033", out)  # no terminal
         self.assertNotIn("not shown yet", out)  # who has seen an alert is not in the record
+
+    def test_on_a_terminal_it_is_a_page_of_then(self):
+        terminal = Terminal([TRAPLINE, "log", "replay", "-C", self.ship.dir, "--board", "--speed",
+                             "50", "--validator", "validator-2"], self.ship.env)
+        self.addCleanup(terminal.close)
+        terminal.wait(" REPLAY VALIDATOR-2")
+        terminal.wait("nothing here is now.")
+        terminal.wait("WAS READY (advisory) event 2")
+        self.assertEqual([row for row in terminal.rows() if row.startswith("READY")], [])
+        for _ in self.replay("--validator", "validator-2")[1]["lives"]:
+            terminal.wait("THE END of this life")
+            self.assertEqual(terminal.rows()[1].split(" ")[0], "WAS")
+            terminal.press("q")
+        self.assertEqual(terminal.end(), "exit 0")
+        terminal.wait("the same")  # the summary stands on the terminal that was given back
+
+    def test_on_a_terminal_q_goes_to_the_end(self):
+        terminal = Terminal([TRAPLINE, "log", "replay", "-C", self.ship.dir, "--board", "--speed",
+                             "0.1", "--validator", "validator-2"], self.ship.env)
+        self.addCleanup(terminal.close)
+        terminal.wait(" REPLAY VALIDATOR-2")
+        terminal.press("q")
+        self.assertEqual(terminal.end(), "exit 0")
 
     # ---- what if ----
 
