@@ -219,10 +219,30 @@ set_word(const struct tl_ui_state *state, const struct tl_node *node, char word[
     }
 }
 
+static uint32_t
+apart(uint32_t a, uint32_t b)
+{
+    return a > b ? a - b : b - a;
+}
+
+/* Not what that engine says it is set to; where it says nothing, not what is ordered. */
+static bool
+is_dial_wrong(const struct tl_ui_state *state, const struct tl_datum *dial)
+{
+    const uint32_t dial_lb = dial->as.repeater_lb;
+    const struct tl_node *node = station(state, TL_STATION_ENGINE, dial->slot);
+    const struct tl_datum *set = word_of(state, node, TL_DATUM_SET, 0);
+    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    if (counts(state, set)) {
+        return dial_lb != set->as.set_lb;
+    }
+    return current != NULL && current->order_known &&
+           apart(dial_lb, current->order.weight_lb) > state->config->gear.agree_tolerance_lb;
+}
+
 /* What somebody else reads of the same engines, where the ship has that rule. */
 static void
-add_dials(const struct tl_ui_state *state, uint32_t ordered_lb, struct items *items,
-          struct tl_fact *fact)
+add_dials(const struct tl_ui_state *state, struct items *items, struct tl_fact *fact)
 {
     const struct tl_config *config = state->config;
     const struct tl_node *reader = tl_config_node(config, config->repeater_reader);
@@ -238,19 +258,13 @@ add_dials(const struct tl_ui_state *state, uint32_t ordered_lb, struct items *it
         if (!counts(state, dial)) {
             (void)add_item(items, unit, "dial unknown");
             items->all_known = false;
-        } else if (ordered_lb != 0 && dial->as.repeater_lb != ordered_lb) {
+        } else if (is_dial_wrong(state, dial)) {
             (void)snprintf(word, sizeof word, "dial %.20s on",
                            tl_pounds_text(dial->as.repeater_lb, pounds, sizeof pounds));
             (void)add_item(items, unit, word);
             items->wrong = true;
         }
     }
-}
-
-static uint32_t
-apart(uint32_t a, uint32_t b)
-{
-    return a > b ? a - b : b - a;
 }
 
 /* One of these engines is set for another weight than the one ordered. */
@@ -282,7 +296,7 @@ setting(const struct tl_ui_state *state, struct tl_fact *fact)
     struct items items = engines(state, set_word, fact);
     const uint32_t engine_count = items.count;
     items.wrong = any_set_apart(state, &items);
-    add_dials(state, good[0] != '\0' ? current->order.weight_lb : 0, &items, fact);
+    add_dials(state, &items, fact);
     write_items(&items, good, fact);
     if (engine_count == 0) {
         value(fact, "no engine in service");

@@ -135,6 +135,7 @@ make_wrong(struct shown *shown, size_t which)
         break;
     case 1:
         shown_word(shown, "engine-3", TL_DATUM_SET, 0)->as.set_lb = 40000;
+        shown_word(shown, "primary", TL_DATUM_REPEATER, 3)->as.repeater_lb = 40000;
         break;
     case 2:
         shown_word(shown, "primary", TL_DATUM_REPEATER, 2)->as.repeater_lb = 40000;
@@ -239,8 +240,12 @@ a_setting_may_differ_by_the_tolerance(void **state)
     shown->config.gear.agree_tolerance_lb = 200;
     shown_word(shown, "engine-3", TL_DATUM_SET, 0)->as.set_lb = 34200;
     look(shown, fact);
+    assert_int_equal(fact[TL_FACT_SETTING].state, TL_FACT_WRONG); /* its dial reads otherwise */
+    shown_word(shown, "primary", TL_DATUM_REPEATER, 3)->as.repeater_lb = 34200;
+    look(shown, fact);
     assert_int_equal(fact[TL_FACT_SETTING].state, TL_FACT_GOOD);
     shown_word(shown, "engine-3", TL_DATUM_SET, 0)->as.set_lb = 34201;
+    shown_word(shown, "primary", TL_DATUM_REPEATER, 3)->as.repeater_lb = 34201;
     look(shown, fact);
     assert_int_equal(fact[TL_FACT_SETTING].state, TL_FACT_WRONG);
     free(shown);
@@ -477,6 +482,7 @@ what_differs_stands_first(void **state)
     struct shown *shown = all_good();
     struct tl_fact fact[TL_FACT_ROWS];
     shown_word(shown, "engine-3", TL_DATUM_SET, 0)->as.set_lb = 40000;
+    shown_word(shown, "primary", TL_DATUM_REPEATER, 3)->as.repeater_lb = 40000;
     look(shown, fact);
     assert_string_equal(fact[TL_FACT_SETTING].value, "40,000 lb on 3; 34,000 lb on 1 2 4");
     shown_word(shown, "engine-2", TL_DATUM_SET, 0)->known = false;
