@@ -10,6 +10,7 @@ import pathlib
 import re
 import subprocess
 import sys
+import time
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[1] / "system"))
 from ship import BUILD, PATIENCE_S  # noqa: E402
@@ -75,6 +76,14 @@ class Terminal:
         answer = self.ask("await %d %s" % (limit_s * 1000, text))
         assert answer.startswith("seen "), "%r not seen:\n%s" % (text, "\n".join(self.rows()))
         return int(answer.split()[1])
+
+    def wait_row(self, start, limit_s=PATIENCE_S):
+        """Until a row begins with that text."""
+        until = time.monotonic() + limit_s
+        while not any(row.startswith(start) for row in self.rows()):
+            assert time.monotonic() < until, "no row begins %r:\n%s" % (start,
+                                                                        "\n".join(self.rows()))
+            self.ask("await 20 \x01")
 
     def wait_gone(self, text, limit_s=PATIENCE_S):
         answer = self.ask("gone %d %s" % (limit_s * 1000, text))
