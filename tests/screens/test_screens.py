@@ -134,7 +134,7 @@ class Screens(unittest.TestCase):
 
     def test_foul_is_not_lost_behind_another_key(self):
         deck = self.at["deck"]
-        for _ in range(10):
+        for _ in range(5):
             deck.ask("await 700 \x01")  # TAB again before that is the same TAB
             deck.keys("c")
             deck.keys(TAB)  # while the other key is being acted on
@@ -148,7 +148,7 @@ class Screens(unittest.TestCase):
         deck = self.at["deck"]
         deck.keys(TAB)
         deck.wait("NOT READY")
-        for _ in range(5):
+        for _ in range(3):
             deck.press("c")
             deck.wait("READ BACK deck: deck clear")
             deck.keys("y")
