@@ -155,7 +155,7 @@ open_and_run(struct board *board)
     }
     code = run(board);
     tl_glass_close();
-    (void)printf("NOT READY: this screen has ended\n");
+    (void)printf("%s\n", TL_UI_ENDED);
     return code;
 }
 

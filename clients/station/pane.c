@@ -16,7 +16,6 @@
 
 enum {
     LOOK_MS = 300, /* an alert that is younger on this screen has not been read */
-    LAST_LINES = 3,
     READS_MAX = 16 /* of a keyboard at a time: more is no person, and the loop must go on beating */
 };
 
@@ -370,14 +369,14 @@ tl_pane_open(struct tl_session *session, char *why, size_t cap)
     return err;
 }
 
-/* The page is gone, and with it what stood under it. */
+/* The page is gone, and with it what stood under it: the last answer, and that nothing is shown now. */
 static void
 say_last(const struct tl_pane *pane)
 {
-    uint64_t from = pane->line_count > LAST_LINES ? pane->line_count - LAST_LINES : 0;
-    for (uint64_t i = from; i < pane->line_count; i++) {
-        (void)fprintf(pane->before, "%s\n", pane->line[i % TL_PANE_LINES]);
+    if (pane->message[0] != '\0' && strcmp(pane->message, TL_UI_ENDED) != 0) {
+        (void)fprintf(pane->before, "%s\n", pane->message);
     }
+    (void)fprintf(pane->before, "%s\n", TL_UI_ENDED);
     (void)fflush(pane->before);
 }
 

@@ -447,6 +447,6 @@ void
 tl_session_report_end(struct tl_session *session)
 {
     if (session->shown_word == TL_WORD_READY) {
-        tl_session_say_line(session, -1, "NOT READY: this screen has ended");
+        tl_session_say_line(session, -1, TL_UI_ENDED);
     }
 }

@@ -28,7 +28,7 @@ enum {
     DEADLY = sizeof deadly / sizeof deadly[0]
 };
 
-#define LAST_WORDS "\r\nNOT READY: this screen has ended\r\n"
+static const char last_words[] = "\r\n" TL_UI_ENDED "\r\n";
 
 /* One terminal a process, and the handlers of signals must find it. */
 static struct {
@@ -152,7 +152,7 @@ tl_glass_open(char *why, size_t cap)
     add_restore("cnorm");
     add_restore("clear"); /* no READY is left standing where there is only one screen */
     add_restore("rmcup");
-    add_text(LAST_WORDS, sizeof LAST_WORDS - 1);
+    add_text(last_words, sizeof last_words - 1);
     watch_deadly_signals();
     glass.all = true;
     return TL_OK;

@@ -13,6 +13,9 @@
 #include <stddef.h>
 #include <stdint.h>
 
+/* The last line of a screen that goes. */
+#define TL_UI_ENDED "NOT READY: this screen has ended"
+
 enum {
     TL_SHEET_ROWS_MAX = 100,
     TL_SHEET_COLS_MAX = 250
