@@ -24,7 +24,7 @@ enum {
 #define PENDANT TL_DATUM_PENDANT_LIFE
 #define CABLE   TL_DATUM_CABLE
 
-static struct tl_config config;
+static struct tl_config config; /* NOLINT(cppcoreguidelines-avoid-non-const-global-variables) */
 
 static int
 set_up(void **state)
