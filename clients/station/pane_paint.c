@@ -10,7 +10,7 @@
 #include "proto/base/clock.h"
 
 enum {
-    BELOW_CAP = 2 * TL_PANE_LINE_CAP,
+    BELOW_CAP = 2 * TL_PANE_LINE_CAP + 4, /* a warning, two blanks, an answer */
     WARNING_MS = 3000,
     LINKS_CAP = 512,
     TITLE_CAP = TL_ID_CAP
