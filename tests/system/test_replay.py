@@ -67,6 +67,12 @@ class Replay(unittest.TestCase):
         ship.validators()
         ship.stations()
         ship.heard()
+        # judged again from a base on: both must have told one before anything happens
+        until = time.monotonic() + 20
+        bases = "SELECT count(DISTINCT validator) FROM judged WHERE kind = 'base'"
+        while ask(cls.path(ship), bases)[0][0] < 2:
+            assert time.monotonic() < until, "no base is recorded"
+            time.sleep(0.05)
         ship.open_recovery()
         ship.order(204, "plover", PLOVER_LB)
         ship.until_show(0)

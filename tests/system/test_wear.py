@@ -103,7 +103,9 @@ class Deck:
     def pass_ends(self, result):
         self.passes += 1
         self.ship.say("primary", "order %d plover 34000" % (200 + self.passes))
-        self.ship.say("platform", "%s for %d" % (result, self.passes))
+        # wave-off does not wait for an event that is not shown yet, unless it is named
+        named = " for %d" % self.passes if result == "wave-off" else ""
+        self.ship.say("platform", result + named)
 
     def trap(self, wire):
         self.pass_ends("trap %d" % wire)
