@@ -223,14 +223,26 @@ class Replay(unittest.TestCase):
         self.assertNotIn("\033", out)  # no terminal
         self.assertNotIn("not shown yet", out)  # who has seen an alert is not in the record
 
-    def test_on_a_terminal_it_is_a_page_of_then(self):
+    def board(self, speed, *words):
         terminal = Terminal([TRAPLINE, "log", "replay", "-C", self.ship.dir, "--board", "--speed",
-                             "50", "--validator", "validator-2"], self.ship.env)
+                             str(speed), "--validator", "validator-2", *words], self.ship.env)
         self.addCleanup(terminal.close)
         terminal.wait(" REPLAY VALIDATOR-2")
+        return terminal
+
+    def test_on_a_terminal_it_is_a_page_of_then(self):
+        steps = [s for l in self.replay("--validator", "validator-2")[1]["lives"] for s in l["steps"]]
+        ready = next(s for s in steps if (s["verdict"], (s["event"] or {}).get("pass")) == ("READY", 2))
+        terminal = self.board(1000, "--until", ready["time"])  # READY stands there for a moment only
+        terminal.wait("THE END of this life")
         terminal.wait("nothing here is now.")
         terminal.wait("WAS READY (advisory) event 2")
         self.assertEqual([row for row in terminal.rows() if row.startswith("READY")], [])
+        terminal.press("q")
+        self.assertEqual(terminal.end(), "exit 0")
+
+    def test_on_a_terminal_it_goes_through_every_life(self):
+        terminal = self.board(50)
         for _ in self.replay("--validator", "validator-2")[1]["lives"]:
             terminal.wait("THE END of this life")
             self.assertEqual(terminal.rows()[1].split(" ")[0], "WAS")
@@ -239,10 +251,7 @@ class Replay(unittest.TestCase):
         terminal.wait("the same")  # the summary stands on the terminal that was given back
 
     def test_on_a_terminal_q_goes_to_the_end(self):
-        terminal = Terminal([TRAPLINE, "log", "replay", "-C", self.ship.dir, "--board", "--speed",
-                             "0.1", "--validator", "validator-2"], self.ship.env)
-        self.addCleanup(terminal.close)
-        terminal.wait(" REPLAY VALIDATOR-2")
+        terminal = self.board(0.1)
         terminal.press("q")
         self.assertEqual(terminal.end(), "exit 0")
 
