@@ -13,10 +13,10 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 
 #include "tests/arrest/reference.h"
 #include "tests/arrest/rig.h"
+#include "tests/bench/timed.h"
 
 enum {
     RUNS = 500,
@@ -24,9 +24,6 @@ enum {
     SET = 12
 };
 
-struct spread {
-    double best_us, median_us, p99_us;
-};
 struct bench {
     struct tl_arrest_gear gear;
     struct tl_arrest_machine *machine;
@@ -40,24 +37,6 @@ struct work {
     size_t count;
     double tolerance; /* of the second integration */
 };
-
-static double
-now_us(void)
-{
-    struct timespec now;
-
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec * 1e6 + (double)now.tv_nsec * 1e-3;
-}
-
-static int
-compare_us(const void *a, const void *b)
-{
-    const double *x = a;
-    const double *y = b;
-
-    return (*x > *y) - (*x < *y);
-}
 
 static bool
 run_ours(const struct bench *bench, const struct work *work)
@@ -88,19 +67,16 @@ run_other(const struct bench *bench, const struct work *work)
 }
 
 static bool
-measure(const struct bench *bench, const struct work *work, struct spread *spread)
+measure(const struct bench *bench, const struct work *work, struct timed_spread *spread)
 {
     for (size_t i = 0; i < bench->runs; i++) {
-        double begin_us = now_us();
+        double begin_us = timed_now_us();
         if (!work->run(bench, work)) {
             return false;
         }
-        bench->us[i] = now_us() - begin_us;
+        bench->us[i] = timed_now_us() - begin_us;
     }
-    qsort(bench->us, bench->runs, sizeof *bench->us, compare_us);
-    spread->best_us = bench->us[0];
-    spread->median_us = bench->us[bench->runs / 2];
-    spread->p99_us = bench->us[bench->runs * 99 / 100];
+    *spread = timed_spread_of(bench->us, bench->runs);
     return true;
 }
 
@@ -158,8 +134,8 @@ bench_cases(const struct bench *bench)
     (void)printf("%-12s %8s %8s %8s   %8s  %6s  %s\n", "us a run", "best", "median", "p99", "gsl",
                  "ratio", "error of run-out and time; tolerance of gsl");
     for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {
-        struct spread ours;
-        struct spread other;
+        struct timed_spread ours;
+        struct timed_spread other;
         double error = 0.0;
         double tolerance = equal_tolerance(bench, &CASES[i].in, &error);
         struct work work = {run_ours, &CASES[i].in, 1, 0.0};
@@ -180,7 +156,7 @@ static bool
 bench_set(const struct bench *bench)
 {
     struct tl_arrest_in in[SET];
-    struct spread ours;
+    struct timed_spread ours;
 
     for (int i = 0; i < SET; i++) {
         int step = i / 2;

@@ -15,9 +15,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "proto/codec/codec.h"
+#include "tests/bench/timed.h"
 #include "tests/support/ship.h"
 #include "tests/support/simbus.h"
 
@@ -62,22 +62,6 @@ need(bool holds, const char *what)
         (void)fprintf(stderr, "bench_judge: %s\n", what);
         exit(1); // NOLINT(concurrency-mt-unsafe): one thread
     }
-}
-
-static double
-now_us(void)
-{
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec * 1e6 + (double)now.tv_nsec * 1e-3;
-}
-
-static int
-compare_us(const void *a, const void *b)
-{
-    const double *x = a;
-    const double *y = b;
-    return (*x > *y) - (*x < *y);
 }
 
 /* ---- a ship to take messages from ---- */
@@ -230,9 +214,9 @@ next_beat(struct kept *kept)
 static void
 show(struct bench *bench, const char *what)
 {
-    qsort(bench->us, bench->rounds, sizeof bench->us[0], compare_us);
-    (void)printf("%-34s %9.2f %9.2f %9.2f\n", what, bench->us[0], bench->us[bench->rounds / 2],
-                 bench->us[bench->rounds * 99 / 100]);
+    struct timed_spread spread = timed_spread_of(bench->us, bench->rounds);
+    (void)printf("%-34s %9.2f %9.2f %9.2f\n", what, spread.best_us, spread.median_us,
+                 spread.p99_us);
 }
 
 static void
@@ -243,11 +227,11 @@ time_same(struct bench *bench, const char *what, work_fn *work, const struct kep
     }
     for (size_t i = 0; i < bench->rounds; i++) {
         bool good = true;
-        double begin = now_us();
+        double begin = timed_now_us();
         for (int k = 0; k < BATCH; k++) {
             good = work(bench, kept) && good;
         }
-        bench->us[i] = (now_us() - begin) / BATCH;
+        bench->us[i] = (timed_now_us() - begin) / BATCH;
         need(good, what);
     }
     show(bench, what);
@@ -262,9 +246,9 @@ time_next(struct bench *bench, const char *what, work_fn *work, struct kept *kep
     }
     for (size_t i = 0; i < bench->rounds; i++) {
         next(kept);
-        double begin = now_us();
+        double begin = timed_now_us();
         bool good = work(bench, kept);
-        bench->us[i] = now_us() - begin;
+        bench->us[i] = timed_now_us() - begin;
         need(good, what);
     }
     show(bench, what);
