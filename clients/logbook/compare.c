@@ -12,7 +12,6 @@
 #include "proto/codec/codec.h"
 
 enum {
-    SCHEMA_LAST = 3,
     SCHEMA_FRAMES = 3 /* from here on rows have their frames */
 };
 
@@ -61,9 +60,9 @@ begin(struct side *side, const char *path, char *why, size_t why_cap)
     if (err == TL_NOTFOUND) {
         return err;
     }
-    if (err == TL_OK && (schema < 1 || schema > SCHEMA_LAST)) {
+    if (err == TL_OK && (schema < 1 || schema > TL_RECORD_SCHEMA_LAST)) {
         (void)snprintf(why, why_cap, "record %s has schema %d, this program knows %d", path, schema,
-                       SCHEMA_LAST);
+                       TL_RECORD_SCHEMA_LAST);
         return TL_REFUSED;
     }
     if (err == TL_OK && sqlite3_prepare_v2(side->db, schema >= SCHEMA_FRAMES ? with : without, -1,

@@ -13,7 +13,6 @@
 
 enum {
     SCHEMA_FIRST = 3, /* the first with frames */
-    SCHEMA_LAST = 3,
     WHY_CAP = 256
 };
 
@@ -61,7 +60,7 @@ prepare(struct tl_judged_rows *rows, const char *sql, sqlite3_stmt **statement)
 static enum tl_err
 check_schema(struct tl_judged_rows *rows, int schema)
 {
-    if (schema >= SCHEMA_FIRST && schema <= SCHEMA_LAST) {
+    if (schema >= SCHEMA_FIRST && schema <= TL_RECORD_SCHEMA_LAST) {
         return TL_OK;
     }
     (void)snprintf(rows->why, sizeof rows->why,

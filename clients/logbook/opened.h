@@ -8,6 +8,10 @@
 
 #include "proto/base/err.h"
 
+enum {
+    TL_RECORD_SCHEMA_LAST = 3 /* the newest that is known here */
+};
+
 /*
  * *db is to be closed by the caller whatever is returned; which schemas it can read, the caller says.
  * TL_NOTFOUND: no such file, and `why` says so. TL_IO: sqlite3_errmsg says why.

@@ -11,8 +11,7 @@
 #include "clients/logbook/rows.h"
 
 enum {
-    SCHEMA_FIRST = 1, /* what is read here is in every one of these, or said to be newer */
-    SCHEMA_LAST = 3
+    SCHEMA_FIRST = 1 /* what is read here is in every one of these, or said to be newer */
 };
 
 /* TL_IO: SQLite says why. */
@@ -65,7 +64,7 @@ explain(enum tl_err err, const char *path, sqlite3 *db, int version, char *why, 
 {
     if (err == TL_REFUSED) {
         (void)snprintf(why, why_cap, "record %s has schema %d, this program knows %d", path,
-                       version, SCHEMA_LAST);
+                       version, TL_RECORD_SCHEMA_LAST);
     } else if (err == TL_FULL) {
         (void)snprintf(why, why_cap,
                        "record %s has more rows than can be read at once; narrow it with --from "
@@ -83,7 +82,7 @@ tl_record_read(const char *path, const struct tl_record_span *span, struct tl_bo
 {
     sqlite3 *db = NULL;
     enum tl_err err = tl_record_open(path, &db, &book->schema, why, why_cap);
-    if (err == TL_OK && (book->schema < SCHEMA_FIRST || book->schema > SCHEMA_LAST)) {
+    if (err == TL_OK && (book->schema < SCHEMA_FIRST || book->schema > TL_RECORD_SCHEMA_LAST)) {
         err = TL_REFUSED;
     }
     if (err == TL_OK) {

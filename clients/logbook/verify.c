@@ -13,7 +13,6 @@
 
 enum {
     SCHEMA_FIRST = 3,
-    SCHEMA_LAST = 3,
     SQL_CAP = 256
 };
 
@@ -200,7 +199,7 @@ say_why(const struct tl_verifying *on, const char *path, enum tl_err err, char *
                        path, on->out->schema);
     } else if (err == TL_REFUSED) {
         (void)snprintf(why, why_cap, "record %s has schema %d, this program knows %d", path,
-                       on->out->schema, SCHEMA_LAST);
+                       on->out->schema, TL_RECORD_SCHEMA_LAST);
     } else {
         (void)snprintf(why, why_cap, "record %s cannot be read: %.120s", path,
                        err == TL_IO && on->db != NULL ? sqlite3_errmsg(on->db) : tl_err_text(err));
@@ -214,7 +213,8 @@ tl_verify(const char *path, const struct tl_config *config, struct tl_verified *
     struct tl_verifying on = {.config = config, .out = verified};
     memset(verified, 0, sizeof *verified);
     enum tl_err err = tl_record_open(path, &on.db, &verified->schema, why, why_cap);
-    if (err == TL_OK && (verified->schema < SCHEMA_FIRST || verified->schema > SCHEMA_LAST)) {
+    if (err == TL_OK &&
+        (verified->schema < SCHEMA_FIRST || verified->schema > TL_RECORD_SCHEMA_LAST)) {
         err = TL_REFUSED;
     }
     if (err == TL_OK) {

@@ -10,7 +10,6 @@
 #include "clients/logbook/opened.h"
 
 enum {
-    SCHEMA_LAST = 3,
     ROWS = 10000, /* a call */
     FIRST_CAP = 16
 };
@@ -53,11 +52,11 @@ static enum tl_err
 read_file(sqlite3 *db, int schema, struct tl_wires *wires, char *why, size_t why_cap)
 {
     struct tl_ledger_reader reader = {0};
-    if (schema < TL_LEDGER_SCHEMA_FIRST || schema > SCHEMA_LAST) {
+    if (schema < TL_LEDGER_SCHEMA_FIRST || schema > TL_RECORD_SCHEMA_LAST) {
         (void)snprintf(why, why_cap,
                        "has schema %d; counts of pendants and cables are read from schema %d to "
                        "%d: its recorder must have been started once by a newer program",
-                       schema, TL_LEDGER_SCHEMA_FIRST, SCHEMA_LAST);
+                       schema, TL_LEDGER_SCHEMA_FIRST, TL_RECORD_SCHEMA_LAST);
         return TL_REFUSED;
     }
     enum tl_err err = tl_ledger_reader_open(&reader, db, wires->ledger);
