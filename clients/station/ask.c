@@ -112,9 +112,15 @@ tl_ask_type(struct tl_asking *asking, const char *word, char type[TL_TYPE_CAP])
 }
 
 bool
+tl_ask_names_event(const struct tl_asking *asking)
+{
+    return asking->argc >= 2 && strcmp(asking->argv[asking->argc - 2], "for") == 0;
+}
+
+bool
 tl_ask_event(struct tl_asking *asking, struct tl_event *event)
 {
-    if (asking->argc >= 2 && strcmp(asking->argv[asking->argc - 2], "for") == 0) {
+    if (tl_ask_names_event(asking)) {
         uint32_t pass = 0;
         if (!tl_ask_number(asking, asking->argv[asking->argc - 1], "event", 1, UINT32_MAX, &pass)) {
             return false;

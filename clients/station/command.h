@@ -136,6 +136,8 @@ bool tl_ask_side(struct tl_asking *asking, const char *word, uint32_t *out);
 /* A well-formed type id; that it is in the table is the judgement's business. */
 bool tl_ask_type(struct tl_asking *asking, const char *word, char type[TL_TYPE_CAP]);
 
+/* Whether the words end in "for N". */
+bool tl_ask_names_event(const struct tl_asking *asking);
 /*
  * The event that a word is for: "for N" at the end of the words (which is taken off), else the
  * current event. Writes an error and returns false when neither is known.

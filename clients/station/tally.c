@@ -78,8 +78,8 @@ tl_tallies_outcome(struct tl_tallies *tallies, const struct tl_said_outcome *out
 
 /* ---- how passes ended ---- */
 
-static const struct tl_ended *
-shown_in(const struct tl_picture *picture, struct tl_event event)
+const struct tl_ended *
+tl_picture_ended(const struct tl_picture *picture, struct tl_event event)
 {
     for (uint32_t i = 0; i < picture->ended_count; i++) {
         if (tl_event_equal(picture->ended[i].event, event)) {
@@ -95,7 +95,7 @@ is_agreed(const struct tl_picture *const pictures[TL_VALIDATORS_MAX], const stru
 {
     for (uint32_t v = 0; v < TL_VALIDATORS_MAX; v++) {
         const struct tl_ended *other =
-            pictures[v] != NULL ? shown_in(pictures[v], ended->event) : NULL;
+            pictures[v] != NULL ? tl_picture_ended(pictures[v], ended->event) : NULL;
         if (other != NULL && !tl_ended_same(other, ended)) {
             return false;
         }

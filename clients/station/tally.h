@@ -79,6 +79,9 @@ const struct tl_worn *tl_tallies_recorded(const struct tl_tallies *tallies,
 /* A figure of the record as a word. */
 struct tl_datum tl_worn_datum(const struct tl_worn *worn);
 
+/* How that pass ended by that picture, or NULL. */
+const struct tl_ended *tl_picture_ended(const struct tl_picture *picture, struct tl_event event);
+
 /*
  * What a count that is keyed now has in it, by that picture: each load of that pendant or cable. Of
  * a new one (NULL): whatever has ended was not on it, and is not to be added.

@@ -208,7 +208,7 @@ ask_pass(struct tl_asking *asking, struct tl_event *event)
 {
     uint32_t pass = 0;
     *event = last_trap(asking);
-    if (asking->argc >= 3 && strcmp(asking->argv[asking->argc - 2], "for") == 0) {
+    if (asking->argc >= 3 && tl_ask_names_event(asking)) {
         if (asking->picture == NULL || asking->picture->recovery_ms == 0) {
             tl_command_fail_now(asking, "no recovery is known here");
             return false;

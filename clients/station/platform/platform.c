@@ -13,12 +13,9 @@ ended_as(const struct tl_asking *asking, struct tl_event event)
     if (own != NULL && own->datum.known && !own->refused && tl_datum_is_for(&own->datum, event)) {
         return &own->datum.as.result;
     }
-    for (uint32_t i = 0; asking->picture != NULL && i < asking->picture->ended_count; i++) {
-        if (tl_event_equal(asking->picture->ended[i].event, event)) {
-            return &asking->picture->ended[i].result;
-        }
-    }
-    return NULL;
+    const struct tl_ended *ended =
+        asking->picture != NULL ? tl_picture_ended(asking->picture, event) : NULL;
+    return ended != NULL ? &ended->result : NULL;
 }
 
 /*
@@ -28,7 +25,7 @@ ended_as(const struct tl_asking *asking, struct tl_event event)
 static bool
 ask_event_on_final(struct tl_asking *asking, struct tl_event *event)
 {
-    bool named = asking->argc >= 2 && strcmp(asking->argv[asking->argc - 2], "for") == 0;
+    bool named = tl_ask_names_event(asking);
     struct tl_datum ended = {.kind = TL_DATUM_RESULT, .known = true};
     char text[TL_TEXT_CAP];
     if (!tl_ask_event(asking, event)) {
@@ -98,7 +95,7 @@ verb_hook(struct tl_asking *asking)
 static bool
 ask_result_event(struct tl_asking *asking, struct tl_event *event)
 {
-    bool named = asking->argc >= 2 && strcmp(asking->argv[asking->argc - 2], "for") == 0;
+    bool named = tl_ask_names_event(asking);
     uint32_t count = asking->picture != NULL ? asking->picture->ended_count : 0;
     uint32_t pass = 0;
     if (!named ||
@@ -174,7 +171,7 @@ verb_wave_off(struct tl_asking *asking)
             return;
         }
     }
-    bool named = asking->argc > 0;
+    bool named = tl_ask_names_event(asking);
     plain_result(asking, TL_OUTCOME_WAVE_OFF, "wave-off");
     /* Pressed twice it must not wait for the next aircraft, and wave that one off. */
     asking->out->may_pass = asking->out->may_pass && named;

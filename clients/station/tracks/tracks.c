@@ -6,13 +6,33 @@
 #include "clients/station/command.h"
 
 static void
-add_track(struct tl_asking *asking, uint32_t track, int state)
+add_track(struct tl_asking *asking, uint32_t track, enum tl_track_state state)
 {
     struct tl_datum *datum = tl_command_add(asking, TL_DATUM_TRACK, track);
-    datum->as.track = (enum tl_track_state)state;
+    datum->as.track = state;
     if (asking->view->event_known && tl_event_is(asking->view->event)) {
         datum->stated_for[datum->stated_for_count++] = asking->view->event;
     }
+}
+
+static void
+add_every_track(struct tl_asking *asking, enum tl_track_state state)
+{
+    for (uint32_t n = 1; n <= asking->config->ship.track_count; n++) {
+        add_track(asking, n, state);
+    }
+    tl_command_finish(asking);
+}
+
+/* False, and the error said, where there are none. */
+static bool
+has_tracks(struct tl_asking *asking)
+{
+    if (asking->config->ship.track_count == 0) {
+        tl_command_fail(asking, "ship.yaml names no tracks in the landing area");
+        return false;
+    }
+    return true;
 }
 
 static void
@@ -26,10 +46,7 @@ verb_secured(struct tl_asking *asking)
         tl_command_syntax(asking, "secured");
         return;
     }
-    for (uint32_t n = 1; n <= asking->config->ship.track_count; n++) {
-        add_track(asking, n, TL_TRACK_SECURED);
-    }
-    tl_command_finish(asking);
+    add_every_track(asking, TL_TRACK_SECURED);
     (void)snprintf(asking->out->text, sizeof asking->out->text,
                    "%s: all %u tracks secured for event %u", asking->as->id,
                    asking->config->ship.track_count, event.pass);
@@ -47,11 +64,8 @@ verb_track(struct tl_asking *asking)
         tl_command_syntax(asking, "track");
         return;
     }
-    if (asking->config->ship.track_count == 0) {
-        tl_command_fail(asking, "ship.yaml names no tracks in the landing area");
-        return;
-    }
-    if (!tl_ask_number(asking, asking->argv[0], "track", 1, asking->config->ship.track_count,
+    if (!has_tracks(asking) ||
+        !tl_ask_number(asking, asking->argv[0], "track", 1, asking->config->ship.track_count,
                        &track) ||
         !tl_ask_choice(asking, asking->argv[1], states, &state)) {
         return;
@@ -61,7 +75,7 @@ verb_track(struct tl_asking *asking)
     if (state == TL_TRACK_SECURED && !tl_ask_event(asking, &event)) {
         return;
     }
-    add_track(asking, track, state);
+    add_track(asking, track, (enum tl_track_state)state);
     tl_command_finish(asking);
 }
 
@@ -73,14 +87,9 @@ verb_open(struct tl_asking *asking)
         tl_command_syntax(asking, "open");
         return;
     }
-    if (asking->config->ship.track_count == 0) {
-        tl_command_fail(asking, "ship.yaml names no tracks in the landing area");
-        return;
+    if (has_tracks(asking)) {
+        add_every_track(asking, TL_TRACK_OPEN);
     }
-    for (uint32_t n = 1; n <= asking->config->ship.track_count; n++) {
-        add_track(asking, n, TL_TRACK_OPEN);
-    }
-    tl_command_finish(asking);
 }
 
 static const struct tl_verb verbs[] = {
