@@ -2,16 +2,14 @@
 /* board.c - see board.h. A viewer: it says nothing, and nobody waits for it. */
 #include "clients/board/board.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "clients/tools/look.h"
 #include "clients/ui/glass.h"
-#include "clients/ui/page.h"
 #include "clients/ui/links.h"
+#include "clients/ui/page.h"
 #include "proto/base/clock.h"
 
 static const char usage[] =
@@ -31,8 +29,6 @@ static const char usage[] =
     "78 configuration.\n";
 
 enum {
-    CTRL_L = 0x0c,
-    CTRL_C = 0x03,
     LINKS_CAP = 512
 };
 
@@ -41,70 +37,26 @@ struct board {
     struct tl_bell bell;
     bool night;
     bool ended;
-    uint64_t old_since_ms; /* 0 = the picture is not old */
     struct tl_sheet sheet;
 };
 
 static void
-no_sound(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
-{
-    (void)ctx;
-    (void)edge;
-    (void)entry;
-}
-
-static void
-read_keys(struct board *board)
-{
-    char keys[64];
-    ssize_t count = read(STDIN_FILENO, keys, sizeof keys);
-    if (count == 0 || (count < 0 && errno != EINTR && errno != EAGAIN)) {
-        board->ended = true;
-    }
-    for (ssize_t i = 0; i < count; i++) {
-        switch (keys[i]) {
-        case 'q':
-        case CTRL_C:
-            board->ended = true;
-            break;
-        case 'n':
-            board->night = !board->night;
-            break;
-        case CTRL_L:
-            tl_glass_repaint();
-            break;
-        default:
-            break;
-        }
-    }
-}
-
-static void
-paint(struct board *board, struct tl_ui_state *state, uint64_t now_ms)
+paint(struct board *board, const struct tl_ui_state *state, uint64_t now_ms)
 {
     char clock[16];
     char links[LINKS_CAP];
-    uint32_t rows = 0;
-    uint32_t cols = 0;
     struct tl_page_drawn drawn;
     struct tl_page page = {.state = state,
                            .bell = &board->bell,
-                           .title = "BOARD",
+                           .title = "board",
                            .clock = tl_page_clock(tl_clock_wall_ms(), clock, sizeof clock),
                            .links = links,
                            .last = "",
                            .below = "READY is advice; people decide. Unknown is never ready.",
                            .keys = "n night or day  q leave"};
-    if (!state->picture_old) {
-        board->old_since_ms = 0;
-    } else if (board->old_since_ms == 0) {
-        board->old_since_ms = now_ms;
-    }
-    state->picture_old_ms = state->picture_old ? now_ms - board->old_since_ms : 0;
     tl_ui_links(board->look.seat, now_ms, links, sizeof links);
     tl_page_time(&page, now_ms);
-    tl_glass_size(&rows, &cols);
-    tl_sheet_clear(&board->sheet, rows, cols);
+    tl_sheet_clear(&board->sheet, tl_glass_size());
     tl_page_draw(&page, &board->sheet, &drawn);
     tl_glass_paint(&board->sheet, board->night, -1, 0);
 }
@@ -120,9 +72,7 @@ run(struct board *board)
     uint64_t until_ms = board->look.limit_ms > 0 ? now_ms + board->look.limit_ms : UINT64_MAX;
     while (!board->look.seat->ended && !board->ended && now_ms < until_ms) {
         now_ms = tl_seat_turn(board->look.seat, &keys, 1, 50);
-        if (keys.revents != 0) {
-            read_keys(board);
-        }
+        board->ended = keys.revents != 0 && !tl_glass_goes_on(&board->night);
         tl_look_state(&board->look, now_ms, &view, alerts, &state);
         if (view.any_verdict) {
             tl_bell_take(&board->bell, state.alert, state.alert_count, now_ms);
@@ -148,7 +98,7 @@ open_and_run(struct board *board)
     if (code != TL_EXIT_OK) {
         return code;
     }
-    tl_bell_init(&board->bell, -1, no_sound, NULL);
+    tl_bell_init(&board->bell, -1, NULL, NULL);
     if (tl_glass_open(why, sizeof why) != TL_OK) {
         (void)fprintf(stderr, "trapline board: %s\n", why);
         return TL_EXIT_FAILED;

@@ -2,12 +2,9 @@
 /* replay_glass.c - see replay_glass.h. */
 #include "clients/logbook/replay_glass.h"
 
-#include <ctype.h>
-#include <errno.h>
 #include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
 #include "clients/logbook/words.h"
@@ -16,7 +13,6 @@
 #include "proto/base/clock.h"
 
 enum {
-    CTRL_C = 3,
     LOOK_AGAIN_MS = 200, /* for another size of the window */
     TITLE_CAP = TL_ID_CAP + 16
 };
@@ -33,14 +29,6 @@ struct tl_replay_glass {
     char keys[TL_PAGE_COLS];
 };
 
-static void
-no_sound(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
-{
-    (void)ctx;
-    (void)edge;
-    (void)entry;
-}
-
 struct tl_replay_glass *
 tl_replay_glass_open(void)
 {
@@ -50,7 +38,7 @@ tl_replay_glass_open(void)
         free(glass);
         return NULL;
     }
-    tl_bell_init(&glass->bell, -1, no_sound, NULL);
+    tl_bell_init(&glass->bell, -1, NULL, NULL);
     (void)snprintf(glass->keys, sizeof glass->keys, "n night or day  q to the end at once");
     return glass;
 }
@@ -70,7 +58,6 @@ paint(struct tl_replay_glass *glass)
 {
     char clock[16];
     struct tl_page_drawn drawn;
-    struct tl_page_size size;
     struct tl_page page = {.state = glass->state,
                            .bell = &glass->bell,
                            .title = glass->title,
@@ -80,8 +67,7 @@ paint(struct tl_replay_glass *glass)
                            .last = "",
                            .below = glass->below,
                            .keys = glass->keys};
-    tl_glass_size(&size.rows, &size.cols);
-    tl_sheet_clear(&glass->sheet, size.rows, size.cols);
+    tl_sheet_clear(&glass->sheet, tl_glass_size());
     tl_page_draw(&page, &glass->sheet, &drawn);
     tl_glass_paint(&glass->sheet, glass->night, -1, 0);
 }
@@ -93,29 +79,12 @@ tl_replay_glass_paint(struct tl_replay_glass *glass, const struct tl_ui_state *s
     char time[TL_TIME_CAP];
     glass->state = state;
     glass->wall_ms = moment->wall_ms;
-    (void)snprintf(glass->title, sizeof glass->title, "REPLAY %s", moment->validator);
-    for (char *at = glass->title; *at != '\0'; at++) {
-        *at = (char)toupper((unsigned char)*at);
-    }
+    (void)snprintf(glass->title, sizeof glass->title, "replay %s", moment->validator);
     (void)snprintf(glass->below, sizeof glass->below, "A record of %.19sZ%s: nothing here is now.",
                    tl_time_text(moment->wall_ms, time),
                    moment->what_if ? ", judged by ANOTHER CONFIGURATION" : "");
     tl_bell_take(&glass->bell, state->alert, state->alert_count, moment->wall_ms);
     paint(glass);
-}
-
-/* False when asked to wait no more. */
-static bool
-read_keys(struct tl_replay_glass *glass)
-{
-    char keys[32];
-    ssize_t count = read(STDIN_FILENO, keys, sizeof keys);
-    bool goes_on = count > 0 || (count < 0 && (errno == EINTR || errno == EAGAIN));
-    for (ssize_t i = 0; i < count; i++) {
-        goes_on = goes_on && keys[i] != 'q' && keys[i] != CTRL_C;
-        glass->night = keys[i] == 'n' ? !glass->night : glass->night;
-    }
-    return goes_on;
 }
 
 bool
@@ -126,7 +95,7 @@ tl_replay_glass_wait(struct tl_replay_glass *glass, uint64_t wait_ms)
     for (uint64_t now_ms = tl_clock_boot_ms(); now_ms < until_ms; now_ms = tl_clock_boot_ms()) {
         uint64_t rest_ms = until_ms - now_ms;
         int ready = poll(&input, 1, (int)(rest_ms < LOOK_AGAIN_MS ? rest_ms : LOOK_AGAIN_MS));
-        if (ready > 0 && !read_keys(glass)) {
+        if (ready > 0 && !tl_glass_goes_on(&glass->night)) {
             return false;
         }
         if (glass->state != NULL) {

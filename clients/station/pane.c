@@ -243,9 +243,7 @@ static bool
 is_seen_whole(const struct tl_pane *pane, uint64_t now_ms)
 {
     char text[TL_PANE_READ_CAP];
-    struct tl_page_size size;
-    tl_glass_size(&size.rows, &size.cols);
-    return tl_page_has_room(size, tl_pane_read_back(pane, now_ms, text));
+    return tl_page_has_room(tl_glass_size(), tl_pane_read_back(pane, now_ms, text));
 }
 
 /* A read-back that comes later than its line finds a person who may be typing something else. */

@@ -15,6 +15,7 @@
 
 #include "clients/station/session.h"
 #include "clients/station/typing.h"
+#include "clients/ui/aged.h"
 #include "clients/ui/page.h"
 
 enum {
@@ -45,12 +46,9 @@ struct tl_pane {
     uint32_t offered;
     uint64_t offered_ms;
     bool shows_alerts; /* the last page had them on it */
-    /* whose picture is in hand, which, and since when */
-    uint32_t picture_from;
-    uint64_t picture_sequence, picture_ms;
-    uint64_t old_since_ms; /* 0 = it is not old */
-    FILE *before;          /* the session's output without a pane */
-    int old_error;         /* standard error before; -1 = it was left alone */
+    struct tl_ui_aged aged;
+    FILE *before;  /* the session's output without a pane */
+    int old_error; /* standard error before; -1 = it was left alone */
     struct tl_sheet sheet;
 };
 

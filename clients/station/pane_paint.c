@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: Apache-2.0 */
 /* pane_paint.c - what a station's page shows now. See pane.h. */
-#include <ctype.h>
 #include <inttypes.h>
 #include <string.h>
 
@@ -12,27 +11,17 @@
 enum {
     BELOW_CAP = 2 * TL_PANE_LINE_CAP + 4, /* a warning, two blanks, an answer */
     WARNING_MS = 3000,
-    LINKS_CAP = 512,
-    TITLE_CAP = TL_ID_CAP
+    LINKS_CAP = 512
 };
 
 struct texts {
-    char title[TITLE_CAP];
+    char title[TL_ID_CAP];
     char clock[16];
     char links[LINKS_CAP];
     char last[LINKS_CAP];
     char below[BELOW_CAP];
     char keys[TL_SHEET_COLS_MAX];
 };
-
-static void
-write_title(const struct tl_node *node, char dst[TITLE_CAP])
-{
-    (void)tl_node_spoken(node->id, dst, TITLE_CAP);
-    for (char *at = dst; *at != '\0'; at++) {
-        *at = (char)toupper((unsigned char)*at);
-    }
-}
 
 const char *
 tl_pane_read_back(const struct tl_pane *pane, uint64_t now_ms, char dst[TL_PANE_READ_CAP])
@@ -73,36 +62,6 @@ let_warning_go(struct tl_pane *pane, bool covered, uint64_t now_ms)
         pane->warning_ms = now_ms;
     } else if (now_ms - pane->warning_ms > WARNING_MS) {
         pane->warning[0] = '\0';
-    }
-}
-
-/* The picture's own ages count from when it came here. */
-static void
-write_state(struct tl_pane *pane, uint64_t now_ms, struct tl_view *view, struct tl_ui_state *state)
-{
-    struct tl_member *member = &pane->session->seat.member;
-    *state = (struct tl_ui_state){.config = &pane->session->seat.join.config, .view = view};
-    tl_member_view(member, now_ms, view);
-    state->picture = tl_member_picture(member, view, &state->picture_old);
-    if (!state->picture_old) {
-        pane->old_since_ms = 0;
-    } else if (pane->old_since_ms == 0) {
-        pane->old_since_ms = now_ms;
-    }
-    state->picture_old_ms = state->picture_old ? now_ms - pane->old_since_ms : 0;
-    if (state->picture == NULL) {
-        return;
-    }
-    for (uint32_t i = 0; i < member->hear.count; i++) {
-        if (state->picture != &member->seen[i].picture) {
-            continue;
-        }
-        if (i != pane->picture_from || member->seen[i].picture_sequence != pane->picture_sequence) {
-            pane->picture_from = i;
-            pane->picture_sequence = member->seen[i].picture_sequence;
-            pane->picture_ms = now_ms;
-        }
-        state->picture_age_ms = now_ms - pane->picture_ms;
     }
 }
 
@@ -235,19 +194,15 @@ tl_pane_paint(struct tl_pane *pane, uint64_t now_ms)
     struct tl_ui_state state;
     struct texts texts;
     struct tl_page_drawn drawn;
-    bool leaf = false;
-    uint32_t rows = 0;
-    uint32_t cols = 0;
     struct tl_page page = {
         .state = &state, .self = session->seat.join.node, .bell = &session->bell};
     tl_pane_settle(pane);
     tl_pane_say_safe(pane);
-    write_state(pane, now_ms, &view, &state);
-    write_title(page.self, texts.title);
+    tl_ui_take(&pane->aged, &session->seat.member, now_ms, &view, &state);
     tl_ui_links(&session->seat, now_ms, texts.links, sizeof texts.links);
     tl_session_last_way(session, texts.last, sizeof texts.last);
     write_below(pane, now_ms, &texts, &page.asks);
-    page.title = texts.title;
+    page.title = tl_node_spoken(page.self->id, texts.title, sizeof texts.title);
     page.clock = tl_page_clock(tl_clock_wall_ms(), texts.clock, sizeof texts.clock);
     page.links = texts.links;
     page.below = texts.below;
@@ -256,10 +211,10 @@ tl_pane_paint(struct tl_pane *pane, uint64_t now_ms)
     tl_page_time(&page, now_ms);
     page.keys =
         tl_typing_help(&pane->typing, pane->offered != 0, now_ms, texts.keys, sizeof texts.keys);
-    tl_glass_size(&rows, &cols);
-    tl_sheet_clear(&pane->sheet, rows, cols);
+    const struct tl_sheet_size size = tl_glass_size();
+    tl_sheet_clear(&pane->sheet, size);
     tl_page_draw(&page, &pane->sheet, &drawn);
-    leaf = pane->typing.mode == TL_TYPING_LEAF && rows >= TL_PAGE_ROWS && cols >= TL_PAGE_COLS;
+    bool leaf = pane->typing.mode == TL_TYPING_LEAF && tl_page_is_whole(size);
     if (leaf) {
         draw_leaf(pane, &pane->sheet);
     }

@@ -111,38 +111,12 @@ tl_look_close(struct tl_look *look)
     }
 }
 
-/*
- * The ages in a picture are those at its sending. It is sent anew every second, and under the same
- * number when nothing changed, so its place in the validator's messages tells it from the last one.
- */
-static uint64_t
-picture_age_ms(struct tl_look *look, const struct tl_picture *picture, uint64_t now_ms)
-{
-    const struct tl_member *member = &look->seat->member;
-    for (uint32_t i = 0; i < member->hear.count; i++) {
-        const struct tl_member_seen *seen = &member->seen[i];
-        if (&seen->picture != picture) {
-            continue;
-        }
-        if (look->picture_from != i || look->picture_sequence != seen->picture_sequence) {
-            look->picture_from = i;
-            look->picture_sequence = seen->picture_sequence;
-            look->picture_ms = now_ms;
-        }
-        return now_ms - look->picture_ms;
-    }
-    return 0;
-}
-
 void
 tl_look_state(struct tl_look *look, uint64_t now_ms, struct tl_view *view, struct tl_alert *alerts,
               struct tl_ui_state *state)
 {
     struct tl_member *member = &look->seat->member;
-    tl_member_view(member, now_ms, view);
-    *state = (struct tl_ui_state){.config = &look->seat->join.config, .view = view};
-    state->picture = tl_member_picture(member, view, &state->picture_old);
-    state->picture_age_ms = picture_age_ms(look, state->picture, now_ms);
+    tl_ui_take(&look->aged, member, now_ms, view, state);
     state->alert = alerts;
     state->alert_count = tl_member_alerts(member, now_ms, alerts, TL_ALERTS_MAX);
     tl_member_alerts_shown(member);

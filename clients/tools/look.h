@@ -3,7 +3,7 @@
 #ifndef TL_TOOLS_LOOK_H
 #define TL_TOOLS_LOOK_H
 
-#include "clients/ui/view.h"
+#include "clients/ui/aged.h"
 #include "proto/link/seat.h"
 
 struct tl_look {
@@ -15,8 +15,7 @@ struct tl_look {
     uint64_t limit_ms;    /* watch: stop after; 0 = never */
     const char *on_alert; /* watch: path of a command, NULL = none */
     struct tl_seat *seat;
-    uint32_t picture_from; /* whose picture is in hand, which, and since when */
-    uint64_t picture_sequence, picture_ms;
+    struct tl_ui_aged aged;
 };
 
 /* Read the arguments. -1 = go on, else an exit code. */

@@ -113,6 +113,14 @@ add(struct tl_bell *bell, const struct tl_alert *alert, uint64_t now_ms)
     return entry;
 }
 
+static void
+tell_edge(const struct tl_bell *bell, enum tl_bell_edge edge, const struct tl_belled *entry)
+{
+    if (bell->tell != NULL && edge != TL_BELL_NONE) {
+        bell->tell(bell->ctx, edge, entry);
+    }
+}
+
 /* What is listed no more has gone; it was told before when it had returned. */
 static void
 drop_gone(struct tl_bell *bell)
@@ -123,7 +131,7 @@ drop_gone(struct tl_bell *bell)
         if (entry.kept) {
             bell->entry[kept++] = entry;
         } else if (tl_alert_is_active(&entry.alert)) {
-            bell->tell(bell->ctx, TL_BELL_GONE, &entry);
+            tell_edge(bell, TL_BELL_GONE, &entry);
         }
     }
     bell->count = kept;
@@ -168,9 +176,7 @@ tl_bell_take(struct tl_bell *bell, const struct tl_alert *alerts, uint32_t count
     for (uint32_t i = 0; i < count; i++) {
         struct tl_belled *entry = NULL;
         enum tl_bell_edge edge = take_one(bell, &alerts[i], now_ms, &entry);
-        if (edge != TL_BELL_NONE) {
-            bell->tell(bell->ctx, edge, entry);
-        }
+        tell_edge(bell, edge, entry);
     }
     drop_gone(bell);
 }

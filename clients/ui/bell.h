@@ -45,6 +45,7 @@ struct tl_bell {
     struct tl_belled entry[TL_ALERTS_MAX];
 };
 
+/* tell: NULL = nobody is told, and the alerts are only kept. */
 void tl_bell_init(struct tl_bell *bell, int place, tl_bell_fn *tell, void *ctx);
 
 /*

@@ -134,14 +134,20 @@ right(bool is_wrong, bool is_known)
     return is_wrong ? TL_FACT_WRONG : known(is_known);
 }
 
-/* The type that is ordered now, or NULL. */
+/* What is ordered now, or NULL. */
+static const struct tl_order *
+ordered(const struct tl_ui_state *state)
+{
+    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    return current != NULL && current->order_known ? &current->order : NULL;
+}
+
+/* Its type, or NULL. */
 static const struct tl_aircraft_type *
 ordered_type(const struct tl_ui_state *state)
 {
-    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
-    return current != NULL && current->order_known
-               ? tl_config_type(state->config, current->order.type)
-               : NULL;
+    const struct tl_order *order = ordered(state);
+    return order != NULL ? tl_config_type(state->config, order->type) : NULL;
 }
 
 static bool
@@ -156,7 +162,7 @@ static enum tl_fact_state
 aircraft(const struct tl_ui_state *state, struct tl_fact *fact)
 {
     const struct tl_view *view = state->view;
-    const struct tl_listed *current = tl_ui_current(state->picture, view->event);
+    const struct tl_order *order = ordered(state);
     char pounds[POUNDS_CAP];
     const struct tl_node *approach = station(state, TL_STATION_APPROACH, 0);
     (void)says(state, station(state, TL_STATION_PRIMARY, 0), fact);
@@ -166,16 +172,15 @@ aircraft(const struct tl_ui_state *state, struct tl_fact *fact)
         value(fact, "%s", view->event_known ? "none ordered" : "");
         return TL_FACT_UNKNOWN;
     }
-    if (current == NULL || !current->order_known) {
+    if (order == NULL) {
         return TL_FACT_UNKNOWN;
     }
-    value(fact, "%" PRIu32 " %s %s%s", current->order.side, current->order.type,
-          tl_pounds_text(current->order.weight_lb, pounds, sizeof pounds),
-          current->order.barricade ? " BARRICADE" : "");
-    const struct tl_datum *inbound =
-        word_of(state, approach, TL_DATUM_INBOUND, current->order.side);
+    value(fact, "%" PRIu32 " %s %s%s", order->side, order->type,
+          tl_pounds_text(order->weight_lb, pounds, sizeof pounds),
+          order->barricade ? " BARRICADE" : "");
+    const struct tl_datum *inbound = word_of(state, approach, TL_DATUM_INBOUND, order->side);
     bool other =
-        inbound != NULL && strncmp(inbound->as.inbound.type, current->order.type, TL_TYPE_CAP) != 0;
+        inbound != NULL && strncmp(inbound->as.inbound.type, order->type, TL_TYPE_CAP) != 0;
     if (other) {
         value(fact, ", inbound: %s", inbound->as.inbound.type);
     }
@@ -232,12 +237,12 @@ is_dial_wrong(const struct tl_ui_state *state, const struct tl_datum *dial)
     const uint32_t dial_lb = dial->as.repeater_lb;
     const struct tl_node *node = station(state, TL_STATION_ENGINE, dial->slot);
     const struct tl_datum *set = word_of(state, node, TL_DATUM_SET, 0);
-    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    const struct tl_order *order = ordered(state);
     if (counts(state, set)) {
         return dial_lb != set->as.set_lb;
     }
-    return current != NULL && current->order_known &&
-           apart(dial_lb, current->order.weight_lb) > state->config->gear.agree_tolerance_lb;
+    return order != NULL &&
+           apart(dial_lb, order->weight_lb) > state->config->gear.agree_tolerance_lb;
 }
 
 /* What somebody else reads of the same engines, where the ship has that rule. */
@@ -271,12 +276,12 @@ add_dials(const struct tl_ui_state *state, struct items *items, struct tl_fact *
 static bool
 any_set_apart(const struct tl_ui_state *state, const struct items *items)
 {
-    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    const struct tl_order *order = ordered(state);
     bool any = false;
-    for (uint32_t i = 0; i < items->count && current != NULL && current->order_known; i++) {
+    for (uint32_t i = 0; i < items->count && order != NULL; i++) {
         const struct tl_node *node = station(state, TL_STATION_ENGINE, items->item[i].number);
         const struct tl_datum *set = word_of(state, node, TL_DATUM_SET, 0);
-        any = any || (counts(state, set) && apart(set->as.set_lb, current->order.weight_lb) >
+        any = any || (counts(state, set) && apart(set->as.set_lb, order->weight_lb) >
                                                 state->config->gear.agree_tolerance_lb);
     }
     return any;
@@ -285,11 +290,11 @@ any_set_apart(const struct tl_ui_state *state, const struct items *items)
 static enum tl_fact_state
 setting(const struct tl_ui_state *state, struct tl_fact *fact)
 {
-    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    const struct tl_order *order = ordered(state);
     char pounds[POUNDS_CAP] = "";
     char good[WORD_CAP] = "";
-    if (current != NULL && current->order_known) {
-        (void)tl_pounds_text(current->order.weight_lb, pounds, sizeof pounds);
+    if (order != NULL) {
+        (void)tl_pounds_text(order->weight_lb, pounds, sizeof pounds);
         (void)snprintf(good, sizeof good, "%.20s on", pounds);
         needed(fact, "%s", pounds);
     }
@@ -364,14 +369,14 @@ static enum tl_fact_state
 aid(const struct tl_ui_state *state, struct tl_fact *fact)
 {
     const struct tl_node *node = station(state, TL_STATION_AID, 0);
-    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
+    const struct tl_order *order = ordered(state);
     const struct tl_datum *datum = word_of(state, node, TL_DATUM_AID, 0);
     char text[TL_TEXT_CAP];
     if (!says(state, node, fact)) {
         return TL_FACT_UNUSED;
     }
-    if (current != NULL && current->order_known) {
-        needed(fact, "%s", current->order.type);
+    if (order != NULL) {
+        needed(fact, "%s", order->type);
     }
     if (datum == NULL) {
         return TL_FACT_UNKNOWN;
@@ -476,10 +481,10 @@ final(const struct tl_ui_state *state, struct tl_fact *fact)
         hook != NULL && hook->as.hook == TL_HOOK_DOWN && tl_datum_is_for(hook, state->view->event);
     bool not_down = hook != NULL && hook->as.hook == TL_HOOK_NOT_DOWN;
     bool asked = !tl_ui_is_barricade_pass(state);
-    const struct tl_listed *current = tl_ui_current(state->picture, state->view->event);
-    bool other = called && current != NULL && current->order_known &&
-                 (call->as.call.side != current->order.side ||
-                  strncmp(call->as.call.type, current->order.type, TL_TYPE_CAP) != 0);
+    const struct tl_order *order = ordered(state);
+    bool other = called && order != NULL &&
+                 (call->as.call.side != order->side ||
+                  strncmp(call->as.call.type, order->type, TL_TYPE_CAP) != 0);
     needed(fact, asked ? "call, hook down" : "call");
     if (called) {
         value(fact, "called %" PRIu32 " %s, ", call->as.call.side, call->as.call.type);
@@ -527,7 +532,7 @@ stations(const struct tl_ui_state *state, struct tl_fact *fact)
             continue;
         }
         const struct tl_station_state *here = tl_ui_station(state->picture, node->id);
-        bool is_heard = here != NULL && (here->live == TL_LIVE_LIVE || here->by_voice);
+        bool is_heard = tl_ui_is_heard(here);
         fact->places |= 1u << place;
         heard += is_heard ? 1 : 0;
         count++;

@@ -202,13 +202,6 @@ take_event(const struct tl_ui_state *state, struct tl_fact fact[TL_FACT_ROWS])
     }
 }
 
-/* Heard, or all that it owes is known by voice. */
-static bool
-is_heard(const struct tl_station_state *station)
-{
-    return station->live == TL_LIVE_LIVE || station->by_voice;
-}
-
 /* Who says it, whether all of them are heard, and how long ago the one that is heard worst. */
 static void
 take_sources(const struct tl_ui_state *state, const struct tl_node *self, struct tl_fact *fact)
@@ -220,7 +213,7 @@ take_sources(const struct tl_ui_state *state, const struct tl_node *self, struct
             continue;
         }
         const struct tl_station_state *station = tl_ui_station(state->picture, node->id);
-        if (station == NULL || !is_heard(station)) {
+        if (!tl_ui_is_heard(station)) {
             fact->state = graver(fact->state, TL_FACT_LOST);
         }
         if (station != NULL && station->live != TL_LIVE_NEVER) {

@@ -3,6 +3,7 @@
 #include "clients/ui/glass.h"
 
 #include <curses.h>
+#include <errno.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -13,6 +14,8 @@
 #include <unistd.h>
 
 enum {
+    CTRL_C = 0x03,
+    CTRL_L = 0x0c,
     RESTORE_CAP = 256,
     HANDLER_STACK = 64 * 1024, /* a stack that has run over cannot carry its handler */
     PAIR_BAD = 1,
@@ -177,9 +180,8 @@ tl_glass_close(void)
     (void)tcsetattr(STDIN_FILENO, TCSANOW, &glass.before);
 }
 
-void
-/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): rows before columns */
-tl_glass_size(uint32_t *rows, uint32_t *cols)
+struct tl_sheet_size
+tl_glass_size(void)
 {
     struct winsize size = {0};
     if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_row > 0 && size.ws_col > 0) {
@@ -188,8 +190,34 @@ tl_glass_size(uint32_t *rows, uint32_t *cols)
             glass.all = true;
         }
     }
-    *rows = (uint32_t)LINES < TL_SHEET_ROWS_MAX ? (uint32_t)LINES : TL_SHEET_ROWS_MAX;
-    *cols = (uint32_t)COLS < TL_SHEET_COLS_MAX ? (uint32_t)COLS : TL_SHEET_COLS_MAX;
+    return (struct tl_sheet_size){
+        (uint32_t)LINES < TL_SHEET_ROWS_MAX ? (uint32_t)LINES : TL_SHEET_ROWS_MAX,
+        (uint32_t)COLS < TL_SHEET_COLS_MAX ? (uint32_t)COLS : TL_SHEET_COLS_MAX};
+}
+
+bool
+tl_glass_goes_on(bool *night)
+{
+    char keys[64];
+    ssize_t count = read(STDIN_FILENO, keys, sizeof keys);
+    bool goes_on = count > 0 || (count < 0 && (errno == EINTR || errno == EAGAIN));
+    for (ssize_t i = 0; i < count; i++) {
+        switch (keys[i]) {
+        case 'q':
+        case CTRL_C:
+            goes_on = false;
+            break;
+        case 'n':
+            *night = !*night;
+            break;
+        case CTRL_L:
+            tl_glass_repaint();
+            break;
+        default:
+            break;
+        }
+    }
+    return goes_on;
 }
 
 static attr_t

@@ -23,8 +23,13 @@ bool tl_glass_possible(void);
 TL_MUST_USE enum tl_err tl_glass_open(char *why, size_t cap);
 void tl_glass_close(void);
 
-/* Rows and columns as they are now. */
-void tl_glass_size(uint32_t *rows, uint32_t *cols);
+/* As it is now, and no larger than a sheet may be. */
+struct tl_sheet_size tl_glass_size(void);
+/*
+ * Read the keyboard of who only looks: n is night or day, CTRL-L paints anew. False: q or CTRL-C, or the
+ * terminal is gone.
+ */
+bool tl_glass_goes_on(bool *night);
 
 /*
  * Show the sheet but its very last cell, which makes some terminals scroll; by night nothing is bright

@@ -2,6 +2,7 @@
 /* page.c - see page.h. */
 #include "clients/ui/page.h"
 
+#include <ctype.h>
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
@@ -42,6 +43,8 @@ enum {
     MARK_MS = 125, /* on and off four times a second (MIL-STD-1472E 5.15.3.3.2: 3 to 5) */
     AGE_CAP = 24,
     WIDE_FROM = 120,
+    WIDTH_TITLE = 20,
+    TITLE_CAP = 64, /* longer than its width, so that what is cut is seen to be */
     VERDICT_CAP = TL_TEXT_CAP + 32,
     NARROW = 10 /* "NOT READY:" */
 };
@@ -97,7 +100,12 @@ draw_title(const struct tl_page *page, struct tl_sheet *sheet)
     const struct tl_view *view = page->state->view;
     const struct tl_listed *current = tl_ui_current(page->state->picture, view->event);
     char pounds[AGE_CAP + TL_TYPE_CAP];
-    uint32_t col = tl_sheet_put(sheet, ROW_TITLE, 1, 20, TL_INK_STRONG, page->title) + 2;
+    char title[TITLE_CAP];
+    (void)snprintf(title, sizeof title, "%s", page->title);
+    for (char *at = title; *at != '\0'; at++) {
+        *at = (char)toupper((unsigned char)*at);
+    }
+    uint32_t col = tl_sheet_put(sheet, ROW_TITLE, 1, WIDTH_TITLE, TL_INK_STRONG, title) + 2;
     uint32_t clock = sheet->cols < TL_PAGE_COLS ? sheet->cols : TL_PAGE_COLS;
     bool old = tl_ui_is_memory(page->state);
     if (view->drill) {
@@ -257,7 +265,6 @@ draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end,
             struct tl_page_drawn *drawn)
 {
     const struct tl_belled *order[TL_ALERTS_MAX];
-    const struct tl_belled *owed = tl_page_first_owed(page->bell);
     uint32_t count = tl_page_alert_order(page->bell, order);
     drawn->alerts = end > ROW_ALERTS;
     uint32_t waits = 0;
@@ -287,7 +294,10 @@ draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end,
         uint32_t most = i == 0 ? 3 : 1;
         uint32_t used = draw_alert(page, sheet, row, order[i], room < most ? room : most);
         row += used > 0 ? used : 1;
-        drawn->first_owed = order[i] == owed ? owed->number : drawn->first_owed;
+        if (drawn->first_owed == 0 &&
+            tl_alert_waits_for_place(&order[i]->alert, page->bell->place)) {
+            drawn->first_owed = order[i]->number;
+        }
     }
 }
 
@@ -298,23 +308,23 @@ below_width(uint32_t cols)
     return cols >= WIDE_FROM ? TL_PAGE_COLS : cols;
 }
 
-static struct tl_page_size
+static struct tl_sheet_size
 size_of(const struct tl_sheet *sheet)
 {
-    return (struct tl_page_size){sheet->rows, sheet->cols};
+    return (struct tl_sheet_size){sheet->rows, sheet->cols};
 }
 
-static bool
-is_whole(struct tl_page_size size)
+bool
+tl_page_is_whole(struct tl_sheet_size size)
 {
     return size.rows >= TL_PAGE_ROWS && size.cols >= TL_PAGE_COLS;
 }
 
 /* The most rows that `below` may have on a screen of that size: facts and verdict stay. */
 static uint32_t
-below_most(struct tl_page_size size)
+below_most(struct tl_sheet_size size)
 {
-    if (is_whole(size)) {
+    if (tl_page_is_whole(size)) {
         return size.rows - ROW_ALERTS - ROWS_LAST;
     }
     return size.rows >= SMALL_ALL     ? size.rows - ROWS_SMALL
@@ -324,7 +334,7 @@ below_most(struct tl_page_size size)
 
 /* The rows that it has, one at least. */
 static uint32_t
-below_rows(struct tl_page_size size, const char *below)
+below_rows(struct tl_sheet_size size, const char *below)
 {
     uint32_t most = below_most(size);
     uint32_t wanted = tl_sheet_fold_rows(below, below_width(size.cols));
@@ -333,7 +343,7 @@ below_rows(struct tl_page_size size, const char *below)
 }
 
 bool
-tl_page_has_room(struct tl_page_size size, const char *below)
+tl_page_has_room(struct tl_sheet_size size, const char *below)
 {
     return tl_sheet_fold_rows(below, below_width(size.cols)) <= below_most(size);
 }
@@ -403,7 +413,7 @@ tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_
     struct tl_fact fact[TL_FACT_ROWS];
     char text[VERDICT_CAP];
     *drawn = (struct tl_page_drawn){.cursor = false};
-    if (!is_whole(size_of(sheet))) {
+    if (!tl_page_is_whole(size_of(sheet))) {
         if (sheet->rows > 0 && sheet->cols > 0) {
             draw_small(page, sheet, drawn);
         }

@@ -32,7 +32,7 @@ struct tl_page {
     const struct tl_ui_state *state;
     const struct tl_node *self; /* NULL = a viewer */
     const struct tl_bell *bell; /* the alerts, with their numbers */
-    const char *title;          /* "ENGINE 3" */
+    const char *title;          /* "engine 3", shown in capitals */
     bool was;                   /* of a record: the verdict begins with "WAS", nothing moves */
     const char *clock;          /* "14:03:22" */
     uint32_t turn;              /* moves the live mark; from the loop that paints */
@@ -53,14 +53,13 @@ struct tl_page_drawn {
     uint32_t first_owed; /* number of the alert that this station owes first, 0 = it has no row */
 };
 
-struct tl_page_size {
-    uint32_t rows, cols;
-};
+/* Whether a screen of that size has the whole page, with its facts. */
+bool tl_page_is_whole(struct tl_sheet_size size);
 /*
  * Whether a screen of that size shows all of `below`, and the verdict. What it does not show must not
  * be confirmed.
  */
-bool tl_page_has_room(struct tl_page_size size, const char *below);
+bool tl_page_has_room(struct tl_sheet_size size, const char *below);
 
 /* Write the whole page into a sheet that has been cleared to the size of the screen. */
 void tl_page_draw(const struct tl_page *page, struct tl_sheet *sheet, struct tl_page_drawn *drawn);

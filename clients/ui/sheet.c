@@ -13,11 +13,10 @@ less(uint32_t a, uint32_t b)
 }
 
 void
-/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): rows before columns */
-tl_sheet_clear(struct tl_sheet *sheet, uint32_t rows, uint32_t cols)
+tl_sheet_clear(struct tl_sheet *sheet, struct tl_sheet_size size)
 {
-    sheet->rows = less(rows, TL_SHEET_ROWS_MAX);
-    sheet->cols = less(cols, TL_SHEET_COLS_MAX);
+    sheet->rows = less(size.rows, TL_SHEET_ROWS_MAX);
+    sheet->cols = less(size.cols, TL_SHEET_COLS_MAX);
     for (uint32_t row = 0; row < sheet->rows; row++) {
         for (uint32_t col = 0; col < sheet->cols; col++) {
             sheet->cell[row][col] = (struct tl_cell){.byte = ' ', .ink = TL_INK_PLAIN};

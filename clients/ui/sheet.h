@@ -40,8 +40,11 @@ struct tl_sheet {
     struct tl_cell cell[TL_SHEET_ROWS_MAX][TL_SHEET_COLS_MAX];
 };
 
+struct tl_sheet_size {
+    uint32_t rows, cols;
+};
 /* All blanks; a page that is larger than the limits is cut to them. */
-void tl_sheet_clear(struct tl_sheet *sheet, uint32_t rows, uint32_t cols);
+void tl_sheet_clear(struct tl_sheet *sheet, struct tl_sheet_size size);
 
 /*
  * Write `text` from that cell on, at most `width` cells and never past the right edge. Text that

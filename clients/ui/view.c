@@ -68,6 +68,12 @@ tl_ui_station(const struct tl_picture *picture, const char *id)
     return NULL;
 }
 
+bool
+tl_ui_is_heard(const struct tl_station_state *station)
+{
+    return station != NULL && (station->live == TL_LIVE_LIVE || station->by_voice);
+}
+
 const struct tl_datum *
 tl_ui_datum(const struct tl_picture *picture, const char *station, enum tl_datum_kind kind,
             uint32_t slot)

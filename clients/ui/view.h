@@ -65,6 +65,8 @@ const char *tl_ui_cause_word(enum tl_cause_state state);
 
 /* The station of that id in a picture, or NULL. */
 const struct tl_station_state *tl_ui_station(const struct tl_picture *picture, const char *id);
+/* Heard, or all that it owes is known by voice; NULL is not heard. */
+bool tl_ui_is_heard(const struct tl_station_state *station);
 /* The known datum of that name at that station, or NULL. */
 const struct tl_datum *tl_ui_datum(const struct tl_picture *picture, const char *station,
                                    enum tl_datum_kind kind, uint32_t slot);

@@ -11,20 +11,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-static void
-no_sound(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
-{
-    (void)ctx;
-    (void)edge;
-    (void)entry;
-}
-
 struct drawn *
 drawn_new(struct shown *shown)
 {
     struct drawn *drawn = calloc(1, sizeof *drawn);
     assert_non_null(drawn);
-    tl_bell_init(&drawn->bell, 0, no_sound, NULL);
+    tl_bell_init(&drawn->bell, 0, NULL, NULL);
     drawn->page = (struct tl_page){.state = &shown->state,
                                    .bell = &drawn->bell,
                                    .title = "DECK",
@@ -40,7 +32,7 @@ drawn_new(struct shown *shown)
 void
 draw(struct drawn *drawn, uint32_t rows, uint32_t cols)
 {
-    tl_sheet_clear(&drawn->sheet, rows, cols);
+    tl_sheet_clear(&drawn->sheet, (struct tl_sheet_size){rows, cols});
     tl_page_draw(&drawn->page, &drawn->sheet, &drawn->drawn);
 }
 

@@ -255,7 +255,7 @@ text_that_does_not_fit_says_so(void **state)
     (void)state;
     static struct tl_sheet sheet;
     char text[TL_SHEET_COLS_MAX + 1];
-    tl_sheet_clear(&sheet, 4, 10);
+    tl_sheet_clear(&sheet, (struct tl_sheet_size){4, 10});
     assert_int_equal(tl_sheet_put(&sheet, 0, 2, 20, TL_INK_PLAIN, "abcdefgh"), 10);
     assert_string_equal(tl_sheet_text(&sheet, 0, text, sizeof text), "  abcdefgh");
     assert_int_equal(tl_sheet_put(&sheet, 1, 2, 20, TL_INK_PLAIN, "abcdefghi"), 10);
@@ -264,7 +264,7 @@ text_that_does_not_fit_says_so(void **state)
     assert_string_equal(tl_sheet_text(&sheet, 2, text, sizeof text), "ab>");
     assert_int_equal(tl_sheet_put(&sheet, 9, 0, 3, TL_INK_PLAIN, "abcd"), 0);
     assert_int_equal(tl_sheet_put(&sheet, 0, 10, 3, TL_INK_PLAIN, "abcd"), 10);
-    tl_sheet_clear(&sheet, 4, 10);
+    tl_sheet_clear(&sheet, (struct tl_sheet_size){4, 10});
     assert_int_equal(
         tl_sheet_fold(&sheet, (struct tl_area){0, 0, 10, 4}, TL_INK_PLAIN, "one two three four"),
         2);

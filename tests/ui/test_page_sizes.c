@@ -174,7 +174,7 @@ has_words(const char *text, uint32_t words)
 
 /* Draws it on that size; true when the page says that it has room. */
 static bool
-is_shown_whole(struct drawn *drawn, struct tl_page_size size, uint32_t words)
+is_shown_whole(struct drawn *drawn, struct tl_sheet_size size, uint32_t words)
 {
     static char text[TL_SHEET_ROWS_MAX * (TL_SHEET_COLS_MAX + 1)];
     bool room = tl_page_has_room(size, drawn->page.below);
@@ -202,15 +202,15 @@ what_is_read_back_is_never_cut(void **state)
         write_question(words, question, sizeof question);
         for (uint32_t rows = 1; rows <= 40; rows++) {
             for (uint32_t cols = 20; cols <= 130; cols += 10) {
-                struct tl_page_size size = {rows, cols};
+                struct tl_sheet_size size = {rows, cols};
                 whole += is_shown_whole(drawn, size, words) ? 1 : 0;
             }
         }
-        assert_true(tl_page_has_room((struct tl_page_size){24, 80}, question));
+        assert_true(tl_page_has_room((struct tl_sheet_size){24, 80}, question));
     }
     assert_true(whole > 1000);
-    assert_false(tl_page_has_room((struct tl_page_size){3, 80}, "any"));
-    assert_false(tl_page_has_room((struct tl_page_size){8, 30}, question));
+    assert_false(tl_page_has_room((struct tl_sheet_size){3, 80}, "any"));
+    assert_false(tl_page_has_room((struct tl_sheet_size){8, 30}, question));
     free(drawn);
     free(shown);
 }
