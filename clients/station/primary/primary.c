@@ -11,13 +11,57 @@
 
 #include "clients/station/command.h"
 
+/* That order as it was said here; a pass below the highest one is not listed any more. */
+static bool
+shows_order(const struct tl_asking *asking, const struct tl_datum *said)
+{
+    const struct tl_listed *listed = tl_listed_pass(asking, said->slot);
+    struct tl_datum shown = *said;
+    if (listed == NULL) {
+        return said->slot <= asking->picture->highest_pass;
+    }
+    shown.as.order = listed->order;
+    return listed->ended || (listed->order_known && tl_datum_same_value(&shown, said));
+}
+
+/* The picture may be a moment behind the words of this station: no order is reckoned from it. */
+static bool
+shows_own_orders(const struct tl_asking *asking)
+{
+    const struct tl_outbox *box = &asking->member->outbox;
+    for (uint32_t i = 0; i < box->own_count; i++) {
+        const struct tl_own *own = &box->own[i];
+        bool just_said = own->datum.kind == TL_DATUM_ORDER && own->datum.known &&
+                         asking->now_ms < own->said_ms + TL_SAID_MAX_MS &&
+                         own->datum.stated_for[0].recovery_ms == asking->picture->recovery_ms;
+        if (just_said && !shows_order(asking, &own->datum)) {
+            return false;
+        }
+    }
+    return true;
+}
+
 static bool
 has_list(struct tl_asking *asking)
 {
-    if (asking->picture == NULL || !asking->picture->open ||
-        tl_outbox_own(&asking->member->outbox, TL_DATUM_RECOVERY, 0) == NULL) {
+    const struct tl_own *own = tl_outbox_own(&asking->member->outbox, TL_DATUM_RECOVERY, 0);
+    const struct tl_recovery *said = own != NULL ? &own->datum.as.recovery : NULL;
+    if (said != NULL && said->state == TL_RECOVERY_CLOSED) {
+        tl_command_fail(asking, "the recovery is closed: 'open' a new one");
+        return false;
+    }
+    if (asking->picture == NULL || !asking->picture->open || own == NULL || !own->datum.known) {
         tl_command_fail_now(asking,
                             "no recovery is open here: 'open', or 'resume' after a restart");
+        return false;
+    }
+    if (said->recovery_ms != asking->picture->recovery_ms) {
+        tl_command_fail_now(asking, "the validators do not show the recovery that was opened here");
+        return false;
+    }
+    if (!shows_own_orders(asking)) {
+        tl_command_fail_now(asking, "the validators do not show yet what was ordered here just "
+                                    "now; say it again");
         return false;
     }
     return true;
@@ -31,7 +75,11 @@ verb_open(struct tl_asking *asking)
         tl_command_syntax(asking, "open");
         return;
     }
+    const struct tl_own *own = tl_outbox_own(&asking->member->outbox, TL_DATUM_RECOVERY, 0);
     uint64_t above = asking->picture != NULL ? asking->picture->highest_recovery_ms + 1 : 1;
+    if (own != NULL && own->datum.known && own->datum.as.recovery.recovery_ms >= above) {
+        above = own->datum.as.recovery.recovery_ms + 1;
+    }
     struct tl_datum *datum = tl_command_add(asking, TL_DATUM_RECOVERY, 0);
     datum->as.recovery.recovery_ms = asking->wall_ms > above ? asking->wall_ms : above;
     datum->as.recovery.state = TL_RECOVERY_OPEN;
