@@ -15,6 +15,7 @@ from ship import STATIONS
 VALIDATORS = ("validator-1", "validator-2")
 SPEAKERS = STATIONS + list(VALIDATORS)
 NO_VALIDATOR = [("no-validator", None)]
+LOST_S = 1.2  # without a beat for that long a node is lost everywhere
 
 
 def lost(node):
@@ -59,7 +60,10 @@ def starve(rig, node, share=0.02):
     def slices():
         while not stop.is_set():
             rig.pause(node)
+            paused = time.monotonic()
             stop.wait(1.5 * (1 - share))
+            if stop.is_set():  # its last slice made it live: the fault ends when it is lost again
+                time.sleep(max(0.0, paused + LOST_S - time.monotonic()))
             rig.go_on(node)
             stop.wait(1.5 * share)
 
