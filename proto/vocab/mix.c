@@ -7,17 +7,6 @@ enum {
 };
 
 uint64_t
-/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): state first, as in every fold */
-tl_mix(uint64_t state, uint64_t word)
-{
-    state ^= word;
-    state *= 0x9E3779B97F4A7C15ull;
-    state ^= state >> 29;
-    state *= 0xBF58476D1CE4E5B9ull;
-    return state ^ (state >> 32);
-}
-
-uint64_t
 tl_mix_text(uint64_t state, const char *text, size_t cap)
 {
     for (size_t i = 0; i < cap && text[i] != '\0'; i++) {

@@ -11,7 +11,16 @@
 #include <stdint.h>
 
 /* The state with one more word folded in. */
-uint64_t tl_mix(uint64_t state, uint64_t word);
+static inline uint64_t
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): state first, as in every fold */
+tl_mix(uint64_t state, uint64_t word)
+{
+    state ^= word;
+    state *= 0x9E3779B97F4A7C15ull;
+    state ^= state >> 29;
+    state *= 0xBF58476D1CE4E5B9ull;
+    return state ^ (state >> 32);
+}
 
 /* The same with each byte of a text of at most cap bytes, and its end. */
 uint64_t tl_mix_text(uint64_t state, const char *text, size_t cap);

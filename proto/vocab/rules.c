@@ -251,6 +251,21 @@ tl_rule_row(uint32_t rule)
     return NULL;
 }
 
+void
+tl_rule_index_fill(struct tl_rule_index *index)
+{
+    memset(index, 0, sizeof *index);
+    for (size_t i = 0; i < ROW_COUNT; i++) {
+        index->row[ROWS[i].rule] = &ROWS[i];
+    }
+}
+
+const struct tl_rule_row *
+tl_rule_row_in(const struct tl_rule_index *index, uint32_t rule)
+{
+    return rule < TL_RULES_MAX ? index->row[rule] : NULL;
+}
+
 enum tl_rule
 tl_rule_by_name(const char *name)
 {
@@ -308,11 +323,10 @@ tl_alert_same_instance(const struct tl_alert *a, const struct tl_alert *b)
 {
     const struct tl_cause *x = &a->cause;
     const struct tl_cause *y = &b->cause;
-    return x->rule == y->rule && strncmp(x->station, y->station, TL_ID_CAP) == 0 &&
-           tl_event_equal(a->event, b->event) &&
-           strncmp(x->subject.node, y->subject.node, TL_ID_CAP) == 0 &&
-           x->subject.incarnation == y->subject.incarnation &&
-           x->subject.sequence == y->subject.sequence;
+    return x->rule == y->rule && x->subject.sequence == y->subject.sequence &&
+           x->subject.incarnation == y->subject.incarnation && tl_event_equal(a->event, b->event) &&
+           strncmp(x->station, y->station, TL_ID_CAP) == 0 &&
+           strncmp(x->subject.node, y->subject.node, TL_ID_CAP) == 0;
 }
 
 uint64_t

@@ -169,6 +169,12 @@ bool tl_rule_is_measured(const struct tl_rule_row *row);
 
 /* The row, or NULL for an id that is not in the table. */
 const struct tl_rule_row *tl_rule_row(uint32_t rule);
+/* The same for who looks up many: a table of all rows by id, filled once. */
+struct tl_rule_index {
+    const struct tl_rule_row *row[TL_RULES_MAX]; /* NULL = no rule has that id */
+};
+void tl_rule_index_fill(struct tl_rule_index *index);
+const struct tl_rule_row *tl_rule_row_in(const struct tl_rule_index *index, uint32_t rule);
 /* TL_RULE_NONE when there is no rule of that name. */
 enum tl_rule tl_rule_by_name(const char *name);
 /* All rows in the fixed order of causes. */

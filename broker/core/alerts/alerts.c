@@ -4,6 +4,16 @@
 
 #include <string.h>
 
+/* One update of the book: what it looks at. */
+struct book_turn {
+    const struct tl_alert_book *before;
+    const struct tl_decision *decision;
+    const struct tl_fold *fold;
+    uint64_t now_ms;
+    uint32_t acknowledge; /* places of the stations that acknowledge anything */
+    struct tl_rule_index rows;
+};
+
 void
 tl_alert_book_init(struct tl_alert_book *book)
 {
@@ -53,14 +63,34 @@ who_owes(const struct tl_fold *fold, const struct tl_cause *cause, const struct 
     return owed;
 }
 
+/* Places of the stations that acknowledge anything. */
 static uint32_t
-who_acknowledged(const struct tl_fold *fold, const struct tl_alert *alert)
+who_acknowledges(const struct tl_fold *fold)
 {
-    uint64_t instance = tl_alert_instance(alert);
     uint32_t places = 0;
     for (uint32_t i = 0; i < fold->told_count; i++) {
-        const struct tl_held *held =
-            tl_told_held(&fold->told[i], TL_DATUM_ACKNOWLEDGED, tl_acknowledged_slot(instance));
+        const struct tl_told *told = &fold->told[i];
+        for (uint32_t k = 0; k < told->held_count; k++) {
+            places |= told->held[k].datum.kind == TL_DATUM_ACKNOWLEDGED ? 1u << i : 0u;
+        }
+    }
+    return places;
+}
+
+static uint32_t
+who_acknowledged(const struct book_turn *turn, const struct tl_alert *alert)
+{
+    if (turn->acknowledge == 0) {
+        return 0;
+    }
+    const struct tl_fold *fold = turn->fold;
+    uint64_t instance = tl_alert_instance(alert);
+    uint32_t slot = tl_acknowledged_slot(instance);
+    uint32_t places = 0;
+    for (uint32_t i = 0; i < fold->told_count; i++) {
+        const struct tl_held *held = (turn->acknowledge >> i & 1u) != 0
+                                         ? tl_told_held(&fold->told[i], TL_DATUM_ACKNOWLEDGED, slot)
+                                         : NULL;
         if (held != NULL && held->datum.known && held->datum.as.instance == instance) {
             places |= 1u << i;
         }
@@ -101,11 +131,11 @@ severity_now(const struct tl_rule_row *row, const struct tl_active_alert *active
 }
 
 static void
-look_at_people(const struct tl_fold *fold, struct tl_active_alert *active)
+look_at_people(const struct book_turn *turn, struct tl_active_alert *active)
 {
     struct tl_alert *alert = &active->alert;
-    alert->acknowledged = who_acknowledged(fold, alert);
-    alert->delivered = who_shows(fold, active->set);
+    alert->acknowledged = who_acknowledged(turn, alert);
+    alert->delivered = who_shows(turn->fold, active->set);
     bool all = (alert->owed & ~alert->acknowledged) == 0;
     alert->state = all ? TL_ALERT_ACKNOWLEDGED : TL_ALERT_UNACKNOWLEDGED;
 }
@@ -137,34 +167,34 @@ tl_alert_book_flood(const struct tl_alert_book *book, uint64_t now_ms)
 
 /* The part of the decision that people are told of. */
 static void
-take_causes(struct tl_alert_book *next, const struct tl_alert_book *book,
-            const struct tl_decision *decision, const struct tl_fold *fold, uint64_t now_ms)
+take_causes(struct tl_alert_book *next, const struct book_turn *turn)
 {
+    const struct tl_decision *decision = turn->decision;
     for (uint32_t i = 0; i < decision->cause_count && next->count < TL_ALERTS_MAX; i++) {
         const struct tl_cause *cause = &decision->cause[i];
-        const struct tl_rule_row *row = tl_rule_row(cause->rule);
+        const struct tl_rule_row *row = tl_rule_row_in(&turn->rows, cause->rule);
         if (!is_told(cause) || row == NULL) {
             continue;
         }
         struct tl_active_alert *active = &next->active[next->count];
         memset(active, 0, sizeof *active);
         active->alert.cause = *cause;
-        active->alert.owed = who_owes(fold, cause, row);
+        active->alert.owed = who_owes(turn->fold, cause, row);
         if (tl_rule_is_of_event(row)) {
-            active->alert.event = fold->list.current;
+            active->alert.event = turn->fold->list.current;
         }
         if (find(next, &active->alert) != NULL) {
             continue; /* one situation, one alert */
         }
-        const struct tl_active_alert *before = find(book, &active->alert);
+        const struct tl_active_alert *before = find(turn->before, &active->alert);
         if (before == NULL) {
             next->raised++;
-            count_owed(next, active->alert.owed, now_ms);
+            count_owed(next, active->alert.owed, turn->now_ms);
         }
-        active->raised_ms = before != NULL ? before->raised_ms : now_ms;
+        active->raised_ms = before != NULL ? before->raised_ms : turn->now_ms;
         active->set = before != NULL ? before->set : 0;
-        look_at_people(fold, active);
-        active->alert.severity = severity_now(row, active, now_ms);
+        look_at_people(turn, active);
+        active->alert.severity = severity_now(row, active, turn->now_ms);
         next->count++;
     }
 }
@@ -181,28 +211,28 @@ who_is_waited_for(const struct tl_fold *fold, const struct tl_alert *alert)
 }
 
 static bool
-is_measured(const struct tl_alert *alert)
+is_measured(const struct tl_rule_index *rows, const struct tl_alert *alert)
 {
-    const struct tl_rule_row *row = tl_rule_row(alert->cause.rule);
+    const struct tl_rule_row *row = tl_rule_row_in(rows, alert->cause.rule);
     return row != NULL && tl_rule_is_measured(row);
 }
 
 static void
-keep_returned(struct tl_alert_book *next, const struct tl_alert_book *book,
-              const struct tl_fold *fold, uint64_t now_ms)
+keep_returned(struct tl_alert_book *next, const struct book_turn *turn)
 {
+    const struct tl_alert_book *book = turn->before;
     for (uint32_t i = 0; i < book->count && next->count < TL_ALERTS_MAX; i++) {
-        struct tl_active_alert left = book->active[i];
-        if (find(next, &left.alert) != NULL) {
+        if (find(next, &book->active[i].alert) != NULL) {
             continue;
         }
+        struct tl_active_alert left = book->active[i];
         bool first = left.alert.state != TL_ALERT_RETURNED;
-        left.returned_ms = first ? now_ms : left.returned_ms;
-        look_at_people(fold, &left);
+        left.returned_ms = first ? turn->now_ms : left.returned_ms;
+        look_at_people(turn, &left);
         left.alert.state = TL_ALERT_RETURNED;
-        uint64_t gone_ms = now_ms - left.returned_ms;
-        bool waited = who_is_waited_for(fold, &left.alert) != 0 && gone_ms < TL_RETURNED_MS;
-        if (waited || (is_measured(&left.alert) && gone_ms < TL_SETTLE_MS)) {
+        uint64_t gone_ms = turn->now_ms - left.returned_ms;
+        bool waited = who_is_waited_for(turn->fold, &left.alert) != 0 && gone_ms < TL_RETURNED_MS;
+        if (waited || (is_measured(&turn->rows, &left.alert) && gone_ms < TL_SETTLE_MS)) {
             next->active[next->count++] = left;
         }
     }
@@ -222,17 +252,34 @@ same_to_people(const struct tl_alert_book *a, const struct tl_alert_book *b)
     return same;
 }
 
+/* Only what is listed: most of a book is empty. */
+static void
+copy_book(struct tl_alert_book *to, const struct tl_alert_book *from)
+{
+    to->count = from->count;
+    memcpy(to->active, from->active, from->count * sizeof from->active[0]);
+    to->raised = from->raised;
+    memcpy(to->owed_ms, from->owed_ms, sizeof to->owed_ms);
+    memcpy(to->owed_count, from->owed_count, sizeof to->owed_count);
+}
+
 bool
 tl_alert_book_update(struct tl_alert_book *book, const struct tl_decision *decision,
                      const struct tl_fold *fold, uint64_t now_ms)
 {
-    struct tl_alert_book next = {.raised = book->raised};
-    memcpy(next.owed_ms, book->owed_ms, sizeof next.owed_ms);
-    memcpy(next.owed_count, book->owed_count, sizeof next.owed_count);
-    take_causes(&next, book, decision, fold, now_ms);
-    keep_returned(&next, book, fold, now_ms);
+    struct book_turn turn = {.before = book,
+                             .decision = decision,
+                             .fold = fold,
+                             .now_ms = now_ms,
+                             .acknowledge = who_acknowledges(fold)};
+    struct tl_alert_book next;
+    tl_rule_index_fill(&turn.rows);
+    copy_book(&next, book);
+    next.count = 0;
+    take_causes(&next, &turn);
+    keep_returned(&next, &turn);
     bool changed = !same_to_people(book, &next);
-    *book = next;
+    copy_book(book, &next);
     return changed;
 }
 

@@ -14,6 +14,7 @@ struct tl_check {
     const struct tl_aircraft_type *type;   /* NULL = none, or not in the table */
     struct tl_decision *out;
     enum tl_rule rule; /* the one being checked */
+    const struct tl_rule_index *rows;
     const struct tl_ask *ask;
 };
 

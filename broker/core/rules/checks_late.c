@@ -68,12 +68,13 @@ tl_check_wave_off(struct tl_check *check)
 {
     uint64_t call_ms = call_in_window(check);
     for (uint32_t i = 0; call_ms != 0 && i < check->out->cause_count; i++) {
-        const struct tl_cause bad = check->out->cause[i];
-        const struct tl_rule_row *row = tl_rule_row(bad.rule);
-        if (row == NULL || row->kind != TL_CAUSE_SHIP || bad.state != TL_CAUSE_WRONG ||
-            said_ms_of(check->fold, &bad) <= call_ms) {
+        const struct tl_cause *found = &check->out->cause[i];
+        const struct tl_rule_row *row = tl_rule_row_in(check->rows, found->rule);
+        if (row == NULL || row->kind != TL_CAUSE_SHIP || found->state != TL_CAUSE_WRONG ||
+            said_ms_of(check->fold, found) <= call_ms) {
             continue;
         }
+        const struct tl_cause bad = *found; /* the new one may take its place */
         struct tl_cause *cause =
             tl_cause_add(check, tl_config_node(check->fold->config, bad.station), TL_CAUSE_WRONG);
         tl_cause_number(&cause->reported, bad.rule);
@@ -83,9 +84,9 @@ tl_check_wave_off(struct tl_check *check)
 }
 
 static bool
-is_picture_lost(const struct tl_cause *cause)
+is_picture_lost(const struct tl_rule_index *rows, const struct tl_cause *cause)
 {
-    const struct tl_rule_row *row = tl_rule_row(cause->rule);
+    const struct tl_rule_row *row = tl_rule_row_in(rows, cause->rule);
     bool forces = row != NULL && row->kind == TL_CAUSE_PICTURE && row->effect == TL_EFFECT_FORCE &&
                   cause->state == TL_CAUSE_WRONG;
     return forces || cause->rule == TL_RULE_VALIDATOR_LOST;
@@ -95,11 +96,12 @@ is_picture_lost(const struct tl_cause *cause)
 void
 tl_check_picture_lost(struct tl_check *check)
 {
-    for (uint32_t i = 0; call_in_window(check) != 0 && i < check->out->cause_count; i++) {
-        const struct tl_cause bad = check->out->cause[i];
-        if (!is_picture_lost(&bad)) {
+    bool coming = call_in_window(check) != 0;
+    for (uint32_t i = 0; coming && i < check->out->cause_count; i++) {
+        if (!is_picture_lost(check->rows, &check->out->cause[i])) {
             continue;
         }
+        const struct tl_cause bad = check->out->cause[i]; /* the new one may take its place */
         struct tl_cause *cause =
             tl_cause_add(check, tl_config_node(check->fold->config, bad.station), TL_CAUSE_NOTE);
         tl_cause_number(&cause->reported, bad.rule);

@@ -293,13 +293,13 @@ sort_by_urgency(struct tl_decision *out)
 
 /* What two have signed an override of stays listed and does not force. */
 static void
-apply_overrides(const struct tl_fold *fold, struct tl_decision *out)
+apply_overrides(const struct tl_check *check, struct tl_decision *out)
 {
     for (uint32_t i = 0; i < out->cause_count; i++) {
         struct tl_cause *cause = &out->cause[i];
-        const struct tl_rule_row *row = tl_rule_row(cause->rule);
+        const struct tl_rule_row *row = tl_rule_row_in(check->rows, cause->rule);
         if (row != NULL && row->overridable && cause->state == TL_CAUSE_WRONG &&
-            tl_override_of(fold, cause->rule, cause->station) != NULL) {
+            tl_override_of(check->fold, cause->rule, cause->station) != NULL) {
             cause->state = TL_CAUSE_OVERRIDDEN;
             out->forcing--;
         }
@@ -307,10 +307,10 @@ apply_overrides(const struct tl_fold *fold, struct tl_decision *out)
 }
 
 static void
-find_clear_refusal(struct tl_decision *out)
+find_clear_refusal(const struct tl_rule_index *rows, struct tl_decision *out)
 {
     for (uint32_t i = 0; i < out->cause_count; i++) {
-        const struct tl_rule_row *row = tl_rule_row(out->cause[i].rule);
+        const struct tl_rule_row *row = tl_rule_row_in(rows, out->cause[i].rule);
         if (row != NULL && row->refuses_clear && out->cause[i].reported.known &&
             !out->clear_refused) {
             out->clear_refused = true;
@@ -325,7 +325,10 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
 {
     memset(out, 0, sizeof *out);
     out->word = TL_WORD_NOT_READY;
-    struct tl_check check = {.fold = fold, .outside = outside, .now_ms = now_ms, .out = out};
+    struct tl_rule_index rows;
+    tl_rule_index_fill(&rows);
+    struct tl_check check = {
+        .fold = fold, .outside = outside, .now_ms = now_ms, .out = out, .rows = &rows};
     check.current = tl_events_current(&fold->list);
     if (check.current != NULL && check.current->order_known) {
         check.type = tl_config_type(fold->config, check.current->order.type);
@@ -338,10 +341,10 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
     check.ask = &out->ask;
     run_checks(&check, CHECKS, sizeof CHECKS / sizeof CHECKS[0]);
     tl_add_consequences(&check);
-    apply_overrides(fold, out);
+    apply_overrides(&check, out);
     run_checks(&check, LATE, sizeof LATE / sizeof LATE[0]);
     sort_by_urgency(out);
-    find_clear_refusal(out);
+    find_clear_refusal(&rows, out);
     if (out->forcing == 0 && !tl_is_proven(fold, outside, now_ms)) {
         memmove(&out->cause[1], &out->cause[0],
                 (out->cause_count < TL_CAUSES_MAX ? out->cause_count : TL_CAUSES_MAX - 1u) *
@@ -355,6 +358,6 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
         out->word = TL_WORD_READY;
         return;
     }
-    const struct tl_rule_row *row = tl_rule_row(out->cause[0].rule);
+    const struct tl_rule_row *row = tl_rule_row_in(&rows, out->cause[0].rule);
     out->kind = row != NULL ? row->kind : TL_CAUSE_PICTURE;
 }
