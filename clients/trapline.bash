@@ -40,7 +40,7 @@ _trapline() {
             "$(_trapline_nodes engine | sed 's/.*-//')" -- "$word")
         return
         ;;
-    --nmea | --feed | --record | --on-alert | --what-if | --merge)
+    --nmea | --feed | --record | --on-alert | --metrics | --what-if | --merge)
         mapfile -t COMPREPLY < <(compgen -f -- "$word")
         return
         ;;
@@ -50,9 +50,9 @@ _trapline() {
     else
         case ${COMP_WORDS[1]} in
         engine) words='--unit -C --do --confirm --join --stay --lines --incarnation-above --feed
-            --on-alert --help' ;;
+            --on-alert --metrics --help' ;;
         bridge) words='-C --do --confirm --join --stay --lines --incarnation-above --nmea
-            --on-alert --help' ;;
+            --on-alert --metrics --help' ;;
         board) words='-C --as --for --help' ;;
         show) words='-C --as --why --json --help' ;;
         watch) words='-C --as --why --json --for --on-alert --help' ;;
@@ -65,7 +65,7 @@ _trapline() {
         *)
             case " ${stations//$'\n'/ } " in
             *" ${COMP_WORDS[1]} "*) words='-C --do --confirm --join --stay --lines
-                --incarnation-above --feed --on-alert --help' ;;
+                --incarnation-above --feed --on-alert --metrics --help' ;;
             esac
             ;;
         esac

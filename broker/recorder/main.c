@@ -10,6 +10,7 @@
 #include "broker/recorder/node.h"
 #include "proto/base/signals.h"
 #include "proto/link/arguments.h"
+#include "proto/link/metrics.h"
 
 static const char *const words[TL_ARGUMENTS_WORDS] = {
     [TL_ARGUMENTS_PROGRAM] = "trapline-recorder",
@@ -53,7 +54,8 @@ start(const struct tl_arguments *arguments, struct tl_recorder *recorder)
         return TL_EXIT_CONFIG;
     }
     (void)signal(SIGXFSZ, SIG_IGN); /* a limit on files is an error of the write, not our end */
-    code = tl_join_open(&options, &recorder->join);
+    code = tl_open_metrics(arguments->metrics, &recorder->metrics, "trapline-recorder");
+    code = code == TL_EXIT_OK ? tl_join_open(&options, &recorder->join) : code;
     if (code != TL_EXIT_OK) {
         return (int)code;
     }
@@ -75,6 +77,7 @@ main(int argc, char **argv)
         return TL_EXIT_FAILED;
     }
     int code = start(&arguments, recorder);
+    tl_metrics_close(&recorder->metrics);
     tl_ledger_reader_close(&recorder->reader);
     tl_store_close(&recorder->store);
     tl_beats_close(&recorder->beats);

@@ -8,6 +8,7 @@
 #include <sys/signalfd.h>
 #include <unistd.h>
 
+#include "broker/recorder/metrics.h"
 #include "proto/base/clock.h"
 #include "proto/base/log.h"
 
@@ -30,6 +31,16 @@ close_store(struct tl_recorder *recorder)
     tl_store_close(&recorder->store);
 }
 
+static uint64_t
+count_rows(const struct tl_store *store)
+{
+    uint64_t rows = 0;
+    for (int i = 0; i < TL_TABLES; i++) {
+        rows += tl_store_rows(store, (enum tl_record_table)i);
+    }
+    return rows;
+}
+
 /* The marks and what was traced ran ahead of a file that may not have it: ask the file. */
 static enum tl_err
 open_store(struct tl_recorder *recorder, char *why, size_t why_cap)
@@ -49,6 +60,8 @@ open_store(struct tl_recorder *recorder, char *why, size_t why_cap)
     if (err != TL_OK) {
         (void)snprintf(why, why_cap, "%s", tl_store_why(recorder->store));
         close_store(recorder);
+    } else {
+        recorder->rows = count_rows(recorder->store);
     }
     return err;
 }
@@ -59,6 +72,7 @@ lose_store(struct tl_recorder *recorder)
     tl_log(TL_LOG_ERROR, "REC-001", "%s; not recording, tried again every second",
            tl_store_why(recorder->store));
     close_store(recorder);
+    recorder->failures++;
     recorder->retry_ms = tl_clock_boot_ms() + RETRY_MS;
 }
 
@@ -150,6 +164,7 @@ record_gaps(struct tl_recorder *recorder, const struct tl_envelope *envelope)
     enum tl_err err = TL_OK;
     while (mark != NULL && err == TL_OK && tl_watermark_gap(mark, &held, &gap)) {
         err = tl_store_gap(recorder->store, mark, &gap, tl_clock_wall_ms());
+        recorder->gaps++;
         tl_log(TL_LOG_WARNING, "REC-003", "%s: changes %llu to %llu are not recorded", mark->node,
                (unsigned long long)gap.first, (unsigned long long)gap.last);
     }
@@ -247,12 +262,26 @@ seal(struct tl_recorder *recorder, uint64_t now_ms, bool at_once)
     return tl_store_seal(recorder->store, &sealer, tl_clock_wall_ms());
 }
 
+/* A turn counts when it has made rows durable. */
+static void
+count_commit(struct tl_recorder *recorder)
+{
+    uint64_t rows = count_rows(recorder->store);
+    recorder->commits += rows > recorder->rows ? 1U : 0U;
+    recorder->rows = rows;
+}
+
 static void
 commit(struct tl_recorder *recorder, bool at_once)
 {
-    if (recorder->store != NULL && (seal(recorder, tl_clock_boot_ms(), at_once) != TL_OK ||
-                                    tl_store_commit(recorder->store) != TL_OK)) {
+    if (recorder->store == NULL) {
+        return;
+    }
+    if (seal(recorder, tl_clock_boot_ms(), at_once) != TL_OK ||
+        tl_store_commit(recorder->store) != TL_OK) {
         lose_store(recorder);
+    } else {
+        count_commit(recorder);
     }
 }
 
@@ -268,6 +297,9 @@ take_frames(struct tl_recorder *recorder)
             tl_link_receive(recorder->join.link, &topic, &recorder->envelope, &bus, &drop);
         if (err == TL_EMPTY) {
             break;
+        }
+        if (err == TL_OK) {
+            tl_recorder_note_known(recorder, &recorder->envelope);
         }
         if (err == TL_OK && recorder->store != NULL &&
             record(recorder, &recorder->envelope) != TL_OK) {
@@ -381,6 +413,7 @@ tl_recorder_run(struct tl_recorder *recorder)
     (void)printf("trapline-recorder: %s ready, incarnation %llu, record %s\n", join->node->id,
                  (unsigned long long)join->incarnation, recorder->path);
     (void)fflush(stdout);
+    recorder->start_ms = tl_clock_boot_ms();
     while (take_signals(recorder)) {
         uint64_t now_ms = tl_clock_boot_ms();
         tl_link_tend(join->link, now_ms);
@@ -396,6 +429,7 @@ tl_recorder_run(struct tl_recorder *recorder)
             tell_marks(recorder, now_ms);
             beat(recorder, now_ms);
         }
+        tl_recorder_tell_metrics(recorder, tl_clock_boot_ms());
     }
     commit(recorder, true);
     return TL_EXIT_OK;

@@ -14,12 +14,18 @@
 #include "broker/recorder/beats.h"
 #include "broker/recorder/ledger_file.h"
 #include "proto/link/join.h"
+#include "proto/metrics/writer.h"
 
 /* What a station was last told. */
 struct tl_told_mark {
     uint64_t incarnation, through;
     uint64_t sequence; /* of our messages to it */
     uint64_t told_ms;
+};
+
+/* The newest change of a station that was heard of, by itself or in a beat. */
+struct tl_known_change {
+    uint64_t incarnation, sequence;
 };
 
 struct tl_recorder {
@@ -39,6 +45,12 @@ struct tl_recorder {
     struct tl_trace trace;
     struct tl_alert_step steps[TL_ALERT_STEPS_MAX];
     struct tl_envelope envelope, outgoing;
+    /* for the monitoring alone */
+    struct tl_metrics *metrics; /* NULL = no page is wanted */
+    uint64_t start_ms;
+    uint64_t commits, failures, gaps;
+    uint64_t rows;                                 /* of all tables at the last commit */
+    struct tl_known_change known[TL_STATIONS_MAX]; /* by place */
 };
 
 /* Run until a signal asks to end. Returns an exit code. */

@@ -13,10 +13,12 @@
 #include <unistd.h>
 
 #include "broker/relay/check.h"
+#include "broker/relay/metrics.h"
 #include "broker/relay/state.h"
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
 #include "proto/base/log.h"
+#include "proto/codec/codec.h"
 
 enum {
     BEAT_MS = 1000,
@@ -59,8 +61,20 @@ refuse(struct tl_relay *relay, const struct tl_relay_frame *frame, enum tl_refus
     char topic[TL_TOPIC_CAP];
 
     relay->counters.refused++;
+    relay->passed.refused[reason]++;
     tl_relay_topic_text(frame, topic);
     tl_refusals_note(&relay->refusals, row != NULL ? row->node.id : "", reason, topic);
+}
+
+/* Of a frame that may pass, so it has one. */
+static enum tl_topic_kind
+kind_of(const struct tl_relay_frame *frame)
+{
+    struct tl_frame split = {.topic.kind = TL_TOPIC_UNKNOWN};
+    enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
+
+    tl_err_ignore(tl_frame_split(frame->bytes, frame->len, &split, &reason), "it was split before");
+    return split.topic.kind;
 }
 
 static void
@@ -73,12 +87,17 @@ rule_on_message(struct tl_relay *relay)
         .alone = zmq_msg_more(msg) == 0,
         .user_id = zmq_msg_gets(msg, "User-Id"),
     };
+    const size_t len = frame.len;
     enum tl_refusal reason = tl_relay_check(&relay->access, &frame);
+    const enum tl_topic_kind kind =
+        reason == TL_REFUSAL_UNKNOWN ? kind_of(&frame) : TL_TOPIC_UNKNOWN;
 
     if (reason != TL_REFUSAL_UNKNOWN) {
         refuse(relay, &frame, reason);
     } else if (zmq_msg_send(msg, relay->egress, ZMQ_DONTWAIT) >= 0) {
         relay->counters.forwarded++; /* the message is the library's now, `frame` is void */
+        relay->passed.forwarded[kind]++;
+        relay->passed.forwarded_bytes += len;
     }
 }
 
@@ -304,6 +323,7 @@ do_what_is_due(struct tl_relay *relay)
             relay->next_beat_ms = now_ms + BEAT_MS; /* after a suspend, not one for each missed */
         }
     }
+    tl_relay_tell_metrics(relay, now_ms);
 }
 
 static long

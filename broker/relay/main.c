@@ -42,6 +42,7 @@ struct program {
     struct tl_identity identity;
     uint64_t incarnation;
     int signal_fd;
+    struct tl_metrics *metrics;
     struct tl_relay *relay;
 };
 
@@ -132,6 +133,10 @@ static int
 open_node(struct program *program)
 {
     char why[2 * TL_PATH_CAP]; /* names a file */
+    enum tl_err err = tl_metrics_open(program->options.metrics, &program->metrics, why, sizeof why);
+    if (err != TL_OK) {
+        return complain(err == TL_BADARG ? EXIT_USAGE : EXIT_WORLD, why);
+    }
 
     if (tl_identity_open(&program->config, program->bus->id, 0, &program->identity, why,
                          sizeof why) != TL_OK) {
@@ -154,6 +159,7 @@ open_relay(struct program *program)
         .access = &program->access,
         .identity = &program->identity,
         .incarnation = program->incarnation,
+        .metrics = program->metrics,
         .signal_fd = program->signal_fd,
     };
     char why[TL_TEXT_CAP];
@@ -220,6 +226,7 @@ main(int argc, char **argv)
         status = run(program);
     }
     tl_relay_close(&program->relay);
+    tl_metrics_close(&program->metrics);
     tl_identity_close(&program->identity);
     if (program->signal_fd >= 0) {
         (void)close(program->signal_fd);

@@ -10,6 +10,7 @@
 
 const char tl_relay_help[] =
     "usage: trapline-broker -C DIR --bus ID [-n] [--incarnation-above N]\n"
+    "                       [--metrics FILE]\n"
     "\n"
     "Runs one bus: takes in what nodes publish, checks who they are and which topic it is, and\n"
     "passes it on unchanged to all who subscribe. It does not read or judge what is said.\n"
@@ -19,6 +20,7 @@ const char tl_relay_help[] =
     "  -n                      read the configuration, say whether it can be used, and end\n"
     "  --incarnation-above N   start with a higher number than N, when others say that they know\n"
     "                          a newer life of this bus\n"
+    "  --metrics FILE          keep a page of counters there (docs/monitoring.md)\n"
     "  --help                  this text\n"
     "\n"
     "Says \"ready\" on standard output when it serves. SIGHUP reads keys.yaml again; SIGTERM and\n"
@@ -28,12 +30,14 @@ const char tl_relay_help[] =
 enum {
     OPTION_BUS = 256,
     OPTION_ABOVE,
+    OPTION_METRICS,
     OPTION_HELP
 };
 
 static const struct option LONG_OPTIONS[] = {
     {"bus", required_argument, NULL, OPTION_BUS},
     {"incarnation-above", required_argument, NULL, OPTION_ABOVE},
+    {"metrics", required_argument, NULL, OPTION_METRICS},
     {"help", no_argument, NULL, OPTION_HELP},
     {NULL, 0, NULL, 0},
 };
@@ -61,6 +65,9 @@ take(int option, struct tl_relay_options *options, char why[TL_TEXT_CAP])
         return TL_OK;
     case OPTION_BUS:
         options->bus = optarg;
+        return TL_OK;
+    case OPTION_METRICS:
+        options->metrics = optarg;
         return TL_OK;
     case OPTION_HELP:
         options->help = true;

@@ -14,6 +14,7 @@
 struct tl_relay_options {
     const char *dir; /* all borrowed from argv */
     const char *bus;
+    const char *metrics;        /* NULL = not given */
     uint64_t incarnation_above; /* 0 = not given */
     bool check_only;
     bool help;

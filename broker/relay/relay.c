@@ -117,6 +117,8 @@ tl_relay_open(const struct tl_relay_start *start, struct tl_relay **out, char wh
     relay->bus = start->bus;
     relay->identity = start->identity;
     relay->signal_fd = start->signal_fd;
+    relay->metrics = start->metrics;
+    relay->incarnation = start->incarnation;
     relay->access = *start->access;
     err = open_all(relay, start->incarnation, why);
     if (err != TL_OK) {

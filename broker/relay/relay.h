@@ -8,8 +8,9 @@
  *
  * 1. A message passes verbatim, as the same block of memory, or not at all. No body is decoded.
  * 2. The user id of the session is looked up for every message in the table of this moment.
- * 3. One loop, and the thread that answers handshakes. Each turn of the loop does a bounded amount
- *    of work, never waits for a peer, and never touches the disk except to read keys.yaml again.
+ * 3. One loop, the thread that answers handshakes, and one that writes the page of metrics where
+ *    it is wanted. Each turn of the loop does a bounded amount of work, never waits for a peer, and
+ *    never touches the disk except to read keys.yaml again.
  * 4. Nothing is served before the self-test of both sockets has passed.
  */
 #ifndef BROKER_RELAY_RELAY_H
@@ -17,6 +18,7 @@
 
 #include "broker/access/access.h"
 #include "proto/link/identity.h"
+#include "proto/metrics/writer.h"
 
 struct tl_relay;
 
@@ -26,6 +28,7 @@ struct tl_relay_start {
     const struct tl_access *access;     /* borrowed for the call */
     const struct tl_identity *identity; /* of the bus; borrowed until closed */
     uint64_t incarnation;
+    struct tl_metrics *metrics; /* borrowed until closed; NULL = no page is wanted */
     int signal_fd; /* signalfd for SIGHUP, SIGTERM, SIGINT, blocked in this thread; borrowed */
 };
 

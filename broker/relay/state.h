@@ -12,6 +12,15 @@
 #include "broker/relay/refusals.h"
 #include "broker/relay/relay.h"
 #include "broker/relay/voice.h"
+#include "proto/link/counts.h"
+#include "proto/metrics/writer.h"
+
+/* Counted for the ship's monitoring alone. */
+struct tl_relay_counts {
+    uint64_t forwarded[TL_TOPIC_KINDS];
+    uint64_t forwarded_bytes;
+    uint64_t refused[TL_REFUSAL_REASONS];
+};
 
 struct tl_relay {
     /* borrowed */
@@ -19,6 +28,7 @@ struct tl_relay {
     const struct tl_bus *bus;
     const struct tl_identity *identity;
     int signal_fd;
+    struct tl_metrics *metrics; /* NULL = no page is wanted */
 
     /* own */
     void *zmq_ctx;
@@ -33,6 +43,8 @@ struct tl_relay {
     struct tl_access access; /* the loop's copy; the handler's thread has another */
     struct tl_refusal_book refusals;
     struct tl_counters counters;
+    struct tl_relay_counts passed;
+    uint64_t incarnation;
     bool in_rest; /* the frames that come are the rest of a refused message */
     bool stop;
 

@@ -8,6 +8,7 @@
 #include "broker/validator/node.h"
 #include "proto/base/signals.h"
 #include "proto/link/arguments.h"
+#include "proto/link/metrics.h"
 
 static const char *const words[TL_ARGUMENTS_WORDS] = {
     [TL_ARGUMENTS_PROGRAM] = "trapline-validator",
@@ -49,7 +50,8 @@ start(const struct tl_arguments *arguments, struct tl_validator *validator)
         (void)fprintf(stderr, "trapline-validator: no signal descriptor; too many open files?\n");
         return TL_EXIT_FAILED;
     }
-    code = tl_join_open(&options, &validator->join);
+    code = tl_open_metrics(arguments->metrics, &validator->metrics, "trapline-validator");
+    code = code == TL_EXIT_OK ? tl_join_open(&options, &validator->join) : code;
     return code == TL_EXIT_OK ? tl_validator_run(validator) : (int)code;
 }
 
@@ -67,6 +69,7 @@ main(int argc, char **argv)
         return TL_EXIT_FAILED;
     }
     int code = start(&arguments, validator);
+    tl_metrics_close(&validator->metrics);
     tl_worker_close(&validator->worker);
     tl_join_close(&validator->join);
     if (validator->signals > 0) {

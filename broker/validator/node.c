@@ -7,6 +7,7 @@
 #include <sys/signalfd.h>
 #include <unistd.h>
 
+#include "broker/validator/metrics.h"
 #include "proto/base/clock.h"
 #include "proto/base/log.h"
 
@@ -112,6 +113,7 @@ tl_validator_run(struct tl_validator *validator)
         tl_link_tend(join->link, now_ms);
         watch_buses(validator, now_ms);
         tl_judge_tend(&validator->judge, now_ms);
+        tl_validator_tell_metrics(validator, now_ms);
         size_t count = tl_link_poll_items(join->link, items, TL_LINK_POLL_MAX);
         items[count++] = (zmq_pollitem_t){.fd = validator->signals, .events = ZMQ_POLLIN};
         items[count++] =

@@ -2,8 +2,9 @@
 /*
  * node.h - the shell of a validator: sockets, clock and signals around the pure judge.
  *
- * One loop: receive, decode, ask the judge, encode, send. No disk after start-up. The mechanics are
- * computed on a thread of their own; their answers are an input like any other.
+ * One loop: receive, decode, ask the judge, encode, send. No disk after start-up; the page of
+ * metrics is written on a thread of its own. The mechanics are computed on another; their answers are
+ * an input like any other.
  */
 #ifndef TL_VALIDATOR_NODE_H
 #define TL_VALIDATOR_NODE_H
@@ -11,6 +12,7 @@
 #include "broker/core/judge/judge.h"
 #include "broker/validator/worker.h"
 #include "proto/link/join.h"
+#include "proto/metrics/writer.h"
 
 struct tl_validator {
     struct tl_join join;
@@ -18,6 +20,7 @@ struct tl_validator {
     struct tl_codec codec; /* for digests of changes */
     struct tl_envelope envelope;
     struct tl_worker *worker;
+    struct tl_metrics *metrics; /* NULL = no page is wanted */
     int signals;
     uint64_t start_ms;
     bool bus_was_up[TL_BUSES_MAX];

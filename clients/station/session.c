@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "clients/station/bridge/bridge.h"
+#include "clients/station/metrics.h"
 #include "clients/station/pane.h"
 #include "clients/ui/view.h"
 #include "proto/base/clock.h"
@@ -558,6 +559,7 @@ turn(struct tl_session *session)
     tl_session_upkeep(session, now_ms);
     tl_session_outcomes(session, now_ms);
     tl_session_report(session, now_ms);
+    tl_session_tell_metrics(session, now_ms);
     if (session->pane != NULL) {
         tl_pane_paint(session->pane, now_ms);
     }

@@ -17,6 +17,7 @@
 #include "clients/station/tally.h"
 #include "clients/ui/sound.h"
 #include "proto/link/seat.h"
+#include "proto/metrics/writer.h"
 
 enum {
     TL_CONFIRM_MS = 5000,
@@ -80,6 +81,7 @@ struct tl_session {
     enum tl_cause_state shown_state;
     struct tl_bell bell;
     struct tl_hook hook;
+    struct tl_metrics *metrics;   /* NULL = no page is wanted */
     struct tl_event shown_result; /* the pass whose end was told last */
     struct tl_result shown_ended;
     char shown_groove[TL_TEXT_CAP]; /* platform: without the seconds */

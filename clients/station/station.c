@@ -16,6 +16,7 @@
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
 #include "proto/base/text.h"
+#include "proto/link/metrics.h"
 
 struct arguments {
     const char *dir;
@@ -23,6 +24,7 @@ struct arguments {
     const char *nmea;    /* bridge */
     const char *feed;    /* the others */
     const char *on_alert;
+    const char *metrics;
     uint32_t unit;
     uint64_t above;
     bool confirm;
@@ -50,6 +52,7 @@ print_usage(enum tl_station_kind kind, FILE *out)
         "  --lines                  line mode, also on a terminal that could show a page\n"
         "  --incarnation-above N    take an incarnation above N\n"
         "  --on-alert COMMAND       run that program at each change of an alert\n"
+        "  --metrics FILE           keep a page of counters there (docs/monitoring.md)\n"
         "%s"
         "  --help                   this text\n\n"
         "Exit: 0 accepted, 2 refused, 3 not confirmed in time or nobody heard, 64 usage,\n"
@@ -78,6 +81,7 @@ enum {
     OPTION_NMEA,
     OPTION_FEED,
     OPTION_ON_ALERT,
+    OPTION_METRICS,
     OPTION_HELP
 };
 
@@ -92,6 +96,7 @@ static const struct option options[] = {
     {"nmea", required_argument, NULL, OPTION_NMEA},
     {"feed", required_argument, NULL, OPTION_FEED},
     {"on-alert", required_argument, NULL, OPTION_ON_ALERT},
+    {"metrics", required_argument, NULL, OPTION_METRICS},
     {"help", no_argument, NULL, OPTION_HELP},
     {NULL, 0, NULL, 0}};
 
@@ -127,6 +132,9 @@ take_option(enum tl_station_kind kind, int c, struct arguments *arguments)
         return -1;
     case OPTION_ON_ALERT:
         arguments->on_alert = optarg;
+        return -1;
+    case OPTION_METRICS:
+        arguments->metrics = optarg;
         return -1;
     case OPTION_HELP:
         print_usage(kind, stdout);
@@ -252,7 +260,8 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
                                    .kind = TL_NODE_STATION,
                                    .incarnation_above = arguments->above,
                                    .alone = true};
-    enum tl_exit code = tl_seat_open(&join, &session->seat);
+    enum tl_exit code = tl_open_metrics(arguments->metrics, &session->metrics, "trapline");
+    code = code == TL_EXIT_OK ? tl_seat_open(&join, &session->seat) : code;
     if (code != TL_EXIT_OK) {
         return (int)code;
     }
@@ -348,6 +357,7 @@ tl_station_main(enum tl_station_kind kind, int argc, char **argv)
         session->local.client[i].fd = -1;
     }
     code = start(kind, &arguments, session);
+    tl_metrics_close(&session->metrics);
     tl_local_close(&session->local);
     tl_dials_close(&session->dials);
     tl_hook_close(&session->hook);

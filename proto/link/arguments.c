@@ -27,13 +27,14 @@ print_usage(const char *const words[TL_ARGUMENTS_WORDS], FILE *out)
     }
     (void)fprintf(
         out,
-        "usage: %s -C DIR --node ID [--incarnation-above N]%s [-n]\n"
+        "usage: %s -C DIR --node ID [--incarnation-above N] [--metrics FILE]%s [-n]\n"
         "\n"
         "%s\n"
         "\n"
         "  -C DIR                   configuration folder\n"
         "  --node ID                which %s of stations.yaml this is\n"
         "  --incarnation-above N    take an incarnation above N (after 'old incarnation')\n"
+        "  --metrics FILE           keep a page of counters there (docs/monitoring.md)\n"
         "%s"
         "  -n                       check the configuration and stop\n"
         "  --help                   this text\n"
@@ -50,6 +51,7 @@ tl_arguments_read(int argc, char **argv, const char *const words[TL_ARGUMENTS_WO
 {
     const struct option options[] = {{"node", required_argument, NULL, 'N'},
                                      {"incarnation-above", required_argument, NULL, 'I'},
+                                     {"metrics", required_argument, NULL, 'M'},
                                      {"help", no_argument, NULL, 'h'},
                                      {words[TL_ARGUMENTS_OPTION], required_argument, NULL, 'F'},
                                      {NULL, 0, NULL, 0}}; /* an own one without a name ends it */
@@ -68,6 +70,9 @@ tl_arguments_read(int argc, char **argv, const char *const words[TL_ARGUMENTS_WO
                 (void)fprintf(stderr, "%s: --incarnation-above takes a number\n", program);
                 return TL_EXIT_USAGE;
             }
+            break;
+        case 'M':
+            arguments->metrics = optarg;
             break;
         case 'F':
             arguments->file = optarg;

@@ -2,7 +2,7 @@
 /*
  * arguments.h - the command line of a program that is one node: validator and recorder alike.
  *
- *   PROGRAM -C DIR --node ID [--incarnation-above N] [-n] [--help]
+ *   PROGRAM -C DIR --node ID [--incarnation-above N] [--metrics FILE] [-n] [--help]
  */
 #ifndef TL_LINK_ARGUMENTS_H
 #define TL_LINK_ARGUMENTS_H
@@ -15,7 +15,8 @@ struct tl_arguments {
     const char *node;
     uint64_t above; /* --incarnation-above; 0 = none */
     bool check_only;
-    const char *file; /* of the program's own option; NULL = not given */
+    const char *metrics; /* --metrics; NULL = not given */
+    const char *file;    /* of the program's own option; NULL = not given */
 };
 
 /* Places of words. */

@@ -39,6 +39,7 @@ struct tl_link {
     struct tl_carried carried;
     char own_topic[TL_TOPIC_CAP]; /* of own changes; "" = this node says none */
     size_t own_topic_len;
+    struct tl_counts counts;
     struct tl_envelope outgoing;
     uint8_t frame[FRAME_CAP];
     zmq_msg_t last; /* the message handed out last, empty when there is none */
@@ -216,7 +217,13 @@ tl_link_send(struct tl_link *link, const struct tl_topic *topic, const struct tl
             taken = taken || sockets->can_send;
         }
     }
-    return taken ? TL_OK : TL_AGAIN;
+    if (!taken) {
+        link->counts.unsent++;
+        return TL_AGAIN;
+    }
+    link->counts.sent[topic->kind]++;
+    link->counts.sent_bytes += len;
+    return TL_OK;
 }
 
 /* Key, signature and authority of one frame, from end to end. */
@@ -240,6 +247,7 @@ check_origin(struct tl_link *link, const struct tl_frame *frame, struct tl_drop 
         drop->reason = TL_REFUSAL_SIGNATURE;
     } else {
         drop->signed_by_publisher = true;
+        link->counts.verified++;
         if (key->revoked) {
             drop->reason = TL_REFUSAL_REVOKED;
         } else if (!tl_config_may_publish(node, &frame->topic)) {
@@ -288,6 +296,7 @@ take_frame(struct tl_link *link, uint32_t bus, zmq_msg_t *message, struct tl_top
     uint8_t hash[TL_DUP_HASH_LEN];
     struct tl_frame frame;
     joined->health.received++;
+    link->counts.received_bytes += len;
     tl_dup_hash(&link->dup, bytes, len, hash);
     if (is_own_topic(link, bytes, len)) {
         drop->reason = TL_REFUSAL_TWIN; /* when it is not ours: of another program, or too old */
@@ -347,6 +356,18 @@ read_bus(struct tl_link *link, uint32_t bus, struct tl_topic *topic, struct tl_e
     return err;
 }
 
+static void
+count(struct tl_link *link, enum tl_err err, const struct tl_topic *topic,
+      const struct tl_envelope *envelope, const struct tl_drop *drop)
+{
+    if (err == TL_OK) {
+        tl_counts_took(&link->counts, link->options.config, envelope, topic->kind,
+                       tl_clock_boot_ms());
+    } else {
+        tl_counts_refused(&link->counts, drop->reason);
+    }
+}
+
 enum tl_err
 tl_link_receive(struct tl_link *link, struct tl_topic *topic, struct tl_envelope *envelope,
                 uint32_t *bus, struct tl_drop *drop)
@@ -363,6 +384,7 @@ tl_link_receive(struct tl_link *link, struct tl_topic *topic, struct tl_envelope
             silent = 0;
         } else {
             *bus = at;
+            count(link, err, topic, envelope, drop);
             return err;
         }
     }
@@ -452,4 +474,10 @@ tl_link_keys_changed(struct tl_link *link)
 {
     /* What was verified with an old key must not stand in for a check with the new list. */
     tl_dup_init(&link->dup);
+}
+
+const struct tl_counts *
+tl_link_counts(const struct tl_link *link)
+{
+    return &link->counts;
 }

@@ -26,6 +26,7 @@
 #include <zmq.h>
 
 #include "proto/codec/codec.h"
+#include "proto/link/counts.h"
 #include "proto/link/identity.h"
 #include "proto/vocab/config.h"
 
@@ -116,6 +117,9 @@ uint64_t tl_link_own_heard(const struct tl_link *link, uint32_t bus);
  * it is not among the last TL_WINDOW that were sent: then nothing is known of it any more.
  */
 uint32_t tl_link_own_carried(const struct tl_link *link, uint64_t sequence, bool *kept);
+
+/* What has passed through since the start. */
+const struct tl_counts *tl_link_counts(const struct tl_link *link);
 
 /* Keys were re-read: revocation acts on the next frame. */
 void tl_link_keys_changed(struct tl_link *link);
