@@ -40,7 +40,7 @@ _trapline() {
             "$(_trapline_nodes engine | sed 's/.*-//')" -- "$word")
         return
         ;;
-    --nmea | --feed | --record | --on-alert | --metrics | --what-if | --merge)
+    --nmea | --feed | --record | --on-alert | --lamp | --metrics | --what-if | --merge)
         mapfile -t COMPREPLY < <(compgen -f -- "$word")
         return
         ;;
@@ -55,7 +55,7 @@ _trapline() {
             --on-alert --metrics --help' ;;
         board) words='-C --as --for --help' ;;
         show) words='-C --as --why --json --help' ;;
-        watch) words='-C --as --why --json --for --on-alert --help' ;;
+        watch) words='-C --as --why --json --for --on-alert --lamp --help' ;;
         explain) words='-C --json all --help' ;;
         plan) words='wind arrest aid wave-off interval bulletin -C --json --help' ;;
         log) words='passes alerts wires who overrides faults seconds figures report chapters replay

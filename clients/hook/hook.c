@@ -227,6 +227,16 @@ drop_oldest(struct tl_hook *hook)
 }
 
 void
+tl_hook_fill(struct tl_hook_call *call, enum tl_hook_edge edge, const struct tl_hook_alert *alert)
+{
+    call->edge = edge;
+    copy_plain(call->severity, sizeof call->severity, alert->severity);
+    copy_plain(call->rule, sizeof call->rule, alert->rule);
+    copy_plain(call->station, sizeof call->station, alert->station);
+    copy_plain(call->text, sizeof call->text, alert->text);
+}
+
+void
 tl_hook_edge(struct tl_hook *hook, enum tl_hook_edge edge, const struct tl_hook_alert *alert,
              uint64_t now_ms)
 {
@@ -236,13 +246,8 @@ tl_hook_edge(struct tl_hook *hook, enum tl_hook_edge edge, const struct tl_hook_
     if (hook->count == TL_HOOK_QUEUE) {
         drop_oldest(hook);
     }
-    struct tl_hook_call *call = &hook->queue[(hook->first + hook->count) % TL_HOOK_QUEUE];
+    tl_hook_fill(&hook->queue[(hook->first + hook->count) % TL_HOOK_QUEUE], edge, alert);
     hook->count++;
-    call->edge = edge;
-    copy_plain(call->severity, sizeof call->severity, alert->severity);
-    copy_plain(call->rule, sizeof call->rule, alert->rule);
-    copy_plain(call->station, sizeof call->station, alert->station);
-    copy_plain(call->text, sizeof call->text, alert->text);
     tl_hook_tend(hook, now_ms);
 }
 

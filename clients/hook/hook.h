@@ -90,6 +90,10 @@ TL_MUST_USE enum tl_err tl_hook_check(const char *command);
 void tl_hook_edge(struct tl_hook *hook, enum tl_hook_edge edge, const struct tl_hook_alert *alert,
                   uint64_t now_ms);
 
+/* What of an alert is handed on, copied into a call. */
+void tl_hook_fill(struct tl_hook_call *call, enum tl_hook_edge edge,
+                  const struct tl_hook_alert *alert);
+
 /* Reap, kill what is over time, start the next. Call at every turn of the loop. */
 void tl_hook_tend(struct tl_hook *hook, uint64_t now_ms);
 

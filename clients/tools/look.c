@@ -12,6 +12,7 @@ enum {
     OPTION_AS,
     OPTION_FOR,
     OPTION_ON_ALERT,
+    OPTION_LAMP,
     OPTION_WHY,
     OPTION_HELP
 };
@@ -28,48 +29,63 @@ read_seconds(const char *text, uint64_t *ms)
     return true;
 }
 
+static const struct option long_options[] = {{"json", no_argument, NULL, OPTION_JSON},
+                                             {"as", required_argument, NULL, OPTION_AS},
+                                             {"for", required_argument, NULL, OPTION_FOR},
+                                             {"on-alert", required_argument, NULL, OPTION_ON_ALERT},
+                                             {"lamp", required_argument, NULL, OPTION_LAMP},
+                                             {"why", no_argument, NULL, OPTION_WHY},
+                                             {"help", no_argument, NULL, OPTION_HELP},
+                                             {NULL, 0, NULL, 0}};
+
+/* One option; -1 = go on, else an exit code. */
+static int
+take_option(struct tl_look *look, int c, const char *usage)
+{
+    switch (c) {
+    case 'C':
+        look->dir = optarg;
+        return -1;
+    case OPTION_JSON:
+        look->json = true;
+        return -1;
+    case OPTION_WHY:
+        look->why = true;
+        return -1;
+    case OPTION_AS:
+        look->as = optarg;
+        return -1;
+    case OPTION_FOR:
+        if (!read_seconds(optarg, &look->limit_ms)) {
+            (void)fprintf(stderr, "trapline %s: --for takes seconds\n", look->command);
+            return TL_EXIT_USAGE;
+        }
+        return -1;
+    case OPTION_ON_ALERT:
+        look->on_alert = optarg;
+        return -1;
+    case OPTION_LAMP:
+        look->lamp = optarg;
+        return -1;
+    case OPTION_HELP:
+        (void)fputs(usage, stdout);
+        return TL_EXIT_OK;
+    default:
+        (void)fprintf(stderr, "see trapline %s --help\n", look->command);
+        return TL_EXIT_USAGE;
+    }
+}
+
 int
 tl_look_arguments(struct tl_look *look, int argc, char **argv, const char *usage)
 {
-    static const struct option options[] = {{"json", no_argument, NULL, OPTION_JSON},
-                                            {"as", required_argument, NULL, OPTION_AS},
-                                            {"for", required_argument, NULL, OPTION_FOR},
-                                            {"on-alert", required_argument, NULL, OPTION_ON_ALERT},
-                                            {"why", no_argument, NULL, OPTION_WHY},
-                                            {"help", no_argument, NULL, OPTION_HELP},
-                                            {NULL, 0, NULL, 0}};
     int c = 0;
     look->dir = getenv("TRAPLINE_CONFIG");
     optind = 1;
-    while ((c = getopt_long(argc, argv, "C:", options, NULL)) != -1) {
-        switch (c) {
-        case 'C':
-            look->dir = optarg;
-            break;
-        case OPTION_JSON:
-            look->json = true;
-            break;
-        case OPTION_WHY:
-            look->why = true;
-            break;
-        case OPTION_AS:
-            look->as = optarg;
-            break;
-        case OPTION_FOR:
-            if (!read_seconds(optarg, &look->limit_ms)) {
-                (void)fprintf(stderr, "trapline %s: --for takes seconds\n", look->command);
-                return TL_EXIT_USAGE;
-            }
-            break;
-        case OPTION_ON_ALERT:
-            look->on_alert = optarg;
-            break;
-        case OPTION_HELP:
-            (void)fputs(usage, stdout);
-            return TL_EXIT_OK;
-        default:
-            (void)fprintf(stderr, "see trapline %s --help\n", look->command);
-            return TL_EXIT_USAGE;
+    while ((c = getopt_long(argc, argv, "C:", long_options, NULL)) != -1) {
+        int code = take_option(look, c, usage);
+        if (code >= 0) {
+            return code;
         }
     }
     if (optind != argc) {
@@ -77,8 +93,9 @@ tl_look_arguments(struct tl_look *look, int argc, char **argv, const char *usage
                       argv[optind]);
         return TL_EXIT_USAGE;
     }
-    if (look->on_alert != NULL && strcmp(look->command, "watch") != 0) {
-        (void)fprintf(stderr, "trapline %s: only watch takes --on-alert\n", look->command);
+    if ((look->on_alert != NULL || look->lamp != NULL) && strcmp(look->command, "watch") != 0) {
+        (void)fprintf(stderr, "trapline %s: only watch takes --on-alert and --lamp\n",
+                      look->command);
         return TL_EXIT_USAGE;
     }
     if (look->dir == NULL) {

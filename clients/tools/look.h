@@ -14,6 +14,7 @@ struct tl_look {
     bool why;             /* each cause in full */
     uint64_t limit_ms;    /* watch: stop after; 0 = never */
     const char *on_alert; /* watch: path of a command, NULL = none */
+    const char *lamp;     /* watch: a serial line or a FIFO, NULL = none */
     struct tl_seat *seat;
     struct tl_ui_aged aged;
 };

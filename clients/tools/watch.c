@@ -17,7 +17,7 @@ enum {
 
 static const char usage[] =
     "usage: trapline watch [-C DIR] [--as NODE] [--why] [--json]\n"
-    "                      [--for SECONDS] [--on-alert COMMAND]\n"
+    "                      [--for SECONDS] [--on-alert COMMAND] [--lamp LINE[@BAUD]]\n"
     "\n"
     "Print every change of the verdict and every alert, a line each, until interrupted.\n"
     "\n"
@@ -28,6 +28,8 @@ static const char usage[] =
     "  --for SECONDS  stop after that time\n"
     "  --on-alert COMMAND  run that program for each alert: COMMAND raised|again|\n"
     "                 acknowledged|gone SEVERITY RULE STATION TEXT; no shell, at most 10 s each\n"
+    "  --lamp LINE[@BAUD]  say the verdict each 250 ms, and each alert, as lines to that serial\n"
+    "                 line or FIFO; docs/lamp.md has their form\n"
     "  --help         this text\n"
     "\n"
     "Exit, by the last state: 0 READY, 1 NOT READY, 3 no verdict heard, 64 usage,\n"
@@ -48,6 +50,7 @@ struct watch {
     bool trouble_said;
     bool broken; /* output is gone */
     struct tl_hook hook;
+    struct tl_lamp lamp;
 };
 
 static void
@@ -143,6 +146,7 @@ say_alert(void *ctx, enum tl_bell_edge edge, const struct tl_belled *entry)
     struct watch *watch = ctx;
     char line[TL_UI_LINE_CAP];
     tl_ui_sound(&watch->hook, edge, &entry->alert, tl_clock_boot_ms());
+    tl_ui_signal(&watch->lamp, edge, &entry->alert);
     if (watch->look.json) {
         json_t *object = tl_json_alert(&watch->look.seat->join.config, &entry->alert);
         if (object != NULL) {
@@ -205,6 +209,19 @@ watch_links(struct watch *watch, uint64_t now_ms)
     }
 }
 
+/* With the time of the view: a READY that was seen then is said as of then. */
+static void
+tend_lamp(struct watch *watch, const struct tl_view *view, uint64_t now_ms)
+{
+    bool ready = view->word == TL_WORD_READY;
+    const struct tl_rule_row *row = ready ? NULL : tl_rule_row(view->first.rule);
+    struct tl_lamp_state state = {.ready = ready,
+                                  .drill = view->drill,
+                                  .rule = row != NULL ? row->name : "",
+                                  .station = ready ? "" : view->first.station};
+    tl_lamp_tend(&watch->lamp, &state, now_ms);
+}
+
 static int
 run(struct watch *watch)
 {
@@ -223,6 +240,7 @@ run(struct watch *watch)
         }
         watch_links(watch, now_ms);
         tl_hook_tend(&watch->hook, tl_clock_boot_ms());
+        tend_lamp(watch, &view, now_ms);
     }
     if (!view.any_verdict) {
         return TL_EXIT_UNANSWERED;
@@ -241,6 +259,12 @@ open_hook(struct watch *watch)
                       err == TL_BADARG ? "not a program" : tl_err_text(err));
         return TL_EXIT_USAGE;
     }
+    char why[TL_LAMP_WHY_CAP];
+    if (tl_lamp_init(&watch->lamp, watch->look.lamp, why) != TL_OK) {
+        (void)fprintf(stderr, "trapline watch: %s\n", why);
+        return TL_EXIT_USAGE;
+    }
+    watch->lamp.say = say_hook;
     tl_bell_init(&watch->bell, -1, say_alert, watch);
     tl_hook_init(&watch->hook, command);
     watch->hook.say = say_hook;
@@ -262,6 +286,7 @@ tl_watch_main(int argc, char **argv)
         code = code == TL_EXIT_OK ? run(watch) : code;
     }
     tl_hook_close(&watch->hook);
+    tl_lamp_close(&watch->lamp, tl_clock_boot_ms());
     tl_look_close(&watch->look);
     free(watch);
     return code;
