@@ -16,6 +16,7 @@
 #include <sodium.h>
 #include <zmq.h>
 
+#include "proto/base/credential.h"
 #include "proto/base/file.h"
 
 static_assert(crypto_sign_PUBLICKEYBYTES == 32, "the size in keys.yaml");
@@ -30,6 +31,14 @@ enum {
 static_assert(crypto_sign_SEEDBYTES == SEED_LEN && SEED_HEX == 2 * SEED_LEN, "the file's form");
 
 #define HEADER_FORM "trapline-secret-key 1 %s %" PRIu32 "\n"
+/* As a service manager names the files of a folder that it was given as "identity". */
+#define CREDENTIAL_FORM "identity_%s.%" PRIu32 ".key"
+
+/* Where a secret file is, or would be. */
+struct place {
+    char path[TL_PATH_CAP];
+    bool is_handed; /* by the service manager */
+};
 
 /* Where the sentence for a person goes. */
 struct reason {
@@ -58,6 +67,27 @@ tl_identity_path(const struct tl_config *config, const char *node, uint32_t epoc
     int len = snprintf(dst, cap, "%s/%s.%" PRIu32 ".key", config->identity_dir, node, epoch);
 
     return len < 0 || (size_t)len >= cap ? TL_FULL : TL_OK;
+}
+
+static enum tl_err
+find_place(const struct tl_config *config, const char *node, uint32_t epoch, struct place *place)
+{
+    char name[TL_ID_CAP + sizeof CREDENTIAL_FORM + 10]; /* ten digits at most */
+
+    (void)snprintf(name, sizeof name, CREDENTIAL_FORM, node, epoch);
+    place->is_handed = tl_credential_find(name, place->path, sizeof place->path);
+    return place->is_handed
+               ? TL_OK
+               : tl_identity_path(config, node, epoch, place->path, sizeof place->path);
+}
+
+bool
+tl_identity_is_here(const struct tl_config *config, const char *node, uint32_t epoch)
+{
+    struct place place;
+    struct stat st;
+
+    return find_place(config, node, epoch, &place) == TL_OK && lstat(place.path, &st) == 0;
 }
 
 enum tl_err
@@ -116,16 +146,24 @@ parse_secret(const char *text, size_t len, const struct tl_identity *want, uint8
            got == SEED_LEN && end == text + len - 1;
 }
 
-/* Read the file at path for want->node and want->epoch, and fill the keys. */
-static enum tl_err
-read_secret(const char *path, struct tl_identity *want, const struct reason *why)
+static bool
+is_private(const struct place *place)
 {
+    return place->is_handed ? tl_credential_is_private(place->path)
+                            : tl_file_is_private(place->path);
+}
+
+/* Read the file at that place for want->node and want->epoch, and fill the keys. */
+static enum tl_err
+read_secret(const struct place *place, struct tl_identity *want, const struct reason *why)
+{
+    const char *path = place->path;
     char text[SECRET_FILE_CAP];
     uint8_t seed[SEED_LEN];
     size_t len = 0;
     struct stat st;
 
-    if (lstat(path, &st) == 0 && !tl_file_is_private(path)) {
+    if (lstat(path, &st) == 0 && !is_private(place)) {
         return say(why, TL_PERM,
                    "%s is not a private file of this user; make it a regular file owned by the "
                    "user that runs this, with chmod 600",
@@ -156,16 +194,6 @@ read_secret(const char *path, struct tl_identity *want, const struct reason *why
     return err;
 }
 
-static bool
-has_secret(const struct tl_config *config, const struct tl_key *key)
-{
-    char path[TL_PATH_CAP];
-    struct stat st;
-
-    return tl_identity_path(config, key->node, key->epoch, path, sizeof path) == TL_OK &&
-           lstat(path, &st) == 0;
-}
-
 /*
  * The newest key to use. While a key is changed over, keys.yaml may name the new one before its
  * secret file has reached this host: then it is still the old one. NULL if all are revoked.
@@ -184,7 +212,8 @@ find_newest(const struct tl_config *config, const char *node)
         if (best == NULL || key->epoch > best->epoch) {
             best = key;
         }
-        if (has_secret(config, key) && (best_here == NULL || key->epoch > best_here->epoch)) {
+        if (tl_identity_is_here(config, node, key->epoch) &&
+            (best_here == NULL || key->epoch > best_here->epoch)) {
             best_here = key;
         }
     }
@@ -221,7 +250,7 @@ open_identity(const struct tl_config *config, struct tl_identity *identity,
               const struct reason *why)
 {
     const struct tl_key *key = NULL;
-    char path[TL_PATH_CAP];
+    struct place place;
 
     if (sodium_init() < 0) {
         return say(why, TL_IO, "the cryptographic library does not start");
@@ -231,16 +260,16 @@ open_identity(const struct tl_config *config, struct tl_identity *identity,
         return err;
     }
     identity->epoch = key->epoch;
-    if (tl_identity_path(config, key->node, key->epoch, path, sizeof path) != TL_OK) {
+    if (find_place(config, key->node, key->epoch, &place) != TL_OK) {
         return say(why, TL_IO, "%s is too long a path; use shorter folder names",
                    config->identity_dir);
     }
-    err = read_secret(path, identity, why);
+    err = read_secret(&place, identity, why);
     if (err == TL_OK && memcmp(identity->identity, key->identity, sizeof key->identity) != 0) {
         err = say(why, TL_REFUSED,
                   "%s is not the secret of the key that keys.yaml has for %s, epoch %" PRIu32
                   "; bring the right one of the two files",
-                  path, key->node, key->epoch);
+                  place.path, key->node, key->epoch);
     }
     return err;
 }

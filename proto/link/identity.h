@@ -8,6 +8,9 @@
  *     trapline-secret-key 1 engine-3 2
  *     <64 hexadecimal digits: the seed>
  *
+ * A service manager may hand the same file over as the credential identity_NODE.EPOCH.key
+ * (proto/base/credential.h): where it does, that one is taken.
+ *
  * 1. A secret file that others may read, or that is not ours, is not used at all.
  * 2. An open identity matches keys.yaml: same node, same epoch, same public half, not revoked.
  * 3. Secrets are wiped from every buffer that held them.
@@ -15,6 +18,7 @@
 #ifndef PROTO_LINK_IDENTITY_H
 #define PROTO_LINK_IDENTITY_H
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -60,8 +64,12 @@ void tl_identity_close(struct tl_identity *identity);
 TL_MUST_USE enum tl_err tl_identity_curve_public(const uint8_t identity[32],
                                                  char z85[TL_CURVE_CAP]);
 
+/* Whether that secret file is here for this program. Not yet whether it is good. */
+bool tl_identity_is_here(const struct tl_config *config, const char *node, uint32_t epoch);
+
 /*
- * Write the path of a secret file, whether or not it exists. dst: cap bytes, TL_PATH_CAP is enough.
+ * Write the path of a secret file in the identity folder, whether or not it exists. dst: cap bytes,
+ * TL_PATH_CAP is enough.
  * Errors: TL_FULL it does not fit.
  */
 TL_MUST_USE enum tl_err tl_identity_path(const struct tl_config *config, const char *node,

@@ -4,7 +4,6 @@
 
 #include <stdio.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
@@ -27,11 +26,8 @@ find_local_node(const struct tl_join_options *options, const struct tl_config *c
     for (uint32_t i = 0; i < config->node_count; i++) {
         const struct tl_node *node = &config->node[i];
         for (uint32_t k = 0; node->kind == options->kind && k < config->key_count; k++) {
-            char path[TL_PATH_CAP];
             if (strncmp(config->key[k].node, node->id, TL_ID_CAP) == 0 &&
-                tl_identity_path(config, node->id, config->key[k].epoch, path, sizeof path) ==
-                    TL_OK &&
-                access(path, F_OK) == 0) {
+                tl_identity_is_here(config, node->id, config->key[k].epoch)) {
                 return node;
             }
         }

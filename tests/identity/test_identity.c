@@ -213,6 +213,77 @@ identity_file_of_another_owner_is_refused(void **state)
     expect(home, 1, TL_PERM, "owned by the user");
 }
 
+/*
+ * Hand the secret of deck 1 over as a service manager does: as "identity_deck.1.key" in the folder of
+ * $CREDENTIALS_DIRECTORY (systemd.exec(5)), and in no other place.
+ */
+static void
+hand_over(struct home *home, char handed[HOME_PATH_CAP])
+{
+    char path[TL_PATH_CAP];
+
+    add_node(home, "deck", 1);
+    assert_int_equal(tl_identity_path(home->config, "deck", 1, path, sizeof path), TL_OK);
+    assert_int_equal(rename(path, home_path(home, "identity_deck.1.key", handed)), 0);
+    expect(home, 1, TL_NOTFOUND, path);
+    assert_false(tl_identity_is_here(home->config, "deck", 1));
+    assert_int_equal(setenv("CREDENTIALS_DIRECTORY", home->dir, 1), 0);
+}
+
+static int
+tear_down_handed(void **state)
+{
+    (void)unsetenv("CREDENTIALS_DIRECTORY");
+    return home_tear_down(state);
+}
+
+/* The mask of an access list stands where the rights of a group do. */
+static void
+identity_handed_over_is_opened(void **state)
+{
+    struct home *home = *state;
+    static const mode_t good[] = {0400, 0440, 0600};
+    static const mode_t bad[] = {0404, 0444, 0460, 0450, 0401};
+    char handed[HOME_PATH_CAP];
+
+    hand_over(home, handed);
+    assert_true(tl_identity_is_here(home->config, "deck", 1));
+    assert_false(tl_identity_is_here(home->config, "deck", 2));
+    for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
+        assert_int_equal(chmod(handed, good[i]), 0);
+        expect(home, 1, TL_OK, "");
+        expect(home, 0, TL_OK, "");
+    }
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        assert_int_equal(chmod(handed, bad[i]), 0);
+        expect(home, 1, TL_PERM, handed);
+    }
+}
+
+/* Also when a good one is in the identity folder: what the manager says is not guessed around. */
+static void
+identity_handed_over_must_be_the_right_one(void **state)
+{
+    struct home *home = *state;
+    char handed[HOME_PATH_CAP];
+    char path[TL_PATH_CAP];
+    char text[HOME_PATH_CAP];
+
+    hand_over(home, handed);
+    home_read(handed, text);
+    assert_int_equal(tl_identity_path(home->config, "deck", 1, path, sizeof path), TL_OK);
+    home_write(path, text, 0600);
+    home_write(handed, "trapline-secret-key 1 deck 1\n", 0400);
+    expect(home, 1, TL_MALFORMED, handed);
+    if (geteuid() == 0) {
+        home_write(handed, text, 0400);
+        assert_int_equal(chown(handed, 65534, 65534), 0);
+        expect(home, 1, TL_PERM, handed);
+    }
+    assert_int_equal(unlink(handed), 0);
+    expect(home, 1, TL_OK, "");
+}
+
 static void
 identity_file_of_other_form_is_refused(void **state)
 {
@@ -397,6 +468,10 @@ main(void)
                                         home_tear_down),
         cmocka_unit_test_setup_teardown(identity_file_of_another_owner_is_refused, home_set_up,
                                         home_tear_down),
+        cmocka_unit_test_setup_teardown(identity_handed_over_is_opened, home_set_up,
+                                        tear_down_handed),
+        cmocka_unit_test_setup_teardown(identity_handed_over_must_be_the_right_one, home_set_up,
+                                        tear_down_handed),
         cmocka_unit_test_setup_teardown(identity_file_of_other_form_is_refused, home_set_up,
                                         home_tear_down),
         cmocka_unit_test_setup_teardown(identity_that_keys_yaml_does_not_have_is_refused,
