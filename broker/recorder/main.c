@@ -8,6 +8,7 @@
 
 #include "broker/recorder/merge.h"
 #include "broker/recorder/node.h"
+#include "proto/base/log.h"
 #include "proto/base/signals.h"
 #include "proto/link/arguments.h"
 #include "proto/link/metrics.h"
@@ -45,12 +46,11 @@ start(const struct tl_arguments *arguments, struct tl_recorder *recorder)
     }
     recorder->signals = tl_signals_open();
     if (recorder->signals < 0) {
-        (void)fprintf(stderr, "trapline-recorder: no signal descriptor; too many open files?\n");
+        tl_log_fault("trapline-recorder: no signal descriptor; too many open files?");
         return TL_EXIT_FAILED;
     }
     if (tl_store_path(&recorder->join.config, arguments->node, recorder->path) != TL_OK) {
-        (void)fprintf(stderr,
-                      "trapline-recorder: record_dir in bus.yaml is too long; shorten it\n");
+        tl_log_fault("trapline-recorder: record_dir in bus.yaml is too long; shorten it");
         return TL_EXIT_CONFIG;
     }
     (void)signal(SIGXFSZ, SIG_IGN); /* a limit on files is an error of the write, not our end */
@@ -73,7 +73,7 @@ main(int argc, char **argv)
     }
     struct tl_recorder *recorder = calloc(1, sizeof *recorder);
     if (recorder == NULL) {
-        (void)fprintf(stderr, "trapline-recorder: out of memory\n");
+        tl_log_fault("trapline-recorder: out of memory");
         return TL_EXIT_FAILED;
     }
     int code = start(&arguments, recorder);

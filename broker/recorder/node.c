@@ -403,19 +403,22 @@ tl_recorder_run(struct tl_recorder *recorder)
     zmq_pollitem_t items[TL_LINK_POLL_MAX + 1];
     char why[WHY_CAP];
     if (tl_beats_open(&join->config, &recorder->beats) != TL_OK) {
-        (void)fprintf(stderr, "trapline-recorder: out of memory\n");
+        tl_log_fault("trapline-recorder: out of memory");
         return TL_EXIT_FAILED;
     }
     if (open_store(recorder, why, sizeof why) != TL_OK) {
-        (void)fprintf(stderr, "trapline-recorder: %s\n", why);
+        tl_log_fault("trapline-recorder: %s", why);
         return TL_EXIT_FAILED;
     }
     (void)printf("trapline-recorder: %s ready, incarnation %llu, record %s\n", join->node->id,
                  (unsigned long long)join->incarnation, recorder->path);
     (void)fflush(stdout);
     recorder->start_ms = tl_clock_boot_ms();
+    tl_notify_ready(&join->notify, "records");
     while (take_signals(recorder)) {
         uint64_t now_ms = tl_clock_boot_ms();
+        tl_notify_turn(&join->notify, now_ms);
+        tl_notify_status(&join->notify, recorder->store != NULL ? "records" : "cannot record");
         tl_link_tend(join->link, now_ms);
         retry_store(recorder, now_ms);
         size_t count = tl_link_poll_items(join->link, items, TL_LINK_POLL_MAX);

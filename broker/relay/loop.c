@@ -9,6 +9,7 @@
 #include <inttypes.h>
 #include <poll.h>
 #include <signal.h>
+#include <stdio.h>
 #include <sys/signalfd.h>
 #include <unistd.h>
 
@@ -229,6 +230,16 @@ say_subscriptions(struct tl_relay *relay)
 }
 
 static void
+tell_manager(struct tl_relay *relay)
+{
+    char status[TL_NOTIFY_STATUS_CAP];
+
+    (void)snprintf(status, sizeof status, "%s serves, %" PRIu64 " connections", relay->bus->id,
+                   relay->counters.connections);
+    tl_notify_status(relay->notify, status);
+}
+
+static void
 beat(struct tl_relay *relay, uint64_t now_ms)
 {
     const struct tl_monitor *in = &relay->ingress_monitor;
@@ -243,6 +254,7 @@ beat(struct tl_relay *relay, uint64_t now_ms)
     publish(relay, err, &frame);
     say_joins(relay);
     say_subscriptions(relay);
+    tell_manager(relay);
 }
 
 /* ---- signals ---- */
@@ -315,6 +327,7 @@ do_what_is_due(struct tl_relay *relay)
 {
     uint64_t now_ms = tl_clock_boot_ms();
 
+    tl_notify_turn(relay->notify, now_ms);
     publish_refusals(relay, now_ms);
     if (now_ms >= relay->next_beat_ms) {
         beat(relay, now_ms);

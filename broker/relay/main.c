@@ -20,6 +20,7 @@
 #include "broker/relay/relay.h"
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
+#include "proto/base/log.h"
 #include "proto/base/signals.h"
 #include "proto/link/identity.h"
 #include "proto/link/incarnation.h"
@@ -41,6 +42,7 @@ struct program {
     struct tl_access access;
     struct tl_identity identity;
     uint64_t incarnation;
+    struct tl_notify notify;
     int signal_fd;
     struct tl_metrics *metrics;
     struct tl_relay *relay;
@@ -49,7 +51,7 @@ struct program {
 static int
 complain(int status, const char *what)
 {
-    (void)fprintf(stderr, "trapline-broker: %s\n", what);
+    tl_log_fault("trapline-broker: %s", what);
     return status;
 }
 
@@ -81,7 +83,7 @@ configure(struct program *program)
     status = find_bus(program);
     if (status == 0 &&
         tl_access_build(&program->config, &program->access, why, sizeof why) != TL_OK) {
-        (void)fprintf(stderr, "keys.yaml: %s\n", why);
+        tl_log_fault("keys.yaml: %s", why);
         status = EXIT_CONFIG;
     }
     return status;
@@ -110,6 +112,7 @@ check_libraries(void)
 static int
 open_signals(struct program *program)
 {
+    tl_notify_open(&program->notify);
     program->signal_fd = tl_signals_open();
     return program->signal_fd >= 0 ? 0 : complain(EXIT_WORLD, "cannot read signals");
 }
@@ -160,12 +163,13 @@ open_relay(struct program *program)
         .identity = &program->identity,
         .incarnation = program->incarnation,
         .metrics = program->metrics,
+        .notify = &program->notify,
         .signal_fd = program->signal_fd,
     };
     char why[TL_TEXT_CAP];
 
     if (tl_relay_open(&start, &program->relay, why) != TL_OK) {
-        (void)fprintf(stderr, "trapline-broker: %s: %s\n", program->bus->id, why);
+        tl_log_fault("trapline-broker: %s: %s", program->bus->id, why);
         return EXIT_WORLD;
     }
     return 0;
@@ -177,6 +181,7 @@ serve(struct program *program)
     (void)printf("trapline-broker: %s ready on %s %s\n", program->bus->id, program->bus->ingress,
                  program->bus->egress);
     (void)fflush(stdout);
+    tl_notify_ready(&program->notify, "serves");
     return tl_relay_run(program->relay) == TL_OK
                ? 0
                : complain(EXIT_WORLD, "the message library failed; start again");
@@ -225,6 +230,7 @@ main(int argc, char **argv)
     } else {
         status = run(program);
     }
+    tl_notify_close(&program->notify);
     tl_relay_close(&program->relay);
     tl_metrics_close(&program->metrics);
     tl_identity_close(&program->identity);

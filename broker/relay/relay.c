@@ -116,6 +116,7 @@ tl_relay_open(const struct tl_relay_start *start, struct tl_relay **out, char wh
     relay->config = start->config;
     relay->bus = start->bus;
     relay->identity = start->identity;
+    relay->notify = start->notify;
     relay->signal_fd = start->signal_fd;
     relay->metrics = start->metrics;
     relay->incarnation = start->incarnation;

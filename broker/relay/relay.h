@@ -17,6 +17,7 @@
 #define BROKER_RELAY_RELAY_H
 
 #include "broker/access/access.h"
+#include "proto/base/notify.h"
 #include "proto/link/identity.h"
 #include "proto/metrics/writer.h"
 
@@ -29,6 +30,7 @@ struct tl_relay_start {
     const struct tl_identity *identity; /* of the bus; borrowed until closed */
     uint64_t incarnation;
     struct tl_metrics *metrics; /* borrowed until closed; NULL = no page is wanted */
+    struct tl_notify *notify;   /* the service manager; borrowed until closed */
     int signal_fd; /* signalfd for SIGHUP, SIGTERM, SIGINT, blocked in this thread; borrowed */
 };
 

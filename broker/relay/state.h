@@ -27,6 +27,7 @@ struct tl_relay {
     struct tl_config *config;
     const struct tl_bus *bus;
     const struct tl_identity *identity;
+    struct tl_notify *notify;
     int signal_fd;
     struct tl_metrics *metrics; /* NULL = no page is wanted */
 

@@ -6,6 +6,7 @@
 #include <unistd.h>
 
 #include "broker/validator/node.h"
+#include "proto/base/log.h"
 #include "proto/base/signals.h"
 #include "proto/link/arguments.h"
 #include "proto/link/metrics.h"
@@ -37,8 +38,8 @@ start(const struct tl_arguments *arguments, struct tl_validator *validator)
     const char *why = NULL;
     enum tl_err err = tl_worker_open(&validator->join.config, &validator->worker, &why);
     if (err != TL_OK) {
-        (void)fprintf(stderr, "trapline-validator: %s%s\n", why,
-                      err == TL_CONFIG ? "; correct the figures in gear.yaml" : "");
+        tl_log_fault("trapline-validator: %s%s", why,
+                     err == TL_CONFIG ? "; correct the figures in gear.yaml" : "");
         return err == TL_CONFIG ? TL_EXIT_CONFIG : TL_EXIT_FAILED;
     }
     if (arguments->check_only) {
@@ -47,7 +48,7 @@ start(const struct tl_arguments *arguments, struct tl_validator *validator)
     }
     validator->signals = tl_signals_open();
     if (validator->signals < 0) {
-        (void)fprintf(stderr, "trapline-validator: no signal descriptor; too many open files?\n");
+        tl_log_fault("trapline-validator: no signal descriptor; too many open files?");
         return TL_EXIT_FAILED;
     }
     code = tl_open_metrics(arguments->metrics, &validator->metrics, "trapline-validator");
@@ -65,7 +66,7 @@ main(int argc, char **argv)
     }
     struct tl_validator *validator = calloc(1, sizeof *validator);
     if (validator == NULL) {
-        (void)fprintf(stderr, "trapline-validator: out of memory\n");
+        tl_log_fault("trapline-validator: out of memory");
         return TL_EXIT_FAILED;
     }
     int code = start(&arguments, validator);

@@ -55,14 +55,20 @@ static void
 watch_buses(struct tl_validator *validator, uint64_t now_ms)
 {
     bool started = now_ms - validator->start_ms >= TL_BUS_LAG_FOR_MS;
+    char status[TL_NOTIFY_STATUS_CAP];
+    uint32_t ups = 0;
     for (uint32_t i = 0; i < tl_link_bus_count(validator->join.link); i++) {
         const struct tl_bus_health *bus = tl_link_bus(validator->join.link, i);
         bool up = bus->state == TL_BUS_UP;
+        ups += up ? 1U : 0U;
         validator->bus_was_up[i] = validator->bus_was_up[i] || up;
         bool down = !up && (started || validator->bus_was_up[i]);
         bool degraded = down || bus->lag_ms >= TL_BUS_LAG_MS;
         tl_judge_bus(&validator->judge, bus->id, degraded);
     }
+    (void)snprintf(status, sizeof status, "judges, %u of %u buses up", ups,
+                   tl_link_bus_count(validator->join.link));
+    tl_notify_status(&validator->join.notify, status);
 }
 
 /* False when asked to end. */
@@ -108,8 +114,10 @@ tl_validator_run(struct tl_validator *validator)
     (void)printf("trapline-validator: %s ready, incarnation %llu\n", join->node->id,
                  (unsigned long long)join->incarnation);
     (void)fflush(stdout);
+    tl_notify_ready(&join->notify, "judges");
     while (take_signals(validator)) {
         uint64_t now_ms = tl_clock_boot_ms();
+        tl_notify_turn(&join->notify, now_ms);
         tl_link_tend(join->link, now_ms);
         watch_buses(validator, now_ms);
         tl_judge_tend(&validator->judge, now_ms);

@@ -364,6 +364,7 @@ report_trouble(struct tl_session *session, uint64_t now_ms)
 {
     char text[REPORT_CAP];
     bool trouble = tl_seat_trouble(&session->seat, now_ms, text, sizeof text);
+    tl_notify_status(&session->seat.join.notify, trouble ? text : "every validator is heard");
     if (trouble && session->trouble_since_ms == 0) {
         session->trouble_since_ms = now_ms;
     }

@@ -260,8 +260,9 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
                                    .kind = TL_NODE_STATION,
                                    .incarnation_above = arguments->above,
                                    .alone = true};
-    enum tl_exit code = tl_open_metrics(arguments->metrics, &session->metrics, "trapline");
-    code = code == TL_EXIT_OK ? tl_seat_open(&join, &session->seat) : code;
+    enum tl_exit code = tl_seat_open(&join, &session->seat);
+    code = code == TL_EXIT_OK ? tl_open_metrics(arguments->metrics, &session->metrics, "trapline")
+                              : code;
     if (code != TL_EXIT_OK) {
         return (int)code;
     }
@@ -294,6 +295,7 @@ run(const struct arguments *arguments, const char *node, struct tl_session *sess
     (void)fprintf(session->out, "%s ready, incarnation %llu\n", node,
                   (unsigned long long)session->seat.join.incarnation);
     (void)fflush(session->out);
+    tl_notify_ready(&session->seat.join.notify, "joins");
     if (arguments->command == NULL && !arguments->lines && !session->input_ended &&
         tl_glass_possible() && tl_pane_open(session, why, sizeof why) != TL_OK) {
         (void)fprintf(stderr, "trapline: no page on this terminal, lines instead: %s\n", why);

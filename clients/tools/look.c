@@ -115,7 +115,11 @@ tl_look_open(struct tl_look *look)
     }
     struct tl_join_options options = {
         .program = "trapline", .dir = look->dir, .node = look->as, .kind = TL_NODE_VIEWER};
-    return (int)tl_seat_open(&options, look->seat);
+    enum tl_exit code = tl_seat_open(&options, look->seat);
+    if (code == TL_EXIT_OK) {
+        tl_notify_ready(&look->seat->join.notify, "looks on");
+    }
+    return (int)code;
 }
 
 void

@@ -12,6 +12,7 @@
 #include <sodium.h>
 
 #include "proto/base/conf_take.h"
+#include "proto/base/log.h"
 
 static const struct {
     const char *name;
@@ -278,8 +279,8 @@ void
 tl_conf_print_fault(const struct tl_conf_fault *fault)
 {
     if (fault->line == 0) {
-        (void)fprintf(stderr, "%s: %s\n", fault->file, fault->text);
+        tl_log_fault("%s: %s", fault->file, fault->text);
     } else {
-        (void)fprintf(stderr, "%s:%u: %s\n", fault->file, fault->line, fault->text);
+        tl_log_fault("%s:%u: %s", fault->file, fault->line, fault->text);
     }
 }

@@ -7,6 +7,7 @@
 
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
+#include "proto/base/log.h"
 
 enum {
     WHY_CAP = 1024
@@ -15,7 +16,7 @@ enum {
 static enum tl_exit
 fail(const struct tl_join_options *options, enum tl_exit code, const char *why)
 {
-    (void)fprintf(stderr, "%s: %s\n", options->program, why);
+    tl_log_fault("%s: %s", options->program, why);
     return code;
 }
 
@@ -64,6 +65,7 @@ tl_join_configure(const struct tl_join_options *options, struct tl_join *join)
     struct tl_conf_fault fault;
     memset(join, 0, sizeof *join);
     join->lock.fd = -1;
+    tl_notify_open(&join->notify);
     (void)snprintf(join->dir, sizeof join->dir, "%s", options->dir);
     if (tl_conf_load(options->dir, &join->config, &fault) != TL_OK) {
         tl_conf_print_fault(&fault);
@@ -113,6 +115,7 @@ tl_join_open(const struct tl_join_options *options, struct tl_join *join)
 void
 tl_join_close(struct tl_join *join)
 {
+    tl_notify_close(&join->notify);
     tl_link_close(&join->link);
     tl_incarnation_unlock(&join->lock);
     tl_identity_close(&join->identity);

@@ -10,6 +10,7 @@
 #ifndef TL_LINK_JOIN_H
 #define TL_LINK_JOIN_H
 
+#include "proto/base/notify.h"
 #include "proto/link/identity.h"
 #include "proto/link/incarnation.h"
 #include "proto/link/link.h"
@@ -42,6 +43,7 @@ struct tl_join {
     uint64_t incarnation;
     struct tl_incarnation_lock lock;
     struct tl_link *link;
+    struct tl_notify notify; /* the service manager; the program says itself when it is ready */
     char dir[TL_PATH_CAP];
 };
 

@@ -2,9 +2,8 @@
 /* metrics.c - see metrics.h. */
 #include "proto/link/metrics.h"
 
-#include <stdio.h>
-
 #include "proto/base/clock.h"
+#include "proto/base/log.h"
 
 static void
 put_bus_states(const struct tl_link *link, struct tl_metrics_page *page)
@@ -98,7 +97,7 @@ tl_open_metrics(const char *path, struct tl_metrics **out, const char *program)
     if (err == TL_OK) {
         return TL_EXIT_OK;
     }
-    (void)fprintf(stderr, "%s: %s\n", program, why);
+    tl_log_fault("%s: %s", program, why);
     return err == TL_BADARG ? TL_EXIT_USAGE : TL_EXIT_FAILED;
 }
 

@@ -44,7 +44,7 @@ tl_seat_open(struct tl_join_options *options, struct tl_seat *seat)
     }
     seat->signals = tl_signals_open();
     if (seat->signals < 0) {
-        (void)fprintf(stderr, "%s: no signal descriptor; too many open files?\n", options->program);
+        tl_log_fault("%s: no signal descriptor; too many open files?", options->program);
         return TL_EXIT_FAILED;
     }
     code = tl_join_open(options, &seat->join);
@@ -121,6 +121,7 @@ tl_seat_turn(struct tl_seat *seat, zmq_pollitem_t *items, size_t count, uint32_t
     take_signals(seat);
     take_frames(seat);
     uint64_t now_ms = tl_clock_boot_ms();
+    tl_notify_turn(&seat->join.notify, now_ms);
     tl_link_tend(seat->join.link, now_ms);
     tl_member_tend(&seat->member, now_ms);
     return now_ms;

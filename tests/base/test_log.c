@@ -8,7 +8,9 @@
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include <cmocka.h>
@@ -156,6 +158,131 @@ log_keeps_errno_when_the_write_fails(void **state)
     assert_int_equal(after, EDOM);
 }
 
+/* ---- forms ---- */
+
+static void
+write_fault(void)
+{
+    tl_log_fault("trapline-broker: %s", "no \"bus-c\" in C:\\x\x1B[2J; see bus.yaml");
+}
+
+/* Priorities of sd-daemon(3): 3 error, 4 warning, 5 notice, 6 information. */
+static void
+write_priorities(void)
+{
+    write_levels();
+    write_fault();
+}
+
+static void
+write_with_form(const char *form, void (*write_it)(void), char got[1024])
+{
+    assert_int_equal(setenv("TRAPLINE_LOG", form, 1), 0);
+    (void)capture_stderr(write_it, got, 1024);
+    assert_int_equal(unsetenv("TRAPLINE_LOG"), 0);
+}
+
+static const char with_priorities[] =
+    "<3>error LOG-001 engine 3: set 40000 lb\n"
+    "<4>warning LOG-002 bus A: lost\n"
+    "<5>notice LOG-003 bus A: back\n"
+    "<6>info LOG-004 configuration: read\n"
+    "<3>trapline-broker: no \"bus-c\" in C:\\x?[2J; see bus.yaml\n";
+
+static void
+fault_is_its_text_alone(void **state)
+{
+    char got[1024];
+
+    (void)state;
+    (void)capture_stderr(write_fault, got, sizeof got);
+    assert_string_equal(got, "trapline-broker: no \"bus-c\" in C:\\x?[2J; see bus.yaml\n");
+}
+
+static void
+priorities_are_written_when_asked_for(void **state)
+{
+    char got[1024];
+
+    (void)state;
+    write_with_form("journal", write_priorities, got);
+    assert_string_equal(got, with_priorities);
+    write_with_form("something", write_levels, got);
+    assert_memory_equal(got, "error LOG-001", 13);
+}
+
+static void
+json_is_one_object_a_line_when_asked_for(void **state)
+{
+    char got[1024];
+
+    (void)state;
+    write_with_form("json", write_priorities, got);
+    assert_string_equal(
+        got,
+        "{\"level\":\"error\",\"id\":\"LOG-001\",\"text\":\"engine 3: set 40000 lb\"}\n"
+        "{\"level\":\"warning\",\"id\":\"LOG-002\",\"text\":\"bus A: lost\"}\n"
+        "{\"level\":\"notice\",\"id\":\"LOG-003\",\"text\":\"bus A: back\"}\n"
+        "{\"level\":\"info\",\"id\":\"LOG-004\",\"text\":\"configuration: read\"}\n"
+        "{\"level\":\"error\",\"text\":\"trapline-broker: no \\\"bus-c\\\" in C:\\\\x?[2J; see "
+        "bus.yaml\"}\n");
+}
+
+static void
+write_quotes(void)
+{
+    char quotes[TL_LOG_LINE_MAX];
+
+    memset(quotes, '"', sizeof quotes);
+    tl_log(TL_LOG_NOTICE, "LOG-001", "%.*s", TL_LOG_LINE_MAX, quotes);
+}
+
+/* All of it escaped, the line cut, and still a whole object. */
+static void
+longest_json_line_is_whole(void **state)
+{
+    char got[3 * TL_LOG_LINE_MAX];
+
+    (void)state;
+    assert_int_equal(setenv("TRAPLINE_LOG", "json", 1), 0);
+    size_t len = capture_stderr(write_quotes, got, sizeof got);
+    assert_int_equal(unsetenv("TRAPLINE_LOG"), 0);
+    assert_string_equal(got + len - 8, "\\\"...\"}\n");
+    assert_true(len > (size_t)2 * (TL_LOG_LINE_MAX - 8));
+}
+
+/* Standard error is the file that $JOURNAL_STREAM names, or another one. */
+static void
+write_in_the_journal(void)
+{
+    char stream[64];
+    struct stat st;
+
+    assert_int_equal(fstat(STDERR_FILENO, &st), 0);
+    (void)snprintf(stream, sizeof stream, "%ju:%ju", (uintmax_t)st.st_dev, (uintmax_t)st.st_ino);
+    assert_int_equal(setenv("JOURNAL_STREAM", stream, 1), 0);
+    write_priorities();
+    (void)snprintf(stream, sizeof stream, "%ju:%ju", (uintmax_t)st.st_dev,
+                   (uintmax_t)st.st_ino + 1);
+    assert_int_equal(setenv("JOURNAL_STREAM", stream, 1), 0);
+    write_fault();
+    assert_int_equal(unsetenv("JOURNAL_STREAM"), 0);
+}
+
+static void
+journal_gets_priorities_and_no_other_file_does(void **state)
+{
+    char got[1024];
+    size_t whole = sizeof with_priorities - 1;
+
+    (void)state;
+    (void)capture_stderr(write_in_the_journal, got, sizeof got);
+    assert_memory_equal(got, with_priorities, whole);
+    assert_memory_equal(got + whole, "trapline-broker: ", 17);
+    write_with_form("plain", write_in_the_journal, got);
+    assert_memory_equal(got, "error LOG-001 ", 14);
+}
+
 int
 main(void)
 {
@@ -165,6 +292,11 @@ main(void)
         cmocka_unit_test(log_longest_line_is_whole),
         cmocka_unit_test(log_longer_line_is_cut_and_says_so),
         cmocka_unit_test(log_keeps_errno_when_the_write_fails),
+        cmocka_unit_test(fault_is_its_text_alone),
+        cmocka_unit_test(priorities_are_written_when_asked_for),
+        cmocka_unit_test(json_is_one_object_a_line_when_asked_for),
+        cmocka_unit_test(longest_json_line_is_whole),
+        cmocka_unit_test(journal_gets_priorities_and_no_other_file_does),
     };
 
     return cmocka_run_group_tests_name("log", tests, NULL, NULL);
