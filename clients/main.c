@@ -14,8 +14,6 @@
 #include "clients/tools/show.h"
 #include "proto/link/join.h"
 
-#define TRAPLINE_VERSION "0.1.0"
-
 typedef int main_fn(int argc, char **argv);
 struct subcommand {
     const char *name;

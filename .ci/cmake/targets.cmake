@@ -4,7 +4,8 @@
 #
 #   tl_add_rooms(DIR...)                              subdirectories, each only if it exists
 #   tl_add_library(NAME SOURCES file... LIBS lib...)  static library
-#   tl_add_program(NAME SOURCES file... LIBS lib...)  program, installed in bindir
+#   tl_add_program(NAME SOURCES file... LIBS lib... COMPONENT name)
+#                                                     program, installed in bindir by that package
 #   tl_add_test(NAME name SOURCES file... LIBS lib... LABEL label TIMEOUT s)
 #                                                     cmocka program that ctest runs
 #   tl_add_script_test(NAME name COMMAND word... LABEL label TIMEOUT s)
@@ -28,7 +29,7 @@ endfunction()
 
 # Parse the arguments of the functions below into arg_*; the name may come first or after NAME.
 macro(tl_parse_target)
-    cmake_parse_arguments(arg "" "NAME;LABEL;TIMEOUT" "SOURCES;LIBS;COMMAND" ${ARGN})
+    cmake_parse_arguments(arg "" "NAME;LABEL;TIMEOUT;COMPONENT" "SOURCES;LIBS;COMMAND" ${ARGN})
     if(NOT arg_NAME)
         list(POP_FRONT arg_UNPARSED_ARGUMENTS arg_NAME)
     endif()
@@ -47,7 +48,10 @@ function(tl_add_program)
     tl_parse_target(${ARGN})
     add_executable(${arg_NAME} ${arg_SOURCES})
     target_link_libraries(${arg_NAME} PRIVATE tl_flags ${arg_LIBS})
-    install(TARGETS ${arg_NAME} RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR})
+    install(
+        TARGETS ${arg_NAME}
+        RUNTIME DESTINATION ${CMAKE_INSTALL_BINDIR}
+        COMPONENT ${arg_COMPONENT})
 endfunction()
 
 function(tl_set_test_properties name label timeout)
