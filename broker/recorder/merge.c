@@ -10,11 +10,14 @@
 
 #include <sqlite3.h>
 
+#include "broker/ledger/foreign.h"
 #include "broker/recorder/store.h"
 #include "proto/base/clock.h"
+#include "proto/base/text.h"
 
 enum {
     WHY_CAP = TL_PATH_CAP + 256,
+    SAID_CAP = 121,
     BUSY_MS = 2000,
     SCHEMA_FIRST = 3 /* the first with frames */
 };
@@ -35,8 +38,10 @@ struct merging {
 static enum tl_err
 fail_from(struct merging *on)
 {
-    (void)snprintf(on->why, sizeof on->why, "record %s cannot be read: %.120s", on->from_path,
-                   on->from != NULL ? sqlite3_errmsg(on->from) : "out of memory");
+    char said[SAID_CAP]; /* it may name what whoever made the file has named */
+    const char *words = on->from != NULL ? sqlite3_errmsg(on->from) : "out of memory";
+    (void)tl_text_plain(said, sizeof said, words, strlen(words));
+    (void)snprintf(on->why, sizeof on->why, "record %s cannot be read: %s", on->from_path, said);
     return TL_IO;
 }
 
@@ -60,7 +65,8 @@ open_from(struct merging *on)
         return fail_from(on);
     }
     (void)sqlite3_busy_timeout(on->from, BUSY_MS);
-    bool read = sqlite3_exec(on->from, "BEGIN", NULL, NULL, NULL) == SQLITE_OK &&
+    bool read = tl_foreign_guard(on->from) == TL_OK &&
+                sqlite3_exec(on->from, "BEGIN", NULL, NULL, NULL) == SQLITE_OK &&
                 sqlite3_prepare_v2(on->from, "PRAGMA user_version", -1, &row, NULL) == SQLITE_OK &&
                 sqlite3_step(row) == SQLITE_ROW;
     int schema = read ? sqlite3_column_int(row, 0) : 0;

@@ -153,7 +153,9 @@ tl_log_main(int argc, char **argv)
         code = tl_log_refuse(&log, TL_EXIT_FAILED, "the output cannot be written");
     }
     if (code != TL_EXIT_OK && log.why[0] != '\0') {
-        (void)fprintf(stderr, "trapline log %s: %s\n", command->name, log.why);
+        char why[TL_LOG_WHY_CAP]; /* of a record that may be anybody's */
+        (void)tl_text_plain(why, sizeof why, log.why, strlen(log.why));
+        (void)fprintf(stderr, "trapline log %s: %s\n", command->name, why);
     }
     free(log.config);
     return code;

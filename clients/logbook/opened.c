@@ -6,6 +6,8 @@
 #include <stdio.h>
 #include <unistd.h>
 
+#include "broker/ledger/foreign.h"
+
 enum {
     BUSY_MS = 2000
 };
@@ -34,7 +36,8 @@ tl_record_open(const char *path, sqlite3 **db, int *schema, char *why, size_t wh
         return TL_IO;
     }
     (void)sqlite3_busy_timeout(*db, BUSY_MS);
-    if (sqlite3_exec(*db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK) {
+    if (tl_foreign_guard(*db) != TL_OK ||
+        sqlite3_exec(*db, "BEGIN", NULL, NULL, NULL) != SQLITE_OK) {
         return TL_IO;
     }
     return ask_schema(*db, schema);

@@ -265,5 +265,35 @@ class Hostile(Forms, unittest.TestCase):
         self.assertTrue(any("<script>" in text for _, _, _, text in captions))
 
 
+class Foreign(unittest.TestCase):
+    """A file that somebody has made who wants more than to be read."""
+
+    LAWLESS = {
+        "a view that never ends": (
+            "ALTER TABLE change RENAME TO was; CREATE VIEW change AS WITH RECURSIVE n(x) AS (SELECT 1"
+            " UNION ALL SELECT x + 1 FROM n) SELECT was.* FROM was, n WHERE n.x < 0"),
+        "a view of what has a name for terminals": (
+            "DROP TABLE alert; CREATE VIEW alert AS SELECT * FROM \"\x1b]0;owned\x07\""),
+        "a name for terminals": (
+            "PRAGMA writable_schema = 1; UPDATE sqlite_schema SET sql = 'CREATE TABLE \x1b[2J('"
+            " WHERE name = 'gap'"),
+        "a virtual table": (
+            "DROP TABLE verdict; CREATE VIRTUAL TABLE verdict USING fts5(validator, station, text)"),
+        "a text above a megabyte": (
+            "UPDATE change SET word = CAST(zeroblob(1100000) AS TEXT) WHERE id = 1"),
+    }
+
+    def test_is_refused_in_plain_words_and_soon(self):
+        for name, sql in self.LAWLESS.items():
+            record = maker.evening()
+            file = sqlite3.connect(record.path)
+            file.executescript(sql)
+            file.close()
+            code, out, err = record.log("passes")
+            with self.subTest(name):
+                self.assertEqual((code, out), (1, ""))
+                self.assertRegex(err, r"\Atrapline log passes: record \S+ cannot be read: [ -~]+\n\Z")
+
+
 if __name__ == "__main__":
     unittest.main()
