@@ -21,6 +21,20 @@ tl_relay_check(const struct tl_access *access, const struct tl_relay_frame *fram
     return tl_access_check(access, frame->user_id, &split.topic);
 }
 
+bool
+tl_relay_subscribes(const struct tl_relay_frame *frame, uint64_t *count)
+{
+    if (frame->len == 0 || frame->bytes[0] > 1) {
+        return false;
+    }
+    if (frame->bytes[0] == 1) {
+        (*count)++;
+    } else if (*count > 0) {
+        (*count)--;
+    }
+    return true;
+}
+
 void
 tl_relay_topic_text(const struct tl_relay_frame *frame, char dst[TL_TOPIC_CAP])
 {

@@ -29,6 +29,12 @@ struct tl_relay_frame {
 enum tl_refusal tl_relay_check(const struct tl_access *access, const struct tl_relay_frame *frame);
 
 /*
+ * Take one message of the socket where nodes subscribe into the count of subscriptions, which does
+ * not go below 0. False, and nothing is counted: it is none; somebody publishes where one subscribes.
+ */
+bool tl_relay_subscribes(const struct tl_relay_frame *frame, uint64_t *count);
+
+/*
  * Text of what a refused frame has for a topic: up to the first NUL, or its first bytes, with '?'
  * for whatever is not printable ASCII, as no topic is. dst: ended by NUL.
  */

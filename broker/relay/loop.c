@@ -128,14 +128,9 @@ count_subscription(struct tl_relay *relay)
         .len = zmq_msg_size(msg),
         .user_id = zmq_msg_gets(msg, "User-Id"),
     };
-    uint64_t *count = &relay->counters.subscriptions;
 
-    if (frame.len > 0 && frame.bytes[0] == 1) {
-        (*count)++;
-    } else if (frame.len > 0 && frame.bytes[0] == 0) {
-        *count -= *count > 0 ? 1U : 0U;
-    } else {
-        refuse(relay, &frame, TL_REFUSAL_NOT_YOUR_TOPIC); /* publishing where one subscribes */
+    if (!tl_relay_subscribes(&frame, &relay->counters.subscriptions)) {
+        refuse(relay, &frame, TL_REFUSAL_NOT_YOUR_TOPIC);
     }
 }
 

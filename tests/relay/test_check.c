@@ -165,6 +165,37 @@ a_topic_is_shown_as_printable_ascii_only(void **state)
     assert_string_equal(text, "change/?[2J?????~ /");
 }
 
+static void
+subscriptions_are_counted_and_nothing_else_is_one(void **state)
+{
+    static const struct {
+        const char *name;
+        uint8_t bytes[8];
+        size_t len;
+        uint64_t before;
+        bool is_one;
+        uint64_t after;
+    } rows[] = {
+        {"subscribe to all", {1}, 1, 0, true, 1},
+        {"subscribe", {1, 'b'}, 2, 7, true, 8},
+        {"unsubscribe", {0, 'b'}, 2, 7, true, 6},
+        {"unsubscribe what never was", {0, 'b'}, 2, 0, true, 0},
+        {"nothing", {0}, 0, 7, false, 7},
+        {"2", {2, 'b'}, 2, 7, false, 7},
+        {"a topic", {'b', 'e', 'a', 't', '/'}, 5, 7, false, 7},
+        {"255", {255}, 1, 0, false, 0},
+    };
+
+    (void)state;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        const struct tl_relay_frame frame = {.bytes = rows[i].bytes, .len = rows[i].len};
+        uint64_t count = rows[i].before;
+        if (tl_relay_subscribes(&frame, &count) != rows[i].is_one || count != rows[i].after) {
+            fail_msg("%s: %llu", rows[i].name, (unsigned long long)count);
+        }
+    }
+}
+
 /* ---- options ---- */
 
 struct args_row {
@@ -268,6 +299,7 @@ main(void)
         cmocka_unit_test_setup_teardown(a_frame_of_one_byte_less_memory_is_not_read_beyond_its_end,
                                         set_up, tear_down),
         cmocka_unit_test(a_topic_is_shown_as_printable_ascii_only),
+        cmocka_unit_test(subscriptions_are_counted_and_nothing_else_is_one),
         cmocka_unit_test(each_command_line_is_taken_or_refused_with_its_reason),
         cmocka_unit_test(options_have_the_values_given),
     };
