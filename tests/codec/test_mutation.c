@@ -3,8 +3,10 @@
  * test_mutation - a spoiled frame is refused, or is one that we could have sent ourselves
  *
  * First every single bit of every sample: without the key it never passes; with a new signature
- * over the spoiled bytes it is refused by name or read and built again byte for byte. Then 50,000
- * random spoilings. The seed is printed; TL_SEED=n repeats a run, TL_ROUNDS=n changes its length.
+ * over the spoiled bytes it is refused by name or read and built again byte for byte. Then two bits
+ * at once: of the smallest frame every two that are signed, of each frame as many as TL_PAIRS=n says
+ * (500), chosen by chance. Then 50,000 random spoilings. The seed is printed; TL_SEED=n repeats a
+ * run, TL_ROUNDS=n changes its length.
  */
 #include <setjmp.h>
 #include <stdarg.h>
@@ -22,6 +24,7 @@
 
 enum {
     ROUNDS = 50000,
+    PAIRS = 500,
     SPOILINGS_MAX = 3,
     PIECE_MAX = 24
 };
@@ -71,6 +74,12 @@ print_tally(const char *name, const struct tally *tally)
 }
 
 static void
+flip(struct world *world, size_t bit)
+{
+    world->frame.bytes[bit / 8] ^= (uint8_t)(1U << bit % 8);
+}
+
+static void
 mutation_no_flipped_bit_passes_without_the_key(void **state)
 {
     struct world *world = *state;
@@ -83,17 +92,109 @@ mutation_no_flipped_bit_passes_without_the_key(void **state)
         sample_fill(&samples[i], &world->envelope);
         world_build(world, &topic);
         for (size_t bit = 0; bit < world->frame.len * 8; bit++) {
-            world->frame.bytes[bit / 8] ^= (uint8_t)(1U << bit % 8);
+            flip(world, bit);
             enum tl_refusal reason = world_receive(world);
             if (reason == TL_REFUSAL_UNKNOWN) {
                 fail_msg("%s: bit %zu", samples[i].name, bit);
             }
             tally.refused[reason]++;
-            world->frame.bytes[bit / 8] ^= (uint8_t)(1U << bit % 8);
+            flip(world, bit);
         }
         assert_int_equal(world_receive(world), TL_REFUSAL_UNKNOWN);
     }
     print_tally("bits, old signature", &tally);
+}
+
+/* splitmix64 by Sebastiano Vigna (2015), public domain. */
+static uint64_t
+next_random(uint64_t *seed)
+{
+    uint64_t z = (*seed += 0x9E3779B97F4A7C15U);
+    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9U;
+    z = (z ^ (z >> 27)) * 0x94D049BB133111EBU;
+    return z ^ (z >> 31);
+}
+
+static size_t
+below(uint64_t *seed, size_t limit)
+{
+    return limit == 0 ? 0 : (size_t)(next_random(seed) % limit);
+}
+
+static uint64_t
+read_number(const char *name, uint64_t otherwise)
+{
+    const char *text = getenv(name);
+    return text != NULL ? strtoull(text, NULL, 0) : otherwise;
+}
+
+static void
+refuse_pair(struct world *world, size_t first, size_t second, struct tally *tally)
+{
+    flip(world, first);
+    flip(world, second);
+    enum tl_refusal reason = world_receive(world);
+    if (reason == TL_REFUSAL_UNKNOWN) {
+        fail_msg("bits %zu and %zu of %s", first, second, (const char *)world->frame.bytes);
+    }
+    tally->refused[reason]++;
+    flip(world, first);
+    flip(world, second);
+}
+
+static bool
+is_signed(const struct world *world, size_t bit)
+{
+    size_t at = bit / 8;
+    return at >= world->frame.envelope_at || at + TL_SIGNATURE_LEN < world->frame.envelope_at;
+}
+
+/* All of the frame that world->frame holds. */
+static void
+refuse_every_signed_pair(struct world *world, struct tally *tally)
+{
+    size_t bits = world->frame.len * 8;
+    for (size_t first = 0; first < bits; first++) {
+        for (size_t second = first + 1; second < bits && is_signed(world, first); second++) {
+            if (is_signed(world, second)) {
+                refuse_pair(world, first, second, tally);
+            }
+        }
+    }
+}
+
+static void
+mutation_no_two_flipped_bits_pass_without_the_key(void **state)
+{
+    struct world *world = *state;
+    struct tally tally = {0};
+    size_t smallest = 0;
+    size_t smallest_len = SIZE_MAX;
+    size_t count;
+    const struct sample *samples = samples_all(&count);
+    uint64_t seed = read_number("TL_SEED", (uint64_t)time(NULL));
+    uint64_t pairs = read_number("TL_PAIRS", PAIRS);
+
+    print_message("TL_SEED=%llu, %llu pairs a frame\n", (unsigned long long)seed,
+                  (unsigned long long)pairs);
+    for (size_t i = 0; i < count; i++) {
+        struct tl_topic topic = topic_for(samples[i].body, samples[i].node);
+        sample_fill(&samples[i], &world->envelope);
+        world_build(world, &topic);
+        smallest = world->frame.len < smallest_len ? i : smallest;
+        smallest_len = world->frame.len < smallest_len ? world->frame.len : smallest_len;
+        size_t bits = world->frame.len * 8;
+        for (uint64_t pair = 0; pair < pairs; pair++) {
+            size_t first = below(&seed, bits);
+            refuse_pair(world, first, (first + 1 + below(&seed, bits - 1)) % bits, &tally);
+        }
+    }
+    struct tl_topic topic = topic_for(samples[smallest].body, samples[smallest].node);
+    sample_fill(&samples[smallest], &world->envelope);
+    world_build(world, &topic);
+    refuse_every_signed_pair(world, &tally);
+    assert_int_equal(world_receive(world), TL_REFUSAL_UNKNOWN);
+    print_tally("two bits, old signature", &tally);
 }
 
 static void
@@ -139,22 +240,6 @@ mutation_a_cut_message_under_the_key_is_refused(void **state)
             }
         }
     }
-}
-
-/* splitmix64 by Sebastiano Vigna (2015), public domain. */
-static uint64_t
-next_random(uint64_t *seed)
-{
-    uint64_t z = (*seed += 0x9E3779B97F4A7C15U);
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9U;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBU;
-    return z ^ (z >> 31);
-}
-
-static size_t
-below(uint64_t *seed, size_t limit)
-{
-    return limit == 0 ? 0 : (size_t)(next_random(seed) % limit);
 }
 
 struct buffer {
@@ -218,13 +303,6 @@ spoil(struct buffer *buffer, const struct buffer *other, uint64_t *seed)
     }
 }
 
-static uint64_t
-read_number(const char *name, uint64_t otherwise)
-{
-    const char *text = getenv(name);
-    return text != NULL ? strtoull(text, NULL, 0) : otherwise;
-}
-
 static void
 mutation_random_spoilings_are_refused_or_canonical(void **state)
 {
@@ -264,6 +342,7 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(mutation_no_flipped_bit_passes_without_the_key),
+        cmocka_unit_test(mutation_no_two_flipped_bits_pass_without_the_key),
         cmocka_unit_test(mutation_a_flipped_bit_under_the_key_is_refused_or_canonical),
         cmocka_unit_test(mutation_a_cut_message_under_the_key_is_refused),
         cmocka_unit_test(mutation_random_spoilings_are_refused_or_canonical),
