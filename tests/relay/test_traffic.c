@@ -369,6 +369,85 @@ a_listener_that_leaves_is_no_longer_counted(void **state)
     free(said);
 }
 
+/* ---- bad frames, as fast as a station that has gone wrong may make them ---- */
+
+/* One of each that is refused by name, of somebody whose key is good. */
+static void
+say_bad(void *deck, uint64_t number)
+{
+    static const char *const topics[] = {"beat/engine-1/", "verdict/validator-1/", "shout/deck/",
+                                         "beat/deck"};
+    static const uint8_t noise[] = "no topic and no end of one";
+    uint8_t *frame = NULL;
+
+    switch (number % 4) {
+    case 0: /* no NUL in it */
+        ship_send(deck, noise, sizeof noise - 1);
+        return;
+    case 1: /* no room for a signature */
+        ship_send(deck, "beat/deck/\0short", 16);
+        return;
+    case 2: /* one byte too long */
+        frame = ship_frame("beat/deck/", 4097, (unsigned)number);
+        ship_send(deck, frame, 4097);
+        break;
+    default:
+        frame = ship_frame(topics[number / 4 % 4], 200, (unsigned)number);
+        ship_send(deck, frame, 200);
+        break;
+    }
+    free(frame);
+}
+
+/*
+ * A hundred in each 10 ms, for 2 s; with each hundred another station's beat, which must come within
+ * the 1.0 s that its readers give it. The rate is printed: a machine with other work may not reach it.
+ */
+static void
+ten_thousand_bad_frames_a_second_hold_up_no_beat(void **state)
+{
+    enum {
+        TURNS = 200,
+        A_TURN = 100,
+        TURN_MS = 10,
+        LOST_MS = 1000
+    };
+    struct ship *ship = *state;
+    void *listener = ship_listener(ship, "beat/engine-1/");
+    void *bus = ship_listener(ship, "bus/");
+    void *deck = ship_publisher(ship, "deck");
+    void *engine = ship_publisher(ship, "engine-1");
+    struct tl_envelope *said = calloc(1, sizeof *said);
+    uint64_t begin_ms = tl_clock_boot_ms();
+    uint64_t worst_ms = 0;
+    uint8_t got[SHIP_TEXT_CAP];
+
+    assert_non_null(said);
+    for (uint64_t turn = 0; turn < TURNS; turn++) {
+        while (tl_clock_boot_ms() < begin_ms + turn * TURN_MS) {
+            (void)zmq_poll(NULL, 0, 1);
+        }
+        for (uint64_t i = 0; i < A_TURN; i++) {
+            say_bad(deck, turn * A_TURN + i);
+        }
+        uint64_t said_ms = tl_clock_boot_ms();
+        ship_say(engine, "beat/engine-1/");
+        assert_int_equal(ship_hear(listener, got, sizeof got, LOST_MS), 200);
+        uint64_t late_ms = tl_clock_boot_ms() - said_ms;
+        worst_ms = late_ms > worst_ms ? late_ms : worst_ms;
+    }
+    uint64_t all_ms = tl_clock_boot_ms() - begin_ms;
+    print_message("%d bad frames in %llu ms, a beat late by %llu ms at most\n", TURNS * A_TURN,
+                  (unsigned long long)all_ms, (unsigned long long)worst_ms);
+    do {
+        ship_hear_bus(ship, bus, TL_BODY_COUNTERS, said);
+        assert_true(tl_clock_boot_ms() < begin_ms + all_ms + SHIP_WAIT_MS); /* else some are lost */
+    } while (said->as.counters.refused < (uint64_t)TURNS * A_TURN);
+    assert_int_equal(said->as.counters.refused, TURNS * A_TURN);
+    assert_true(said->as.counters.forwarded >= TURNS);
+    free(said);
+}
+
 #define TEST(name) cmocka_unit_test_setup_teardown(name, ship_set_up_running, ship_tear_down)
 
 int
@@ -384,6 +463,7 @@ main(void)
         TEST(a_message_of_several_frames_is_refused_whole),
         TEST(a_frame_beyond_the_wire_limit_costs_its_sender_the_connection_only),
         TEST(a_flood_of_refusals_makes_two_lines_a_second_that_count_all),
+        TEST(ten_thousand_bad_frames_a_second_hold_up_no_beat),
         TEST(the_bus_counts_and_says_so_every_second),
         TEST(a_listener_that_leaves_is_no_longer_counted),
     };
