@@ -7,6 +7,8 @@
 #   golden.sh PROTOC SCHEMA_DIR GOLDEN_DIR self-test   a changed text must differ
 #
 # So the bytes that the C tests take as given come from another implementation of protobuf.
+# GOLDEN_DIR has a folder vN for each version of the schema: what a program of that version sends.
+# Only the newest is added to; schema_gate.py holds the others, and the newest one's seal too.
 # New bytes for a new text, in this format:
 #   protoc --encode=trapline.v1.Envelope -I proto/schema trapline.proto <NAME.txtpb |
 #       od -An -v -tx1 | sed 's/^ //' >NAME.hex
@@ -22,7 +24,7 @@ encode() {
 }
 
 if [ "${4:-}" = self-test ]; then
-    if sed 's/pass: 7/pass: 8/' "$golden/change.txtpb" | encode | cmp -s - "$golden/change.hex"; then
+    if sed 's/pass: 7/pass: 8/' "$golden/v1/change.txtpb" | encode | cmp -s - "$golden/v1/change.hex"; then
         echo "a changed event gives the same bytes"
         exit 1
     fi
@@ -31,7 +33,7 @@ fi
 
 status=0
 count=0
-for text in "$golden"/*.txtpb; do
+for text in "$golden"/v*/*.txtpb; do
     bytes=${text%.txtpb}.hex
     count=$((count + 1))
     if ! diff <(encode <"$text") "$bytes"; then

@@ -39,6 +39,7 @@ def check_vectors():
 
 
 def check_frame(golden):
+    golden = golden / "v1"
     frame = read_hex(golden / "change.frame.hex")
     envelope = read_hex(golden / "change.hex")
     topic, rest = frame.split(b"\0", 1)

@@ -135,13 +135,19 @@ topic_for(enum tl_body_kind body, const char *node)
 size_t
 golden_read(const char *name, uint8_t *dst, size_t cap)
 {
+    return golden_read_of(TL_SCHEMA_VERSION, name, dst, cap);
+}
+
+size_t
+golden_read_of(unsigned version, const char *name, uint8_t *dst, size_t cap)
+{
     char path[4096];
     unsigned byte;
     size_t len = 0;
     const char *root = getenv("TL_SOURCE_DIR");
 
     assert_non_null(root); /* set by ctest */
-    (void)snprintf(path, sizeof path, "%s/tests/codec/golden/%s.hex", root, name);
+    (void)snprintf(path, sizeof path, "%s/tests/codec/golden/v%u/%s.hex", root, version, name);
     FILE *file = fopen(path, "r");
     if (file == NULL) {
         fail_msg("cannot read %s", path);

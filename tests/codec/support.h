@@ -48,7 +48,11 @@ void world_build(struct world *world, const struct tl_topic *topic);
 /* The topic on which an envelope of that body and node may go; the addressee is "engine-1". */
 struct tl_topic topic_for(enum tl_body_kind body, const char *node);
 
-/* Read a file of hexadecimal bytes under tests/codec/golden; blanks and line ends are skipped. */
+/*
+ * Read a file of hexadecimal bytes of the present version of the schema, or of a given one, under
+ * tests/codec/golden; blanks and line ends are skipped.
+ */
 size_t golden_read(const char *name, uint8_t *dst, size_t cap);
+size_t golden_read_of(unsigned version, const char *name, uint8_t *dst, size_t cap);
 
 #endif
