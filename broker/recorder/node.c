@@ -285,6 +285,16 @@ commit(struct tl_recorder *recorder, bool at_once)
     }
 }
 
+static void
+take_drop(struct tl_recorder *recorder, const struct tl_drop *drop)
+{
+    char text[TL_TEXT_CAP];
+    if (tl_newer_heard(&recorder->newer, drop, tl_clock_boot_ms())) {
+        tl_log(TL_LOG_ERROR, "REC-005", "newer-schema: %s: nothing that needs it is recorded",
+               tl_newer_text(drop->publisher, drop->schema, text, sizeof text));
+    }
+}
+
 /* Frames are taken off the sockets also while nothing can be written. */
 static void
 take_frames(struct tl_recorder *recorder)
@@ -300,6 +310,8 @@ take_frames(struct tl_recorder *recorder)
         }
         if (err == TL_OK) {
             tl_recorder_note_known(recorder, &recorder->envelope);
+        } else if (err == TL_REFUSED) {
+            take_drop(recorder, &drop);
         }
         if (err == TL_OK && recorder->store != NULL &&
             record(recorder, &recorder->envelope) != TL_OK) {

@@ -14,6 +14,7 @@
 #include "broker/recorder/beats.h"
 #include "broker/recorder/ledger_file.h"
 #include "proto/link/join.h"
+#include "proto/link/newer.h"
 #include "proto/metrics/writer.h"
 
 /* What a station was last told. */
@@ -30,6 +31,7 @@ struct tl_known_change {
 
 struct tl_recorder {
     struct tl_join join;
+    struct tl_newer newer;
     int signals;
     char path[TL_PATH_CAP];
     struct tl_store *store; /* NULL while it cannot be written */

@@ -28,6 +28,21 @@ send_message(void *ctx, const struct tl_topic *topic, const struct tl_envelope *
 }
 
 static void
+take_drop(struct tl_validator *validator, const struct tl_drop *drop, uint64_t now_ms)
+{
+    char text[TL_TEXT_CAP];
+    if (drop->reason != TL_REFUSAL_NEWER_SCHEMA || !drop->signed_by_publisher) {
+        tl_judge_dropped(&validator->judge, drop->publisher, drop->reason, now_ms);
+        return;
+    }
+    tl_judge_newer(&validator->judge, drop->publisher, drop->schema, now_ms);
+    if (tl_newer_heard(&validator->newer, drop, now_ms)) {
+        tl_log(TL_LOG_ERROR, "VAL-002", "newer-schema: %s: nothing that needs it is judged",
+               tl_newer_text(drop->publisher, drop->schema, text, sizeof text));
+    }
+}
+
+static void
 take_frames(struct tl_validator *validator)
 {
     struct tl_envelope *envelope = &validator->envelope;
@@ -43,7 +58,7 @@ take_frames(struct tl_validator *validator)
                                   : 0;
             tl_judge_message(&validator->judge, envelope, digest, now_ms);
         } else if (err == TL_REFUSED) {
-            tl_judge_dropped(&validator->judge, drop.publisher, drop.reason, now_ms);
+            take_drop(validator, &drop, now_ms);
         } else {
             return;
         }

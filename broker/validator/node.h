@@ -12,6 +12,7 @@
 #include "broker/core/judge/judge.h"
 #include "broker/validator/worker.h"
 #include "proto/link/join.h"
+#include "proto/link/newer.h"
 #include "proto/metrics/writer.h"
 
 struct tl_validator {
@@ -20,6 +21,7 @@ struct tl_validator {
     struct tl_codec codec; /* for digests of changes */
     struct tl_envelope envelope;
     struct tl_worker *worker;
+    struct tl_newer newer;
     struct tl_metrics *metrics; /* NULL = no page is wanted */
     int signals;
     uint64_t start_ms;

@@ -257,7 +257,7 @@ take_tool(const struct tl_ui_state *state, struct tl_why *why)
                            ? "answers again"
                            : (why->live == TL_LIVE_LOST ? "no fresh answer" : "never heard"));
     } else if (cause->reason != TL_REFUSAL_UNKNOWN) {
-        (void)snprintf(why->reported, sizeof why->reported, "%s", tl_refusal_text(cause->reason));
+        (void)tl_cause_refusal_text(cause, why->reported, sizeof why->reported);
     }
     for (uint32_t i = 0; picture != NULL && i < picture->override_count; i++) {
         const struct tl_override_live *live = &picture->override[i];

@@ -85,7 +85,9 @@ read_field(struct reader *reader, uint64_t field, struct tl_claim *claim)
         claim->key_epoch = (uint32_t)value;
         return value > UINT32_MAX ? TL_REFUSAL_RANGE : TL_REFUSAL_UNKNOWN;
     }
-    if (field == FIELD_INCARNATION) {
+    if (field == FIELD_SCHEMA) {
+        claim->schema = value > UINT32_MAX ? UINT32_MAX : (uint32_t)value;
+    } else if (field == FIELD_INCARNATION) {
         claim->incarnation = value;
     } else if (field == FIELD_SEQUENCE) {
         claim->sequence = value;

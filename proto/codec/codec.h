@@ -73,11 +73,13 @@ TL_MUST_USE enum tl_err tl_frame_split(const uint8_t *bytes, size_t len, struct 
 bool tl_frame_verify(const struct tl_frame *frame, const uint8_t identity[32]);
 
 /*
- * Read only who claims to have signed: node, key epoch, incarnation and sequence of the envelope,
- * without trusting or checking anything else. TL_REFUSED with TRUNCATED, MISSING, RANGE. Of a frame
- * that decodes, it is what tl_frame_decode gives. codec is not used: the bytes are anyone's yet.
+ * Read only who claims to have signed: schema, node, key epoch, incarnation and sequence of the
+ * envelope, without trusting or checking anything else. TL_REFUSED with TRUNCATED, MISSING, RANGE.
+ * Of a frame that decodes, it is what tl_frame_decode gives. codec is not used: the bytes are
+ * anyone's yet.
  */
 struct tl_claim {
+    uint32_t schema; /* 0 = not said; of a larger number the largest */
     char node[TL_ID_CAP];
     uint32_t key_epoch;
     uint64_t incarnation;

@@ -239,6 +239,7 @@ check_origin(struct tl_link *link, const struct tl_frame *frame, struct tl_drop 
     const struct tl_node *node = tl_config_node(config, frame->topic.publisher);
     const struct tl_key *key = tl_config_key(config, claim.node, claim.key_epoch);
     drop->reason = TL_REFUSAL_UNKNOWN;
+    drop->schema = claim.schema;
     if (node == NULL || key == NULL) {
         drop->reason = TL_REFUSAL_UNKNOWN_USER;
     } else if (strncmp(claim.node, frame->topic.publisher, TL_ID_CAP) != 0) {

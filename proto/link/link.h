@@ -63,6 +63,7 @@ struct tl_drop {
     enum tl_refusal reason;
     char publisher[TL_ID_CAP]; /* from the topic when it is well formed, else empty: NOT proven */
     bool signed_by_publisher;  /* the signature was good: the claim is proven */
+    uint32_t schema;           /* that its envelope says it is of; 0 = not read so far */
     uint32_t bus;
 };
 

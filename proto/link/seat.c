@@ -2,6 +2,7 @@
 /* seat.c - see seat.h. */
 #include "proto/link/seat.h"
 
+#include <inttypes.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -11,10 +12,12 @@
 #include "proto/base/clock.h"
 #include "proto/base/log.h"
 #include "proto/base/signals.h"
+#include "proto/vocab/rules.h"
 
 enum {
     FRAMES_A_TURN = 256,
-    TURN_MS = 50
+    TURN_MS = 50,
+    SCHEMA_CAP = 80
 };
 
 static void
@@ -91,7 +94,9 @@ take_frames(struct tl_seat *seat)
         enum tl_err err = tl_link_receive(seat->join.link, &topic, &seat->envelope, &bus, &drop);
         if (err == TL_OK) {
             tl_member_message(&seat->member, &seat->envelope, tl_clock_boot_ms());
-        } else if (err != TL_REFUSED) { /* a drop is the validators' to tell */
+        } else if (err == TL_REFUSED) { /* a drop is the validators' to tell, but of their own */
+            (void)tl_newer_heard(&seat->newer, &drop, tl_clock_boot_ms());
+        } else {
             return;
         }
     }
@@ -158,6 +163,41 @@ bus_trouble(const struct tl_seat *seat, char *dst, size_t cap)
     return true;
 }
 
+/* The newest schema that it knows, when it says that it refuses us as newer; else 0. */
+static uint32_t
+known_to_it(const struct tl_seat *seat, uint32_t validator)
+{
+    const struct tl_picture *picture = &seat->member.seen[validator].picture;
+    for (uint32_t i = 0; i < picture->cause_count; i++) {
+        const struct tl_cause *cause = &picture->cause[i];
+        if (cause->rule == TL_RULE_REFUSED_PUBLISHER && cause->reason == TL_REFUSAL_NEWER_SCHEMA &&
+            strncmp(cause->station, seat->join.node->id, TL_ID_CAP) == 0) {
+            return cause->needed.known ? (uint32_t)cause->needed.number : 0;
+        }
+    }
+    return 0;
+}
+
+/* Why that validator is not heard, when it is for the schema; false when it is not. */
+static bool
+schema_trouble(const struct tl_seat *seat, uint32_t validator, uint64_t now_ms, char *dst,
+               size_t cap)
+{
+    const char *id = seat->member.hear.validator[validator].id;
+    uint32_t its = tl_newer_schema(&seat->newer, id, now_ms);
+    uint32_t known = known_to_it(seat, validator);
+    if (its != 0) {
+        (void)tl_newer_text(id, its, dst, cap);
+        return true;
+    }
+    if (known == 0 || known >= TL_SCHEMA_VERSION) {
+        return false;
+    }
+    (void)snprintf(dst, cap, "%s knows schema %" PRIu32 ", this program speaks %u", id, known,
+                   TL_SCHEMA_VERSION);
+    return true;
+}
+
 bool
 tl_seat_trouble(struct tl_seat *seat, uint64_t now_ms, char *dst, size_t cap)
 {
@@ -172,9 +212,11 @@ tl_seat_trouble(struct tl_seat *seat, uint64_t now_ms, char *dst, size_t cap)
     size_t used = 0;
     for (uint32_t i = 0; i < seat->member.hear.count && used < cap; i++) {
         const struct tl_heard *heard = &seat->member.hear.validator[i];
+        char schema[SCHEMA_CAP];
         if (!tl_heard_is_fresh(heard, now_ms)) {
+            bool other = schema_trouble(seat, i, now_ms, schema, sizeof schema);
             int n = snprintf(dst + used, cap - used, "%s%s",
-                             used > 0 ? ", " : "validator not heard: ", heard->id);
+                             used > 0 ? "; " : "validator not heard: ", other ? schema : heard->id);
             used += n > 0 ? (size_t)n : 0;
         }
     }

@@ -11,10 +11,12 @@
 
 #include "proto/link/join.h"
 #include "proto/link/member.h"
+#include "proto/link/newer.h"
 
 struct tl_seat {
     struct tl_join join;
     struct tl_member member;
+    struct tl_newer newer;
     struct tl_envelope envelope;
     int signals;
     bool ended;    /* a signal asked to end, or nobody can see this screen any more */
@@ -40,7 +42,8 @@ void tl_seat_close(struct tl_seat *seat);
 uint64_t tl_seat_turn(struct tl_seat *seat, zmq_pollitem_t *items, size_t count, uint32_t wait_ms);
 
 /*
- * Why there is no verdict, in one sentence: no bus, key refused, wrong key, validators absent.
+ * Why there is no verdict, in one sentence: no bus, key refused, wrong key, validators absent,
+ * or of a newer schema than the other side knows, with both versions.
  * False when every configured validator's verdict is fresh. `dst` takes TL_TEXT_CAP bytes or more.
  */
 bool tl_seat_trouble(struct tl_seat *seat, uint64_t now_ms, char *dst, size_t cap);

@@ -20,7 +20,7 @@ static const struct refusal_words WORDS[] = {
     {TL_REFUSAL_REVOKED, "revoked", "key is revoked"},
     {TL_REFUSAL_SIGNATURE, "signature", "signature does not fit"},
     {TL_REFUSAL_TRUNCATED, "truncated", "does not decode"},
-    {TL_REFUSAL_NEWER_SCHEMA, "newer-schema", "has fields that this program does not know"},
+    {TL_REFUSAL_NEWER_SCHEMA, "newer-schema", "has fields or values of a newer schema"},
     {TL_REFUSAL_ENUM, "enum", "an enum value that is not in the table"},
     {TL_REFUSAL_NOT_CANONICAL, "not-canonical", "not encoded in the one allowed way"},
     {TL_REFUSAL_UTF8, "utf8", "text is not valid UTF-8"},

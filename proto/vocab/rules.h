@@ -199,6 +199,8 @@ const char *tl_severity_name(enum tl_severity severity);
  */
 const char *tl_cause_text(const struct tl_cause *cause, struct tl_event event, char *dst,
                           size_t cap);
+/* Why a publisher was refused; of a newer schema with both versions. Returns dst. */
+const char *tl_cause_refusal_text(const struct tl_cause *cause, char *dst, size_t cap);
 /* "engine 3", "deck", ...: a node id as people say it. Returns dst. */
 const char *tl_node_spoken(const char *id, char *dst, size_t cap);
 /* 40000 -> "40,000 lb". Returns dst. */

@@ -295,6 +295,19 @@ gear_figures(const struct tl_cause *cause, char *dst, size_t cap)
     }
 }
 
+const char *
+tl_cause_refusal_text(const struct tl_cause *cause, char *dst, size_t cap)
+{
+    const char *text = tl_refusal_text(cause->reason);
+    if (cause->reason == TL_REFUSAL_NEWER_SCHEMA && cause->reported.known && cause->needed.known) {
+        (void)snprintf(dst, cap, "%s: %" PRId64 ", known is %" PRId64, text, cause->reported.number,
+                       cause->needed.number);
+    } else {
+        (void)snprintf(dst, cap, "%s", text);
+    }
+    return dst;
+}
+
 /* What the cause says before the state is added; "" when the short text alone says it. */
 static void
 figures_text(const struct tl_cause *cause, char *dst, size_t cap)
@@ -324,7 +337,8 @@ figures_text(const struct tl_cause *cause, char *dst, size_t cap)
         break;
     case TL_RULE_REFUSED_PUBLISHER:
     case TL_RULE_OTHER_BODY:
-        (void)snprintf(dst, cap, ": %s", tl_refusal_text(cause->reason));
+        (void)tl_cause_refusal_text(cause, dst + 2, cap - 2);
+        memcpy(dst, ": ", 2);
         break;
     default:
         gear_figures(cause, dst, cap);

@@ -161,6 +161,32 @@ frame_claim_is_read_or_refused_by_name(void **state)
     }
 }
 
+/* Whoever speaks another schema is named with it, whatever else the frame holds. */
+static void
+frame_claim_says_the_schema(void **state)
+{
+    static const struct {
+        const char *spec;
+        uint32_t want;
+    } rows[] = {
+        {HEAD "16:{}", 1},
+        {"1:2 2:'engine-1' 3:1 4:5 5:7 99:1", 2},
+        {"1:4294967296 2:'engine-1' 3:1 4:5 5:7", UINT32_MAX},
+        {"2:'engine-1' 3:1 4:5 5:7", 0},
+    };
+    struct world *world = *state;
+    uint8_t bytes[256];
+
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        struct tl_frame frame = {.envelope = bytes};
+        struct tl_claim claim;
+        enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
+        frame.envelope_len = spec_write(rows[i].spec, bytes, sizeof bytes);
+        assert_int_equal(tl_frame_claim(&world->codec, &frame, &claim, &reason), TL_OK);
+        assert_int_equal(claim.schema, rows[i].want);
+    }
+}
+
 /* The samples and their topics, for the tests below. */
 static const struct sample *
 find_sample(const char *name)
@@ -199,6 +225,7 @@ frame_built_claims_what_it_decodes_to(void **state)
         assert_int_equal(claim.key_epoch, world->envelope.key_epoch);
         assert_true(claim.incarnation == world->envelope.incarnation);
         assert_true(claim.sequence == world->envelope.sequence);
+        assert_int_equal(claim.schema, world->envelope.schema);
     }
 }
 
@@ -482,6 +509,7 @@ main(void)
         cmocka_unit_test(frame_split_says_where_what_is),
         cmocka_unit_test(frame_of_its_largest_size_is_split_and_one_byte_more_is_oversize),
         cmocka_unit_test(frame_claim_is_read_or_refused_by_name),
+        cmocka_unit_test(frame_claim_says_the_schema),
         cmocka_unit_test(frame_built_claims_what_it_decodes_to),
         cmocka_unit_test(frame_signature_covers_topic_and_envelope),
         cmocka_unit_test(frame_signature_without_the_domain_is_none),

@@ -203,6 +203,33 @@ jump_of_more_than_1024_is_refused_and_named(void **state)
     sim_free(&sim);
 }
 
+/* A station of a newer schema: people read who, and both versions. */
+static void
+newer_schema_is_named_with_both_versions(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(252));
+    struct tl_judge *judge = timeline_judge(sim, "validator-2");
+    char text[TL_TEXT_CAP];
+    tl_judge_newer(judge, "engine-4", 3, sim_clock(sim, sim_node(sim, "validator-2")));
+    sim_run(sim, 200);
+    const struct tl_cause *cause = &judge->decision.cause[0];
+    assert_int_equal(cause->rule, TL_RULE_REFUSED_PUBLISHER);
+    assert_string_equal(cause->station, "engine-4");
+    assert_int_equal(cause->reason, TL_REFUSAL_NEWER_SCHEMA);
+    assert_true(cause->reported.known && cause->reported.number == 3);
+    assert_true(cause->needed.known && cause->needed.number == TL_SCHEMA_VERSION);
+    (void)tl_cause_text(cause, (struct tl_event){0}, text, sizeof text);
+    assert_non_null(strstr(text, "engine 4"));
+    assert_non_null(strstr(text, "has fields or values of a newer schema: 3, known is 1"));
+    /* A second one of the same node is the same notice. */
+    tl_judge_newer(judge, "engine-4", 4, sim_clock(sim, sim_node(sim, "validator-2")));
+    sim_run(sim, 200);
+    assert_int_equal(judge->outside.notice_count, 1);
+    assert_true(judge->decision.cause[0].reported.number == 4);
+    sim_free(&sim);
+}
+
 static void
 frozen_validator_shows_no_old_ready_when_it_goes_on(void **state)
 {
@@ -348,6 +375,7 @@ main(void)
         cmocka_unit_test(one_dead_bus_costs_no_resend_and_no_tick),
         cmocka_unit_test(change_toward_ready_with_a_stale_echo_is_neither_applied_nor_receipted),
         cmocka_unit_test(same_sequence_with_another_body_is_refused_with_an_alarm),
+        cmocka_unit_test(newer_schema_is_named_with_both_versions),
         cmocka_unit_test(jump_of_more_than_1024_is_refused_and_named),
         cmocka_unit_test(frozen_validator_shows_no_old_ready_when_it_goes_on),
         cmocka_unit_test(differing_validators_are_not_ready_within_a_second),

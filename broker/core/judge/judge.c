@@ -47,7 +47,8 @@ tl_judge_init(struct tl_judge *judge, const struct tl_config *config, const char
     tl_decide(&judge->fold, &judge->outside, now_ms, &judge->decision);
 }
 
-static void
+/* The notice, new or seen again. */
+static struct tl_notice *
 note(struct tl_judge *judge, uint32_t rule, const char *node, uint64_t incarnation,
      enum tl_refusal reason, uint64_t now_ms)
 {
@@ -59,7 +60,7 @@ note(struct tl_judge *judge, uint32_t rule, const char *node, uint64_t incarnati
             strncmp(notice->node, node, TL_ID_CAP) == 0) {
             notice->last_ms = now_ms;
             notice->count++;
-            return;
+            return notice;
         }
         oldest = notice->last_ms < outside->notice[oldest].last_ms ? i : oldest;
     }
@@ -78,6 +79,7 @@ note(struct tl_judge *judge, uint32_t rule, const char *node, uint64_t incarnati
     place->count = 1;
     memcpy(place->node, node, strnlen(node, TL_ID_CAP - 1));
     judge->fold.changes++;
+    return place;
 }
 
 static void
@@ -187,12 +189,12 @@ note_fault(struct tl_judge *judge, const struct tl_envelope *envelope,
            const struct tl_folded *folded, uint64_t now_ms)
 {
     if (folded->reason == TL_REFUSAL_OTHER_BODY) {
-        note(judge, TL_RULE_OTHER_BODY, envelope->node, envelope->incarnation, folded->reason,
-             now_ms);
+        (void)note(judge, TL_RULE_OTHER_BODY, envelope->node, envelope->incarnation, folded->reason,
+                   now_ms);
     } else if (folded->reason == TL_REFUSAL_NOT_YOUR_KIND ||
                folded->reason == TL_REFUSAL_NOT_OWNER || folded->reason == TL_REFUSAL_JUMP) {
-        note(judge, TL_RULE_REFUSED_PUBLISHER, envelope->node, envelope->incarnation,
-             folded->reason, now_ms);
+        (void)note(judge, TL_RULE_REFUSED_PUBLISHER, envelope->node, envelope->incarnation,
+                   folded->reason, now_ms);
     }
 }
 
@@ -288,7 +290,8 @@ take_refusals(struct tl_judge *judge, const struct tl_refusals *refusals, uint64
     tell_losses(judge, now_ms);
     for (uint32_t i = 0; i < refusals->count; i++) {
         const struct tl_refused_publisher *refusal = &refusals->refusal[i];
-        note(judge, TL_RULE_REFUSED_PUBLISHER, refusal->publisher, 0, refusal->reason, now_ms);
+        (void)note(judge, TL_RULE_REFUSED_PUBLISHER, refusal->publisher, 0, refusal->reason,
+                   now_ms);
     }
     judge_again(judge, now_ms);
 }
@@ -375,7 +378,18 @@ void
 tl_judge_dropped(struct tl_judge *judge, const char *node, enum tl_refusal reason, uint64_t now_ms)
 {
     tell_losses(judge, now_ms);
-    note(judge, TL_RULE_REFUSED_PUBLISHER, node, 0, reason, now_ms);
+    (void)note(judge, TL_RULE_REFUSED_PUBLISHER, node, 0, reason, now_ms);
+    judge_again(judge, now_ms);
+}
+
+void
+tl_judge_newer(struct tl_judge *judge, const char *node, uint32_t schema, uint64_t now_ms)
+{
+    tell_losses(judge, now_ms);
+    struct tl_notice *notice =
+        note(judge, TL_RULE_REFUSED_PUBLISHER, node, 0, TL_REFUSAL_NEWER_SCHEMA, now_ms);
+    judge->fold.changes += notice->schema != schema ? 1 : 0;
+    notice->schema = schema;
     judge_again(judge, now_ms);
 }
 

@@ -68,6 +68,9 @@ void tl_judge_message(struct tl_judge *judge, const struct tl_envelope *envelope
 void tl_judge_dropped(struct tl_judge *judge, const char *node, enum tl_refusal reason,
                       uint64_t now_ms);
 
+/* So, and that node has signed it: it is of that schema, which is not known here. */
+void tl_judge_newer(struct tl_judge *judge, const char *node, uint32_t schema, uint64_t now_ms);
+
 /* The shell's word on a bus: down, or behind the other. */
 void tl_judge_bus(struct tl_judge *judge, const char *bus, bool degraded);
 

@@ -109,6 +109,10 @@ add_notices(struct tl_check *check, uint32_t rule)
         struct tl_cause *cause = tl_cause_add(check, NULL, TL_CAUSE_NOTE);
         memcpy(cause->station, notice->node, TL_ID_CAP);
         cause->reason = notice->reason;
+        if (notice->schema != 0) {
+            cause->reported = (struct tl_cause_value){.known = true, .number = notice->schema};
+            cause->needed = (struct tl_cause_value){.known = true, .number = TL_SCHEMA_VERSION};
+        }
         key_by_node(cause, notice->node, notice->incarnation);
     }
 }

@@ -24,6 +24,7 @@ struct tl_notice {
     uint32_t rule; /* REFUSED_PUBLISHER, OTHER_BODY */
     char node[TL_ID_CAP];
     enum tl_refusal reason;
+    uint32_t schema; /* NEWER_SCHEMA: the one it speaks, for people alone; 0 = not read */
     uint64_t incarnation;
     uint64_t first_ms;
     uint64_t last_ms;
