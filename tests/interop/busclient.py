@@ -21,6 +21,7 @@ import nacl.hash
 import nacl.signing
 import zmq
 import zmq.utils.z85 as z85
+from google.protobuf.message import DecodeError
 
 LOST_S = 0.8
 STANDS_S = 0.9  # READY, from the oldest beat that it stands on
@@ -78,6 +79,7 @@ class Folder:
         self.path = pathlib.Path(path)
         self.buses = read_flow((self.path / "bus.yaml").read_text())["buses"]
         self.nodes = read_flow((self.path / "stations.yaml").read_text())["nodes"]
+        self.verified = collections.OrderedDict()  # frames of any client of this folder
         self.keys = {}
         for row in read_flow((self.path / "keys.yaml").read_text())["keys"]:
             if row.get("revoked", "false") == "false":
@@ -107,22 +109,65 @@ def signed_part(topic, envelope):
     return b"trapline.v1\0" + topic + b"\0" + envelope
 
 
-def datum(kind, event=None, slot=0, **value):
+def datum(kind, event=None, slot=0, /, **value):
     """A datum of that kind with that value, stated for that event."""
     made = pb.Datum(slot=slot)
     getattr(made, kind).SetInParent()
     for name, content in value.items():
-        setattr(getattr(made, kind), name, content)
+        if isinstance(content, pb.Event):
+            getattr(getattr(made, kind), name).CopyFrom(content)
+        else:
+            setattr(getattr(made, kind), name, content)
     if event is not None:
         made.stated_for.add().CopyFrom(event)
     return made
 
 
+def kind_of(said):
+    """The kind of a datum, whether its value is known or not."""
+    name = said.WhichOneof("value")
+    if name == "unknown":
+        return pb.DatumKind.Name(said.unknown.kind)[11:].lower()
+    return name
+
+
+def unknown(kind, slot=0, voice_for=""):
+    """That datum, UNKNOWN."""
+    made = pb.Datum(slot=slot, voice_for=voice_for)
+    made.unknown.kind = pb.DatumKind.Value("DATUM_KIND_" + kind.upper())
+    return made
+
+
+# The states that section 6 calls toward READY; of a kind without one all is toward READY, but what
+# is in SAFE.
+READYWARD = {
+    "recovery": [pb.RECOVERY_STATE_OPEN], "order": [pb.ORDER_STATE_ORDERED],
+    "battery": [pb.BATTERY_STATE_IN], "deck": [pb.DECK_STATE_CLEAR, pb.DECK_STATE_NO_FOUL],
+    "hook": [pb.HOOK_STATE_DOWN], "sheave": [pb.SHEAVE_STATE_UP],
+    "pendant": [pb.PENDANT_STATE_GOOD], "free": [pb.FREE_STATE_FREE],
+    "retract": [pb.RETRACT_STATE_RETRACTED], "track": [pb.TRACK_STATE_SECURED],
+    "stanchions": [pb.STANCHION_STATE_LOWERED, pb.STANCHION_STATE_RAISED],
+    "aid": [pb.AID_STATE_WORKING], "fluid": [pb.FLUID_STATE_BATTERY],
+    "fault": [pb.FAULT_STATE_NONE], "inspected": [pb.INSPECTION_STATE_GOOD],
+    "barricade": [pb.BARRICADE_STATE_SECURE, pb.BARRICADE_STATE_READY, pb.BARRICADE_STATE_RIGGED],
+}
+SAFE = ("unknown", "result", "watch", "acknowledged")
+
+
+def is_toward_safe(said):
+    kind = said.WhichOneof("value")
+    if kind in READYWARD:
+        value = getattr(said, kind)
+        return value.state not in READYWARD[kind] and not (kind == "sheave" and value.bypassed)
+    return kind in SAFE or (kind == "inbound" and said.inbound.diverted)
+
+
 class Client:
-    def __init__(self, folder, node, incarnation=None, listen=("verdict/", "picture/", "alert/")):
+    def __init__(self, folder, node, incarnation=None, listen=("verdict/", "picture/", "alert/"),
+                 epoch=None):
         self.folder = folder
         self.node = node
-        self.epoch = folder.newest(node)
+        self.epoch = epoch or folder.newest(node)
         self.signing = nacl.signing.SigningKey(folder.seed(node, self.epoch))
         assert bytes(self.signing.verify_key) == folder.keys[(node, self.epoch)]
         self.incarnation = incarnation or int(time.time() * 1000)
@@ -152,7 +197,10 @@ class Client:
         self.through = collections.defaultdict(int)
         self.refused = {}      # sequence -> (reason, validator)
         self.changes = {}      # sequence -> (datum, when)
-        self.data = {}         # (kind, slot) -> datum as last said
+        self.data = {}         # (kind, slot, voice_for) -> datum as last said
+        self.samples = []      # that ride in the beats
+        self.resend = {}       # sequence -> (when, gap)
+        self.shown = {}        # validator -> sequence of its newest alert set that was shown
         self.settled = 0
         self.higher = 0
         self.dropped = collections.Counter()
@@ -201,19 +249,22 @@ class Client:
         for validator in self.folder.validators():
             if validator in self.ticks:
                 incarnation, tick = self.ticks[validator]
-                envelope.echo.add(validator=validator, incarnation=incarnation, tick=tick)
+                envelope.echo.add(validator=validator, incarnation=incarnation, tick=tick,
+                                  alerts=self.shown.get(validator, 0))
         return envelope
 
     def beat(self):
         envelope = self.envelope("beat")
         envelope.beat.last_change = self.sequences["change"]
-        for (kind, slot), datum in self.data.items():
+        envelope.beat.samples.extend(self.samples)
+        for (kind, slot, voice_for), datum in self.data.items():
             entry = envelope.beat.data.add()
-            if datum.sequence <= self.settled and datum.sequence not in self.refused:
+            settled = datum.sequence <= self.settled
+            if datum.sequence not in self.refused and (settled or is_toward_safe(datum)):
                 entry.CopyFrom(datum)
             else:
-                entry.sequence, entry.slot = datum.sequence, slot
-                entry.unknown.kind = pb.DatumKind.Value("DATUM_KIND_" + kind.upper())
+                entry.CopyFrom(unknown(kind, slot, voice_for))
+                entry.sequence = datum.sequence
             entry.said_age_ms = int(1000 * (time.monotonic() - self.changes[datum.sequence][1]))
         self.sent[envelope.sequence] = time.monotonic()
         self.last_beat = time.monotonic()
@@ -233,7 +284,7 @@ class Client:
         self.sequences["change"] += 1
         datum.sequence = self.sequences["change"]
         self.changes[datum.sequence] = (datum, time.monotonic())
-        self.data[(datum.WhichOneof("value"), datum.slot)] = datum
+        self.data[(kind_of(datum), datum.slot, datum.voice_for)] = datum
         self.send_change(datum.sequence)
         self.beat()
         return datum.sequence
@@ -241,6 +292,14 @@ class Client:
     # ---- in ----
 
     def verify(self, raw):
+        known = self.folder.verified.get(raw)
+        if known is None:
+            known = self.folder.verified[raw] = self.verify_anew(raw)
+            while len(self.folder.verified) > 1024:
+                self.folder.verified.popitem(last=False)
+        return known
+
+    def verify_anew(self, raw):
         topic, _, rest = raw.partition(b"\0")
         signature, data = rest[:64], rest[64:]
         envelope = pb.Envelope.FromString(data)
@@ -258,7 +317,7 @@ class Client:
             return
         try:
             topic, envelope = self.verify(raw)
-        except (ValueError, nacl.exceptions.BadSignatureError) as error:
+        except (ValueError, DecodeError, nacl.exceptions.BadSignatureError) as error:
             self.dropped[str(error)] += 1
             return
         self.seen[raw] = True
@@ -344,28 +403,34 @@ class Client:
         picture = self.pictures.get(validator)
         return picture.cause if picture is not None else []
 
+    def drain(self, bus):
+        """Take what has come from that bus."""
+        while True:
+            try:
+                self.receive(bus, self.subscribe[bus].recv(zmq.DONTWAIT))
+            except zmq.Again:
+                return
+
+    def tend(self):
+        """The own timers: beat, and send again what is not settled."""
+        now = time.monotonic()
+        if now - self.last_beat >= 0.2:
+            self.beat()
+        for sequence in [s for s in sorted(self.changes) if s > self.settled][:8]:
+            at, gap = self.resend.get(sequence, (now + 0.2, 0.2))
+            if now >= at:
+                self.send_change(sequence)
+                gap = min(2 * gap, 2.0)
+                at = now + gap
+            self.resend[sequence] = (at, gap)
+
     def run(self, seconds, until=None):
         """Turn for that long, or until `until()` holds; returns whether it held."""
         end = time.monotonic() + seconds
-        resend = {}
         while time.monotonic() < end:
             for socket, _ in self.poller.poll(20):
-                bus = self.subscribe.index(socket)
-                while True:
-                    try:
-                        self.receive(bus, socket.recv(zmq.DONTWAIT))
-                    except zmq.Again:
-                        break
-            now = time.monotonic()
-            if now - self.last_beat >= 0.2:
-                self.beat()
-            for sequence in [s for s in sorted(self.changes) if s > self.settled][:8]:
-                at, gap = resend.get(sequence, (now + 0.2, 0.2))
-                if now >= at:
-                    self.send_change(sequence)
-                    gap = min(2 * gap, 2.0)
-                    at = now + gap
-                resend[sequence] = (at, gap)
+                self.drain(self.subscribe.index(socket))
+            self.tend()
             if until is not None and until():
                 return True
         return until is None

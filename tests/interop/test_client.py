@@ -1,5 +1,5 @@
 # SPDX-License-Identifier: Apache-2.0
-"""test_interop - a client in another language joins, reports, reads the verdict, and is refused
+"""test_client - a client in another language joins, reports, reads the verdict, and is refused
 when it should be."""
 
 import pathlib
@@ -9,6 +9,7 @@ import unittest
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "system"))
 
 from busclient import Client, Folder, datum, pb  # noqa: E402
+from crew import Crew  # noqa: E402
 from ship import STATIONS, Ship  # noqa: E402
 
 CLEAR, FOUL = pb.DECK_STATE_CLEAR, pb.DECK_STATE_FOUL
@@ -38,40 +39,45 @@ class Interop(unittest.TestCase):
             client.hears(v) for v in client.folder.validators())))
 
     def test_a_deck_station_in_python_makes_ready_and_takes_it_away(self):
+        """All others are the real stations, and what they say is read too."""
         with Ship() as ship:
             self.ready_but_for(ship, ["deck"])
-            deck = Client(Folder(ship.dir), "deck")
+            crew = Crew(Folder(ship.dir), "deck")
+            deck, viewer = crew.at["deck"], crew.viewer
             try:
-                self.hear(deck)
-                ship.open_recovery()
-                ship.say("primary", "order 204 plover 34000")
-                self.assertTrue(deck.run(5, lambda: getattr(event_of(deck), "pass") == 1))
+                crew.hear()
+                for words in (("primary", "open"), ("primary", "no foul"), ("platform", "no foul"),
+                              ("primary", "order 204 plover 34000")):
+                    crew.beside(lambda: ship.say(*words))
+                self.assertTrue(crew.until(lambda: getattr(event_of(deck), "pass") == 1))
                 for n in (1, 2, 3, 4):
-                    ship.say("engine-%d" % n, "set 34000")
-                    ship.say("engine-%d" % n, "battery in")
-                    deck.run(0.05)
-                ship.say("primary", "repeaters 34000")
-                ship.say("platform", "call 204 plover")
-                ship.say("platform", "hook down")
-                deck.run(4)  # it was away while others spoke: the hold of 3.0 s
-                self.assertFalse(deck.ready())
-                sequence = deck.say(datum("deck", event_of(deck), state=CLEAR))
-                self.settle(deck, sequence)
-                self.assertEqual(deck.refused, {})
-                self.assertTrue(deck.run(5, deck.ready), [
-                    [(c.rule, c.station, c.state) for c in deck.causes(v)]
+                    crew.beside(lambda: ship.say("engine-%d" % n, "set 34000"))
+                    crew.beside(lambda: ship.say("engine-%d" % n, "battery in"))
+                for words in (("primary", "repeaters 34000"), ("platform", "call 204 plover"),
+                              ("platform", "hook down")):
+                    crew.beside(lambda: ship.say(*words))
+                self.assertFalse(viewer.ready())
+                crew.say(("deck", datum("deck", event_of(deck), state=CLEAR)))
+                self.assertTrue(crew.until(viewer.ready), [
+                    [(c.rule, c.station, c.state) for c in viewer.causes(v)]
                     for v in deck.folder.validators()])
-                sequence = deck.say(datum("deck", event_of(deck), state=FOUL,
-                                          reason=pb.FOUL_REASON_PERSON, was_clear=True))
-                self.assertTrue(deck.run(1, lambda: not deck.ready()))
-                self.settle(deck, sequence)
+                crew.say(("deck", datum("deck", event_of(deck), state=FOUL,
+                                        reason=pb.FOUL_REASON_PERSON, was_clear=True)))
+                self.assertTrue(crew.until(lambda: not viewer.ready(), 1))
                 # The call was made: beside the line that is crossed stands the advice to wave off.
-                self.assertTrue(deck.run(2, lambda: all(
-                    sorted((c.rule, c.station) for c in deck.causes(v)) ==
+                self.assertTrue(crew.until(lambda: all(
+                    sorted((c.rule, c.station) for c in viewer.causes(v)) ==
                     [(LINE_CROSSED, "deck"), (WAVE_OFF_ADVISED, "deck")]
-                    for v in deck.folder.validators())))
+                    for v in deck.folder.validators()), 2))
+                wrong, counted = viewer.read_all()
+                self.assertEqual(wrong[:3], [])
+                self.assertGreater(counted["change"], 15)
+                said = {envelope.node for _, raw in viewer.heard
+                        for envelope in [viewer.verify_anew(raw)[1]]
+                        if envelope.WhichOneof("body") == "beat"}
+                self.assertEqual(said, set(STATIONS) | {"viewer"})
             finally:
-                deck.close()
+                crew.close()
 
     def test_words_that_may_not_be_said_are_refused_by_name(self):
         with Ship() as ship:
