@@ -24,7 +24,7 @@ _trapline() {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD - 1]}
     local stations='engine deck approach platform primary bridge wires tracks aid gear-officer
         barricade safety'
-    local words
+    local words verb=''
     COMPREPLY=()
     case $before in
     -C)
@@ -40,7 +40,7 @@ _trapline() {
             "$(_trapline_nodes engine | sed 's/.*-//')" -- "$word")
         return
         ;;
-    --nmea | --feed | --record | --on-alert | --lamp | --metrics | --what-if | --merge)
+    --nmea | --feed | --record | --on-alert | --lamp | --metrics | --what-if | --merge | --against)
         mapfile -t COMPREPLY < <(compgen -f -- "$word")
         return
         ;;
@@ -61,7 +61,16 @@ _trapline() {
         log) words='passes alerts wires who overrides faults seconds figures report chapters replay
             verify compare merge -C --record --json --csv --help' ;;
         check) words='-C --help' ;;
-        keys) words='new list rotate revoke -C --help' ;;
+        keys)
+            [ "$COMP_CWORD" -eq 2 ] || verb=${COMP_WORDS[2]}
+            case $verb in
+            show) words="$(_trapline_nodes '[a-z]') -C --json --help" ;;
+            check) words='-C --against --json --help' ;;
+            new) words="$(_trapline_nodes '[a-z]') -C --all --epoch --help" ;;
+            rotate | revoke) words="$(_trapline_nodes '[a-z]') -C --help" ;;
+            *) words='new list rotate revoke show check -C --help' ;;
+            esac
+            ;;
         *)
             case " ${stations//$'\n'/ } " in
             *" ${COMP_WORDS[1]} "*) words='-C --do --confirm --join --stay --lines

@@ -21,6 +21,7 @@
 
 #include <sodium.h>
 
+#include "clients/tools/keys_run.h"
 #include "proto/base/conf.h"
 #include "proto/base/file.h"
 #include "proto/link/identity.h"
@@ -31,6 +32,8 @@ static const char usage[] =
     "       trapline keys rotate -C DIR NODE\n"
     "       trapline keys revoke -C DIR NODE EPOCH\n"
     "       trapline keys list -C DIR\n"
+    "       trapline keys show -C DIR NODE [--json]\n"
+    "       trapline keys check -C DIR [--against FILE] [--json]\n"
     "\n"
     "  new     make the first key of each node, or with --all of every node that has\n"
     "          none yet: the secret in the identity folder, the public half in\n"
@@ -38,15 +41,21 @@ static const char usage[] =
     "  rotate  make the next key of a node beside the one it has\n"
     "  revoke  mark a key in keys.yaml as not to be believed\n"
     "  list    show every key, and whether its secret is on this host\n"
+    "  show    everything about the keys of one node, with fingerprints that two\n"
+    "          people can read to each other\n"
+    "  check   look at the whole folder: every node has a key, what is on this host can\n"
+    "          be used and is wanted, and with --against FILE that another keys.yaml is\n"
+    "          the same\n"
     "\n"
     "Carry keys.yaml to every host and send the programs SIGHUP. Carry a secret to its\n"
     "node's own host only, never over the bus, and remove it elsewhere.\n"
     "\n"
-    "exit status: 0 done, 1 not done (nothing is half done), 64 usage, 78 configuration\n";
+    "exit status: 0 done, 1 not done (nothing is half done), or something is wrong with the\n"
+    "keys, 64 usage, 78 configuration\n";
 
 enum {
     WHY_CAP = 1024,
-    NOT_DONE = 1,
+    NOT_DONE = TL_KEYS_NOT_DONE,
     EPOCH_MAX = 999999,
     ROW_CAP = 192,
     LAST_KEYS_BYTES = 512
@@ -56,23 +65,6 @@ static const char keys_header[] =
     "# Public halves of the keys of all nodes. Written by `trapline keys`: comments are not kept.\n"
     "# The same file on every host; secret halves are on each node's own host.\n"
     "keys:";
-
-/* What the command line says. */
-struct request {
-    const char *dir;
-    bool wants_help;
-    bool is_all;
-    uint32_t epoch; /* 0: not given */
-    const char *word[TL_NODES_MAX];
-    size_t word_count;
-};
-
-/* One run with the folder locked and loaded. */
-struct run {
-    const struct request *request;
-    struct tl_config *config;
-    uint32_t old_count; /* keys before this run */
-};
 
 static int
 say_usage(const char *what)
@@ -95,7 +87,7 @@ read_epoch(const char *text, uint32_t *epoch)
 
 /* Take the first of the words left. Returns how many it took up; 0 with usage said. */
 static int
-parse_word(char *const *words, int left, struct request *request)
+parse_word(char *const *words, int left, struct tl_keys_request *request)
 {
     const char *word = words[0];
     const char *next = left > 1 ? words[1] : NULL;
@@ -110,6 +102,14 @@ parse_word(char *const *words, int left, struct request *request)
     }
     if (strcmp(word, "-C") == 0 && next != NULL && request->dir == NULL) {
         request->dir = next;
+        return 2;
+    }
+    if (strcmp(word, "--json") == 0) {
+        request->json = true;
+        return 1;
+    }
+    if (strcmp(word, "--against") == 0 && next != NULL && request->against == NULL) {
+        request->against = next;
         return 2;
     }
     if (strcmp(word, "--epoch") == 0 && next != NULL && read_epoch(next, &request->epoch)) {
@@ -129,7 +129,7 @@ parse_word(char *const *words, int left, struct request *request)
 
 /* Fill request from argv[2] on. Returns false with usage said. */
 static bool
-parse_request(int argc, char **argv, struct request *request)
+parse_request(int argc, char **argv, struct tl_keys_request *request)
 {
     for (int i = 2; i < argc;) {
         int used = parse_word(argv + i, argc - i, request);
@@ -220,18 +220,6 @@ newest_epoch(const struct tl_config *config, const char *node)
     return newest;
 }
 
-static unsigned
-count_live(const struct tl_config *config, const char *node)
-{
-    unsigned live = 0;
-
-    for (uint32_t i = 0; i < config->key_count; i++) {
-        const struct tl_key *key = &config->key[i];
-        live += strcmp(key->node, node) == 0 && !key->revoked ? 1 : 0;
-    }
-    return live;
-}
-
 /* Put a key without its public half on the list of config, if that node may have it. */
 static int
 plan_key(struct tl_config *config, const char *node, uint32_t epoch)
@@ -253,7 +241,7 @@ plan_key(struct tl_config *config, const char *node, uint32_t epoch)
         (void)fprintf(stderr, "keys: %s has no epoch left after %d\n", node, EPOCH_MAX);
         return NOT_DONE;
     }
-    if (count_live(config, node) >= TL_KEYS_PER_NODE_MAX) {
+    if (tl_keys_in_use(config, node) >= TL_KEYS_PER_NODE_MAX) {
         (void)fprintf(stderr,
                       "keys: %s has two keys that are not revoked; revoke the old one: "
                       "trapline keys revoke %s EPOCH\n",
@@ -275,7 +263,7 @@ plan_key(struct tl_config *config, const char *node, uint32_t epoch)
 }
 
 static void
-remove_secrets(const struct run *run, uint32_t end)
+remove_secrets(const struct tl_keys_run *run, uint32_t end)
 {
     for (uint32_t i = run->old_count; i < end; i++) {
         const struct tl_key *key = &run->config->key[i];
@@ -288,7 +276,7 @@ remove_secrets(const struct run *run, uint32_t end)
 
 /* Make the secrets of all planned keys and then keys.yaml; on failure take back what was made. */
 static int
-make_planned(const struct run *run)
+make_planned(const struct tl_keys_run *run)
 {
     struct tl_config *config = run->config;
     char why[WHY_CAP];
@@ -315,9 +303,9 @@ make_planned(const struct run *run)
 }
 
 static int
-run_new(struct run *run)
+run_new(struct tl_keys_run *run)
 {
-    const struct request *request = run->request;
+    const struct tl_keys_request *request = run->request;
     struct tl_config *config = run->config;
     uint32_t epoch = request->epoch == 0 ? 1 : request->epoch;
     int code = 0;
@@ -339,7 +327,7 @@ run_new(struct run *run)
 }
 
 static int
-run_rotate(struct run *run)
+run_rotate(struct tl_keys_run *run)
 {
     const char *node = run->request->word[0];
     uint32_t newest = newest_epoch(run->config, node);
@@ -357,7 +345,7 @@ run_rotate(struct run *run)
 }
 
 static int
-run_revoke(struct run *run)
+run_revoke(struct tl_keys_run *run)
 {
     const char *node = run->request->word[0];
     uint32_t epoch = 0;
@@ -376,7 +364,8 @@ run_revoke(struct run *run)
         if (code == 0) {
             (void)printf("%s: epoch %" PRIu32 " %s%s\n", node, epoch,
                          was_revoked ? "was revoked already" : "revoked",
-                         count_live(run->config, node) == 0 ? "; it has no other key in use" : "");
+                         tl_keys_in_use(run->config, node) == 0 ? "; it has no other key in use"
+                                                                : "");
         }
         return code;
     }
@@ -386,7 +375,7 @@ run_revoke(struct run *run)
 }
 
 static int
-run_list(struct run *run)
+run_list(struct tl_keys_run *run)
 {
     const struct tl_config *config = run->config;
 
@@ -411,23 +400,32 @@ run_list(struct run *run)
     return 0;
 }
 
+/* Options that a command takes beside -C. */
+enum {
+    TAKES_NEW = 1, /* --all, --epoch */
+    TAKES_JSON = 2,
+    TAKES_AGAINST = 4
+};
+
 static const struct command {
     const char *name;
     size_t words_min;
     size_t words_max;
-    bool takes_new_options; /* --all, --epoch */
+    unsigned takes;
     const char *needs;
-    int (*run)(struct run *run);
+    int (*run)(struct tl_keys_run *run);
 } commands[] = {
-    {"new", 0, TL_NODES_MAX, true, "new needs NODE... or --all", run_new},
-    {"rotate", 1, 1, false, "rotate needs one NODE", run_rotate},
-    {"revoke", 2, 2, false, "revoke needs NODE and EPOCH", run_revoke},
-    {"list", 0, 0, false, "list needs -C DIR only", run_list},
+    {"new", 0, TL_NODES_MAX, TAKES_NEW, "new needs NODE... or --all", run_new},
+    {"rotate", 1, 1, 0, "rotate needs one NODE", run_rotate},
+    {"revoke", 2, 2, 0, "revoke needs NODE and EPOCH", run_revoke},
+    {"list", 0, 0, 0, "list needs -C DIR only", run_list},
+    {"show", 1, 1, TAKES_JSON, "show needs one NODE", tl_keys_show},
+    {"check", 0, 0, TAKES_JSON | TAKES_AGAINST, "check needs no NODE", tl_keys_check},
 };
 
 /* Load the folder, with the folder locked, and run. */
 static int
-run_locked(const struct command *command, const struct request *request)
+run_locked(const struct command *command, const struct tl_keys_request *request)
 {
     struct tl_conf_fault fault;
     struct tl_config *config = calloc(1, sizeof *config);
@@ -439,7 +437,8 @@ run_locked(const struct command *command, const struct request *request)
         tl_conf_print_fault(&fault);
         code = EX_CONFIG;
     } else {
-        struct run run = {.request = request, .config = config, .old_count = config->key_count};
+        struct tl_keys_run run = {
+            .request = request, .config = config, .old_count = config->key_count};
         code = command->run(&run);
     }
     free(config);
@@ -447,7 +446,7 @@ run_locked(const struct command *command, const struct request *request)
 }
 
 static int
-run_command(const struct command *command, const struct request *request)
+run_command(const struct command *command, const struct tl_keys_request *request)
 {
     int fd = open(request->dir, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     int code = 0;
@@ -466,23 +465,23 @@ run_command(const struct command *command, const struct request *request)
 }
 
 static bool
-fits(const struct command *command, const struct request *request)
+fits(const struct command *command, const struct tl_keys_request *request)
 {
-    bool has_new_options = request->is_all || request->epoch != 0;
+    unsigned given = (request->is_all || request->epoch != 0 ? TAKES_NEW : 0U) |
+                     (request->json ? TAKES_JSON : 0U) |
+                     (request->against != NULL ? TAKES_AGAINST : 0U);
 
-    if (request->word_count < command->words_min || request->word_count > command->words_max) {
+    if (request->word_count < command->words_min || request->word_count > command->words_max ||
+        (given & ~command->takes) != 0) {
         return false;
     }
-    if (!command->takes_new_options) {
-        return !has_new_options;
-    }
-    return request->is_all != (request->word_count > 0);
+    return (command->takes & TAKES_NEW) == 0 || request->is_all != (request->word_count > 0);
 }
 
 int
 tl_keys_main(int argc, char **argv)
 {
-    struct request request = {.dir = NULL};
+    struct tl_keys_request request = {.dir = NULL};
     const char *name = argc > 1 ? argv[1] : "";
 
     if (strcmp(name, "--help") == 0 || strcmp(name, "-h") == 0) {
@@ -506,5 +505,5 @@ tl_keys_main(int argc, char **argv)
         }
         return fits(command, &request) ? run_command(command, &request) : say_usage(command->needs);
     }
-    return say_usage("the first word is new, rotate, revoke or list");
+    return say_usage("the first word is new, rotate, revoke, list, show or check");
 }

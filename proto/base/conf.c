@@ -275,6 +275,55 @@ tl_conf_reload_keys(const char *dir, struct tl_config *inout, struct tl_conf_fau
     return err;
 }
 
+/* The file is read by itself: only its folder and name differ from those of a reload. */
+static enum tl_err
+compare(struct work *work, const char *path, bool *is_same, struct tl_conf_fault *fault)
+{
+    struct tl_conf_file *other = &work->file[TL_CONF_SHIP]; /* any place but that of the keys */
+    struct tl_conf_file *own = &work->file[TL_CONF_KEYS];
+    const char *slash = strrchr(path, '/');
+    char dir[TL_PATH_CAP] = ".";
+
+    if (strlen(path) >= sizeof dir) {
+        return tl_conf_fault_at(fault, "--against", 0, "the path is too long; move the file");
+    }
+    if (slash != NULL) {
+        (void)snprintf(dir, sizeof dir, "%.*s", slash == path ? 1 : (int)(slash - path), path);
+    }
+    other->name = slash != NULL ? slash + 1 : path;
+    enum tl_err err = tl_conf_file_read(dir, other, fault);
+    if (err == TL_OK) {
+        err = tl_conf_file_outline(other, fault);
+    }
+    if (err == TL_OK) {
+        err = tl_conf_file_read(work->config.dir, own, fault);
+    }
+    if (err == TL_OK) {
+        err = tl_conf_take_keys(other, &work->config, fault);
+    }
+    *is_same =
+        err == TL_OK && own->len == other->len && memcmp(own->bytes, other->bytes, own->len) == 0;
+    return err;
+}
+
+enum tl_err
+tl_conf_compare_keys(const char *path, struct tl_config *inout, bool *is_same,
+                     struct tl_conf_fault *fault)
+{
+    struct work *work = NULL;
+    enum tl_err err = begin_work(&work, fault);
+
+    if (err == TL_OK) {
+        work->config = *inout;
+        err = compare(work, path, is_same, fault);
+    }
+    if (err == TL_OK) {
+        *inout = work->config;
+    }
+    free(work);
+    return err;
+}
+
 void
 tl_conf_print_fault(const struct tl_conf_fault *fault)
 {

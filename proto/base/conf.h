@@ -67,6 +67,16 @@ TL_MUST_USE enum tl_err tl_conf_reload_keys(const char *dir, struct tl_config *i
                                             struct tl_conf_fault *fault);
 
 /*
+ * Read another copy of keys.yaml for the nodes as loaded.
+ *
+ * path: borrowed, of any file. inout: its keys are those of that file on TL_OK; nothing changes on
+ * error. is_same: out, whether that file is byte for byte the keys.yaml of inout->dir; undefined on
+ * error. Errors: as tl_conf_load.
+ */
+TL_MUST_USE enum tl_err tl_conf_compare_keys(const char *path, struct tl_config *inout,
+                                             bool *is_same, struct tl_conf_fault *fault);
+
+/*
  * Write "stations.yaml:7: <sentence>" and a newline to standard error; without ":7" if the fault
  * has no line. A failed write is dropped.
  */

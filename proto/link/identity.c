@@ -172,8 +172,9 @@ read_secret(const struct place *place, struct tl_identity *want, const struct re
     enum tl_err err = tl_file_read(path, sizeof text - 1, text, &len);
     if (err == TL_NOTFOUND) {
         return say(why, err,
-                   "%s does not exist; bring the file to this host, or make a key: trapline keys",
-                   path);
+                   "%s does not exist; bring the file to this host, or where keys are made run: "
+                   "trapline keys rotate %s",
+                   path, want->node);
     }
     if (err != TL_OK && err != TL_FULL) {
         return say(why, err == TL_PERM ? err : TL_IO,
@@ -229,7 +230,9 @@ choose_key(const struct tl_config *config, const struct tl_identity *want, const
     *key = want->epoch == 0 ? find_newest(config, node) : tl_config_key(config, node, want->epoch);
     if (*key == NULL && want->epoch == 0) {
         return say(why, TL_NOTFOUND,
-                   "%s has no key in keys.yaml that is not revoked; make one: trapline keys", node);
+                   "%s has no key in keys.yaml that is not revoked; where keys are made run: "
+                   "trapline keys rotate %s, then bring keys.yaml and the new secret here",
+                   node, node);
     }
     if (*key == NULL) {
         return say(why, TL_NOTFOUND,
@@ -245,26 +248,22 @@ choose_key(const struct tl_config *config, const struct tl_identity *want, const
     return TL_OK;
 }
 
+/* The secret of that key, which must be the one whose public half keys.yaml has. */
 static enum tl_err
-open_identity(const struct tl_config *config, struct tl_identity *identity,
-              const struct reason *why)
+open_secret(const struct tl_config *config, const struct tl_key *key, struct tl_identity *identity,
+            const struct reason *why)
 {
-    const struct tl_key *key = NULL;
     struct place place;
 
     if (sodium_init() < 0) {
         return say(why, TL_IO, "the cryptographic library does not start");
-    }
-    enum tl_err err = choose_key(config, identity, why, &key);
-    if (err != TL_OK) {
-        return err;
     }
     identity->epoch = key->epoch;
     if (find_place(config, key->node, key->epoch, &place) != TL_OK) {
         return say(why, TL_IO, "%s is too long a path; use shorter folder names",
                    config->identity_dir);
     }
-    err = read_secret(&place, identity, why);
+    enum tl_err err = read_secret(&place, identity, why);
     if (err == TL_OK && memcmp(identity->identity, key->identity, sizeof key->identity) != 0) {
         err = say(why, TL_REFUSED,
                   "%s is not the secret of the key that keys.yaml has for %s, epoch %" PRIu32
@@ -272,6 +271,16 @@ open_identity(const struct tl_config *config, struct tl_identity *identity,
                   place.path, key->node, key->epoch);
     }
     return err;
+}
+
+static enum tl_err
+open_identity(const struct tl_config *config, struct tl_identity *identity,
+              const struct reason *why)
+{
+    const struct tl_key *key = NULL;
+    enum tl_err err = choose_key(config, identity, why, &key);
+
+    return err == TL_OK ? open_secret(config, key, identity, why) : err;
 }
 
 enum tl_err
@@ -288,6 +297,29 @@ tl_identity_open(const struct tl_config *config, const char *node, uint32_t epoc
     }
     tl_identity_close(&identity);
     return err;
+}
+
+enum tl_err
+tl_identity_try(const struct tl_config *config, const struct tl_key *key, char *why, size_t cap)
+{
+    struct tl_identity identity = {.epoch = key->epoch};
+
+    (void)snprintf(identity.node, sizeof identity.node, "%s", key->node);
+    enum tl_err err = open_secret(config, key, &identity, &(struct reason){why, cap});
+    tl_identity_close(&identity);
+    return err;
+}
+
+void
+tl_identity_fingerprint(const struct tl_key *key, uint8_t fingerprint[TL_FINGERPRINT_LEN])
+{
+    char hex[2 * sizeof key->identity + 1];
+    char text[TL_ID_CAP + sizeof hex + 16];
+
+    (void)sodium_bin2hex(hex, sizeof hex, key->identity, sizeof key->identity);
+    (void)snprintf(text, sizeof text, "%s %" PRIu32 " %s", key->node, key->epoch, hex);
+    (void)crypto_generichash(fingerprint, TL_FINGERPRINT_LEN, (const uint8_t *)text, strlen(text),
+                             NULL, 0);
 }
 
 void

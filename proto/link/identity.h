@@ -27,8 +27,9 @@
 #include "proto/vocab/config.h"
 
 enum {
-    TL_CURVE_CAP = 41
-}; /* Z85 of 32 bytes, with NUL */
+    TL_CURVE_CAP = 41, /* Z85 of 32 bytes, with NUL */
+    TL_FINGERPRINT_LEN = 16
+};
 
 struct tl_identity {
     char node[TL_ID_CAP];
@@ -52,6 +53,22 @@ struct tl_identity {
 TL_MUST_USE enum tl_err tl_identity_open(const struct tl_config *config, const char *node,
                                          uint32_t epoch, struct tl_identity *out, char *why,
                                          size_t cap);
+
+/*
+ * Whether the secret of that key of keys.yaml, revoked or not, is on this host and could be used.
+ * Blocks on the disk.
+ *
+ * why: as for tl_identity_open. Errors: as those of tl_identity_open that are about the file.
+ */
+TL_MUST_USE enum tl_err tl_identity_try(const struct tl_config *config, const struct tl_key *key,
+                                        char *why, size_t cap);
+
+/*
+ * What two people read to each other to know that they have the same key for the same node and
+ * epoch: BLAKE2b (RFC 7693) with 16 bytes of output over "NODE EPOCH IDENTITY", the identity as in
+ * keys.yaml.
+ */
+void tl_identity_fingerprint(const struct tl_key *key, uint8_t fingerprint[TL_FINGERPRINT_LEN]);
 
 /* Wipe it. May be called on one that never opened, and twice; NULL is allowed. */
 void tl_identity_close(struct tl_identity *identity);

@@ -61,6 +61,12 @@ class Completion(unittest.TestCase):
     def test_nodes_come_from_the_configuration(self):
         demo = str(SOURCE / "configs" / "demo")
         self.assertEqual(offered("board", "-C", demo, "--as", ""), {"viewer"})
+        self.assertEqual(offered("keys", "show", "bus", env={"TRAPLINE_CONFIG": demo}),
+                         {"bus-a", "bus-b"})
+        self.assertEqual(offered("keys", "rotate", "val", env={"TRAPLINE_CONFIG": demo}),
+                         {"validator-1", "validator-2"})
+        self.assertEqual(offered("keys", "check", "--", env={"TRAPLINE_CONFIG": demo}),
+                         {"--against", "--json", "--help"})
         self.assertEqual(offered("engine", "--unit", "", env={"TRAPLINE_CONFIG": demo}),
                          {"1", "2", "3", "4"})
 
