@@ -115,7 +115,7 @@ judge_key(struct tl_zap *zap, const uint8_t key[TL_CURVE_KEY_LEN])
     if (row == NULL) {
         zap->counters.unknown++;
         memcpy(zap->counters.last_unknown_key, key, TL_CURVE_KEY_LEN);
-        return (struct answer){.code = "300", .text = "key not in the key list"};
+        return (struct answer){.code = "500", .text = "key not in the key list"};
     }
     if (row->revoked) {
         zap->counters.revoked++;

@@ -7,10 +7,11 @@
  * answer on each message of that session.
  *
  *     key in the table, not revoked   200, its user id
- *     key not in the table            300: the peer tries again, so a key listed later recovers
- *     key revoked                     400: the peer stops trying
+ *     key not in the table            500: told to the peer, which builds its socket anew and so
+ *                                     recovers when the key is listed; a 300 would be a silent end
+ *     key revoked                     400: told to the peer
  *     other mechanism or domain       400
- *     not a request as RFC 27 has it  500
+ *     not a request as RFC 27 has it  500; libzmq itself makes none
  *
  * 1. It is bound when tl_zap_open returns. Open it before any server socket: libzmq 4.3.4 lets a
  *    peer in under a name of the peer's choosing where no handler is asked.
@@ -35,7 +36,7 @@ struct tl_zap;
 
 struct tl_zap_counters {
     uint64_t accepted;  /* 200 */
-    uint64_t unknown;   /* 300 */
+    uint64_t unknown;   /* 500, a key that is not in the table */
     uint64_t revoked;   /* 400, a key of the table */
     uint64_t malformed; /* 400 and 500 for any other reason */
     uint8_t last_unknown_key[TL_CURVE_KEY_LEN];

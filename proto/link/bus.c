@@ -8,6 +8,7 @@
 
 enum {
     PUBLISH_HWM = 200,
+    ZAP_NOT_LISTED = 500, /* a broker's answer to a key that its list does not have */
     EVENTS_A_TURN = 256
 };
 
@@ -199,6 +200,7 @@ tl_bus_build(void *context, const struct tl_link_options *options, const struct 
         return TL_CONFIG;
     }
     sockets->server_epoch = key->epoch;
+    memcpy(sockets->server_identity, key->identity, sizeof sockets->server_identity);
     sockets->can_send = false;
     sockets->built++;
     if (!build_sockets(context, options, bus, sockets, server_key)) {
@@ -206,6 +208,17 @@ tl_bus_build(void *context, const struct tl_link_options *options, const struct 
         return TL_IO;
     }
     return TL_OK;
+}
+
+bool
+tl_bus_server_believed(const struct tl_bus_sockets *sockets, const struct tl_config *config,
+                       const char *bus)
+{
+    const struct tl_key *key = tl_config_key(config, bus, sockets->server_epoch);
+
+    return sockets->publish == NULL ||
+           (key != NULL && !key->revoked &&
+            memcmp(key->identity, sockets->server_identity, sizeof key->identity) == 0);
 }
 
 static void
@@ -235,20 +248,28 @@ tl_bus_drop(struct tl_bus_sockets *sockets, int linger_ms)
 
 /* One event is two frames: number and value, then the endpoint. False when there is none. */
 static bool
-read_event(void *monitor, uint16_t *event)
+read_event(void *monitor, enum tl_supervise_event *event)
 {
+    uint16_t number = 0;
+    uint32_t value = 0;
     zmq_msg_t frame;
     bool got = false;
     (void)zmq_msg_init(&frame);
     if (zmq_msg_recv(&frame, monitor, ZMQ_DONTWAIT) >= 0) {
-        got = zmq_msg_size(&frame) >= sizeof *event;
+        const uint8_t *bytes = zmq_msg_data(&frame);
+        got = zmq_msg_size(&frame) >= sizeof number + sizeof value;
         if (got) {
-            memcpy(event, zmq_msg_data(&frame), sizeof *event);
+            memcpy(&number, bytes, sizeof number);
+            memcpy(&value, bytes + sizeof number, sizeof value);
         }
         while (zmq_msg_more(&frame) && zmq_msg_recv(&frame, monitor, ZMQ_DONTWAIT) >= 0) {
         }
     }
     (void)zmq_msg_close(&frame);
+    *event = TL_SUPERVISE_PROTOCOL;
+    if (number == ZMQ_EVENT_HANDSHAKE_FAILED_AUTH) {
+        *event = value == ZAP_NOT_LISTED ? TL_SUPERVISE_NOT_LISTED : TL_SUPERVISE_AUTH_FAILED;
+    }
     return got;
 }
 
@@ -256,14 +277,11 @@ void
 tl_bus_listen(struct tl_bus_sockets *sockets, struct tl_supervise *supervise, uint64_t now_ms)
 {
     for (size_t m = 0; m < TL_BUS_MONITORS; m++) {
-        uint16_t event = 0;
+        enum tl_supervise_event event = TL_SUPERVISE_PROTOCOL;
         for (int i = 0; i < EVENTS_A_TURN && sockets->monitor[m] != NULL &&
                         read_event(sockets->monitor[m], &event);
              i++) {
-            tl_supervise_event(supervise,
-                               event == ZMQ_EVENT_HANDSHAKE_FAILED_AUTH ? TL_SUPERVISE_AUTH_FAILED
-                                                                        : TL_SUPERVISE_PROTOCOL,
-                               now_ms);
+            tl_supervise_event(supervise, event, now_ms);
         }
     }
     for (int i = 0; i < EVENTS_A_TURN && sockets->publish != NULL; i++) {

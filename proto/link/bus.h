@@ -28,13 +28,21 @@ struct tl_bus_sockets {
     uint64_t built;                 /* makes the names of monitors unique */
     bool can_send;
     uint32_t server_epoch; /* of the broker's key in use */
+    uint8_t server_identity[32];
 };
 
-/* Build and connect. TL_IO: the context is out of sockets. Nothing is left open on error. */
+/*
+ * Build and connect. TL_CONFIG: no key of the broker may be believed. TL_IO: the context is out of
+ * sockets. Nothing is left open on error.
+ */
 TL_MUST_USE enum tl_err tl_bus_build(void *context, const struct tl_link_options *options,
                                      const struct tl_bus *bus, struct tl_bus_sockets *sockets);
 /* Monitors first, then the sockets, which linger that long. */
 void tl_bus_drop(struct tl_bus_sockets *sockets, int linger_ms);
+
+/* Whether keys.yaml still has the broker's key that is in use, not revoked; true when none is. */
+bool tl_bus_server_believed(const struct tl_bus_sockets *sockets, const struct tl_config *config,
+                            const char *bus);
 
 /* "change/<self>/" of a station, its length without the NUL; 0 for another kind of node. */
 size_t tl_bus_own_topic(const struct tl_link_options *options, char text[TL_TOPIC_CAP]);

@@ -50,8 +50,11 @@ static bool
 take_incarnation(struct tl_heard *heard, uint64_t incarnation)
 {
     if (incarnation < heard->incarnation) {
+        heard->older = incarnation;
+        heard->older_count += heard->older_count < TL_HEAR_OLDER_MIN ? 1 : 0;
         return false;
     }
+    heard->older_count = 0;
     if (incarnation > heard->incarnation) {
         char id[TL_ID_CAP];
         memcpy(id, heard->id, sizeof id);
@@ -133,6 +136,12 @@ tl_hear_receipt(struct tl_hear *hear, const struct tl_envelope *envelope)
     heard->through = receipt->through;
     take_answer(hear, heard, receipt);
     return heard;
+}
+
+uint64_t
+tl_heard_older(const struct tl_heard *heard)
+{
+    return heard->older_count == TL_HEAR_OLDER_MIN ? heard->older : 0;
 }
 
 bool

@@ -25,6 +25,10 @@
 
 #include "proto/vocab/config.h"
 
+enum {
+    TL_HEAR_OLDER_MIN = 3 /* one may be late; so many in a row are a program that runs */
+};
+
 struct tl_nonce {
     uint64_t nonce;
     uint64_t sent_ms;
@@ -33,6 +37,8 @@ struct tl_nonce {
 struct tl_heard {
     char id[TL_ID_CAP];
     uint64_t incarnation; /* 0 = never */
+    uint64_t older;       /* an older one that was refused last */
+    uint32_t older_count; /* such frames in a row */
     uint64_t tick;        /* newest tick, 0 = none */
     bool answered;
     uint64_t answered_sent_ms; /* when the newest answered nonce was sent */
@@ -82,6 +88,12 @@ bool tl_hear_verdict(struct tl_hear *hear, const struct tl_envelope *envelope, b
  * from it and for this incarnation, else NULL. The caller reads the refused ones from it.
  */
 struct tl_heard *tl_hear_receipt(struct tl_hear *hear, const struct tl_envelope *envelope);
+
+/*
+ * The incarnation of a life that speaks in place of the newest that was heard, and is refused for it:
+ * that validator was started with a lower number. 0 when there is none.
+ */
+uint64_t tl_heard_older(const struct tl_heard *heard);
 
 bool tl_heard_is(const struct tl_heard *heard, uint64_t now_ms);
 /* Age of the verdict in hand, ms; UINT64_MAX when it cannot be dated. */

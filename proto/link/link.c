@@ -60,6 +60,7 @@ tl_link_open(const struct tl_link_options *options, struct tl_link **out, char *
         return say_why(why, why_cap, TL_CONFIG, "bus.yaml names no bus");
     }
     struct tl_link *link = calloc(1, sizeof *link);
+    uint32_t usable = 0;
     if (link == NULL) {
         return say_why(why, why_cap, TL_NOMEM, "out of memory");
     }
@@ -78,12 +79,24 @@ tl_link_open(const struct tl_link_options *options, struct tl_link **out, char *
         memcpy(joined->health.id, joined->bus->id, TL_ID_CAP);
         tl_supervise_init(&joined->supervise, tl_clock_boot_ms());
         enum tl_err err = tl_bus_build(link->context, options, joined->bus, &joined->sockets);
-        if (err != TL_OK) {
+        if (err == TL_CONFIG) {
+            tl_supervise_event(&joined->supervise, TL_SUPERVISE_NO_KEY, tl_clock_boot_ms());
+            joined->health.state = TL_BUS_NO_KEY;
+        } else if (err != TL_OK) {
             (void)snprintf(why, why_cap, "cannot open sockets for %s: %s", joined->bus->id,
                            tl_err_text(err));
             tl_link_close(&link);
             return err;
+        } else {
+            usable++;
         }
+    }
+    if (usable == 0) {
+        tl_link_close(&link);
+        return say_why(
+            why, why_cap, TL_CONFIG,
+            "keys.yaml has no broker's key that is not revoked; where keys are made run: "
+            "trapline keys rotate BUS, then bring keys.yaml here");
     }
     *out = link;
     return TL_OK;
@@ -406,9 +419,12 @@ tend_bus(struct tl_link *link, struct joined *joined, uint64_t now_ms)
     if (tl_supervise_tend(&joined->supervise, now_ms)) {
         tl_bus_drop(&joined->sockets, 0);
         /* When it cannot be built now (descriptors), the next turn of the back-off tries again. */
-        tl_err_ignore(tl_bus_build(link->context, &link->options, joined->bus, &joined->sockets),
-                      "the supervision rebuilds again");
+        enum tl_err err =
+            tl_bus_build(link->context, &link->options, joined->bus, &joined->sockets);
         tl_supervise_event(&joined->supervise, TL_SUPERVISE_REBUILT, now_ms);
+        if (err == TL_CONFIG) {
+            tl_supervise_event(&joined->supervise, TL_SUPERVISE_NO_KEY, now_ms);
+        }
         joined->health.rebuilt++;
     }
     if (now_ms - joined->lag_since_ms > LAG_WINDOW_MS) {
@@ -449,9 +465,13 @@ tl_bus_state_text(enum tl_bus_state state)
     case TL_BUS_DOWN:
         return "nothing heard from its broker";
     case TL_BUS_KEY_REFUSED:
-        return "key refused by its broker";
+        return "key refused by its broker: revoked there";
+    case TL_BUS_KEY_UNKNOWN:
+        return "our key is not known there: bring keys.yaml there, SIGHUP";
     case TL_BUS_WRONG_KEY:
-        return "handshake failed: our key is not known there, or the broker's key is another";
+        return "handshake failed: its broker has another key than keys.yaml";
+    case TL_BUS_NO_KEY:
+        return "keys.yaml has no key of its broker that is in use";
     case TL_BUS_UNKNOWN:
         break;
     }
@@ -474,7 +494,16 @@ void
 tl_link_keys_changed(struct tl_link *link)
 {
     /* What was verified with an old key must not stand in for a check with the new list. */
+    uint64_t now_ms = tl_clock_boot_ms();
     tl_dup_init(&link->dup);
+    for (uint32_t i = 0; i < link->count; i++) {
+        struct joined *joined = &link->joined[i];
+        bool believed =
+            tl_bus_server_believed(&joined->sockets, link->options.config, joined->bus->id);
+        tl_supervise_event(&joined->supervise,
+                           believed ? TL_SUPERVISE_KEYS_CHANGED : TL_SUPERVISE_KEY_GONE, now_ms);
+        tend_bus(link, joined, now_ms); /* now: a frame of the old sockets would call it up again */
+    }
 }
 
 const struct tl_counts *

@@ -47,7 +47,9 @@ enum tl_bus_state {
     TL_BUS_UP,          /* the broker takes our messages and its own are fresh */
     TL_BUS_DOWN,        /* no message of the broker for 2 s */
     TL_BUS_KEY_REFUSED, /* the broker refused our key */
-    TL_BUS_WRONG_KEY    /* the broker is not who the configuration says */
+    TL_BUS_KEY_UNKNOWN, /* the broker's list does not have our key */
+    TL_BUS_WRONG_KEY,   /* the broker is not who the configuration says */
+    TL_BUS_NO_KEY       /* keys.yaml has no key of the broker that may be believed */
 };
 struct tl_bus_health {
     char id[TL_ID_CAP];
@@ -67,7 +69,10 @@ struct tl_drop {
     uint32_t bus;
 };
 
-/* TL_CONFIG: no bus. TL_NOMEM, TL_IO: sockets. `why` gets one sentence. */
+/*
+ * TL_CONFIG: no bus, or none whose broker has a key that may be believed; a bus without one beside
+ * others is NO_KEY until keys change. TL_NOMEM, TL_IO: sockets. `why` gets one sentence.
+ */
 TL_MUST_USE enum tl_err tl_link_open(const struct tl_link_options *options, struct tl_link **out,
                                      char *why, size_t why_cap);
 /* Accepts NULL; sets the caller's pointer to NULL. */
@@ -122,7 +127,10 @@ uint32_t tl_link_own_carried(const struct tl_link *link, uint64_t sequence, bool
 /* What has passed through since the start. */
 const struct tl_counts *tl_link_counts(const struct tl_link *link);
 
-/* Keys were re-read: revocation acts on the next frame. */
+/*
+ * Keys were re-read: revocation acts on the next frame. A bus whose broker's key in use is not
+ * believed any more is left, and joined anew with one that is; what was refused is tried at once.
+ */
 void tl_link_keys_changed(struct tl_link *link);
 
 #endif

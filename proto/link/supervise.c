@@ -17,6 +17,14 @@ want_rebuild(struct tl_supervise *supervise, uint64_t at_ms)
     }
 }
 
+static void
+begin_anew(struct tl_supervise *supervise, uint64_t now_ms)
+{
+    supervise->state = TL_BUS_CONNECTING;
+    supervise->gap_ms = TL_SUPERVISE_GAP_MIN_MS;
+    supervise->rebuild_at_ms = now_ms;
+}
+
 void
 tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event, uint64_t now_ms)
 {
@@ -31,13 +39,30 @@ tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event
         supervise->state = TL_BUS_KEY_REFUSED;
         want_rebuild(supervise, now_ms + supervise->gap_ms);
         break;
+    case TL_SUPERVISE_NOT_LISTED:
+        supervise->state = TL_BUS_KEY_UNKNOWN;
+        want_rebuild(supervise, now_ms + supervise->gap_ms);
+        break;
     case TL_SUPERVISE_PROTOCOL:
-        if (supervise->state != TL_BUS_UP && supervise->state != TL_BUS_KEY_REFUSED) {
+        if (supervise->state != TL_BUS_UP && supervise->state != TL_BUS_KEY_REFUSED &&
+            supervise->state != TL_BUS_KEY_UNKNOWN) {
             supervise->state = TL_BUS_WRONG_KEY;
         }
         want_rebuild(supervise, now_ms + supervise->gap_ms);
         break;
+    case TL_SUPERVISE_NO_KEY:
+        supervise->state = TL_BUS_NO_KEY;
+        break;
+    case TL_SUPERVISE_KEYS_CHANGED:
+        if (supervise->state != TL_BUS_UP) {
+            begin_anew(supervise, now_ms);
+        }
+        break;
+    case TL_SUPERVISE_KEY_GONE:
+        begin_anew(supervise, now_ms);
+        break;
     case TL_SUPERVISE_REBUILT:
+        supervise->state = supervise->state == TL_BUS_NO_KEY ? TL_BUS_CONNECTING : supervise->state;
         supervise->built_ms = now_ms;
         supervise->rebuild_at_ms = 0;
         supervise->gap_ms = 2 * supervise->gap_ms < TL_SUPERVISE_GAP_MAX_MS

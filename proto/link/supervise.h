@@ -8,7 +8,10 @@
  *
  *   CONNECTING --frame--> UP --2 s of silence--> DOWN --frame--> UP
  *       |  1.5 s without                          rebuilt each 200 ms .. 2 s while not UP
- *       +--> DOWN, or KEY_REFUSED / WRONG_KEY when the handshake said so
+ *       +--> DOWN, or KEY_REFUSED / KEY_UNKNOWN / WRONG_KEY when the handshake said so
+ *
+ * A broker may have two keys that are believed, the old one and the next: each rebuilding tries the
+ * other one (bus.c). UP --its key is revoked--> CONNECTING, with new sockets at once.
  */
 #ifndef TL_LINK_SUPERVISE_H
 #define TL_LINK_SUPERVISE_H
@@ -27,8 +30,12 @@ enum {
 enum tl_supervise_event {
     TL_SUPERVISE_FRAME,       /* a verified frame came from this bus */
     TL_SUPERVISE_AUTH_FAILED, /* the broker answered the handshake with a refusal */
+    TL_SUPERVISE_NOT_LISTED,  /* the broker answered that its list does not have our key */
     TL_SUPERVISE_PROTOCOL,    /* the handshake could not be read: another key, or no CURVE there */
-    TL_SUPERVISE_REBUILT
+    TL_SUPERVISE_REBUILT,
+    TL_SUPERVISE_NO_KEY,       /* no key of the broker may be believed: nothing could be built */
+    TL_SUPERVISE_KEYS_CHANGED, /* keys.yaml was read again: what was refused is tried at once */
+    TL_SUPERVISE_KEY_GONE /* and the key of the broker that is in use is not believed any more */
 };
 
 struct tl_supervise {

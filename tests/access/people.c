@@ -47,6 +47,7 @@ people_key(const char *node, uint32_t epoch, struct people_key *out)
     assert_int_equal(crypto_sign_ed25519_sk_to_curve25519(curve_secret, secret), 0);
     assert_non_null(zmq_z85_encode(out->public_z85, out->curve_public, sizeof out->curve_public));
     assert_non_null(zmq_z85_encode(out->secret_z85, curve_secret, sizeof curve_secret));
+    memcpy(out->signing, secret, sizeof out->signing);
 }
 
 void

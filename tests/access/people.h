@@ -15,6 +15,7 @@ struct people_key {
     uint8_t curve_public[TL_CURVE_KEY_LEN];
     char public_z85[41];
     char secret_z85[41];
+    uint8_t signing[64]; /* the secret half of identity */
 };
 
 /* What PEOPLE_NODES holds, one key of epoch 1 each. Freed with free(). */

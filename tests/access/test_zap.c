@@ -154,14 +154,14 @@ a_listed_key_gets_its_user_id(void **state)
 }
 
 static void
-an_unknown_key_is_told_to_try_again(void **state)
+an_unknown_key_is_told_that_it_is_not_listed(void **state)
 {
     struct room *room = *state;
     struct tl_zap_counters counters;
     struct people_key key;
 
     people_key("stranger", 1, &key);
-    expect_answer(room, "stranger", 1, "300", "");
+    expect_answer(room, "stranger", 1, "500", "");
     tl_zap_counters(room->zap, &counters);
     assert_int_equal(counters.unknown, 1);
     assert_memory_equal(counters.last_unknown_key, key.curve_public, TL_CURVE_KEY_LEN);
@@ -186,7 +186,7 @@ a_key_listed_later_is_accepted_from_then_on(void **state)
     struct room *room = *state;
     char why[TL_TEXT_CAP];
 
-    expect_answer(room, "deck", 3, "300", "");
+    expect_answer(room, "deck", 3, "500", "");
     people_add_key(room->config, "deck", 3, false);
     room->config->key[0].revoked = true; /* engine-1 */
     assert_int_equal(tl_access_build(room->config, room->table, why, sizeof why), TL_OK);
@@ -204,9 +204,9 @@ the_probe_is_admitted_only_while_the_test_runs(void **state)
     people_key("stranger", 1, &key);
     tl_zap_admit_probe(room->zap, key.curve_public);
     expect_answer(room, "stranger", 1, "200", TL_ZAP_PROBE_ID);
-    expect_answer(room, "stranger", 2, "300", "");
+    expect_answer(room, "stranger", 2, "500", "");
     tl_zap_refuse_probe(room->zap);
-    expect_answer(room, "stranger", 1, "300", "");
+    expect_answer(room, "stranger", 1, "500", "");
 }
 
 static void
@@ -314,7 +314,7 @@ an_address_is_made_plain(void **state)
 
     people_key("stranger", 1, &key);
     ask(room, frames, 7, &reply);
-    assert_string_equal(reply.frame[2], "300");
+    assert_string_equal(reply.frame[2], "500");
     tl_zap_counters(room->zap, &counters);
     assert_string_equal(counters.last_refused_address, "?]0;x??");
 }
@@ -355,7 +355,7 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_listed_key_gets_its_user_id, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(an_unknown_key_is_told_to_try_again, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(an_unknown_key_is_told_that_it_is_not_listed, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_revoked_key_is_refused_for_good, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_key_listed_later_is_accepted_from_then_on, set_up,
                                         tear_down),

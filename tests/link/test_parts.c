@@ -115,6 +115,60 @@ a_refused_key_is_tried_again(void **state)
     assert_int_equal(bus.state, TL_BUS_UP);
 }
 
+static void
+a_key_that_is_not_listed_is_told_from_a_handshake_that_failed(void **state)
+{
+    (void)state;
+    struct tl_supervise bus;
+    tl_supervise_init(&bus, 1000);
+    tl_supervise_event(&bus, TL_SUPERVISE_PROTOCOL, 1050);
+    assert_int_equal(bus.state, TL_BUS_WRONG_KEY);
+    tl_supervise_event(&bus, TL_SUPERVISE_NOT_LISTED, 1060);
+    assert_int_equal(bus.state, TL_BUS_KEY_UNKNOWN);
+    tl_supervise_event(&bus, TL_SUPERVISE_PROTOCOL, 1070); /* of its other key */
+    assert_int_equal(bus.state, TL_BUS_KEY_UNKNOWN);
+    assert_true(tl_supervise_tend(&bus, 1260));
+    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 1260);
+    tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1300);
+    assert_int_equal(bus.state, TL_BUS_UP);
+}
+
+static void
+a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone(void **state)
+{
+    (void)state;
+    struct tl_supervise bus;
+    tl_supervise_init(&bus, 1000);
+    tl_supervise_event(&bus, TL_SUPERVISE_AUTH_FAILED, 1050);
+    for (uint64_t now_ms = 1250; now_ms < 20000; now_ms += 10) { /* the gap has grown to 2 s */
+        if (tl_supervise_tend(&bus, now_ms)) {
+            tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, now_ms);
+            tl_supervise_event(&bus, TL_SUPERVISE_AUTH_FAILED, now_ms);
+        }
+    }
+    tl_supervise_event(&bus, TL_SUPERVISE_KEYS_CHANGED, 20000);
+    assert_true(tl_supervise_tend(&bus, 20000));
+    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 20000);
+    tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 20010);
+    tl_supervise_event(&bus, TL_SUPERVISE_KEYS_CHANGED, 20020);
+    assert_int_equal(bus.state, TL_BUS_UP);
+    assert_false(tl_supervise_tend(&bus, 20030));
+    tl_supervise_event(&bus, TL_SUPERVISE_KEY_GONE, 20040);
+    assert_int_equal(bus.state, TL_BUS_CONNECTING);
+    assert_true(tl_supervise_tend(&bus, 20040));
+    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 20040);
+    tl_supervise_event(&bus, TL_SUPERVISE_NO_KEY, 20040);
+    assert_int_equal(bus.state, TL_BUS_NO_KEY);
+    bool again = false;
+    for (uint64_t now_ms = 20050; now_ms < 23000 && !again; now_ms += 10) {
+        again = tl_supervise_tend(&bus, now_ms);
+        assert_int_equal(bus.state, TL_BUS_NO_KEY);
+    }
+    assert_true(again);
+    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 23000);
+    assert_int_equal(bus.state, TL_BUS_CONNECTING);
+}
+
 struct watcher {
     struct tl_config config;
     struct tl_hear hear;
@@ -298,6 +352,27 @@ an_answer_before_its_verdict_keeps_its_age(void **state)
     free(w);
 }
 
+/* A validator whose state folder is lost and whose clock stands too low: it is heard, and refused. */
+static void
+a_validator_that_runs_on_with_a_lower_life_is_known(void **state)
+{
+    (void)state;
+    struct watcher *w = ready_watcher();
+    struct tl_heard *heard = tl_hear_find(&w->hear, "validator-2");
+    bool tick = false;
+    w->envelope.incarnation = 8;
+    memcpy(w->envelope.node, "validator-2", sizeof "validator-2");
+    for (int i = 0; i < TL_HEAR_OLDER_MIN; i++) {
+        assert_int_equal(tl_heard_older(heard), 0); /* one may be late */
+        assert_false(tl_hear_verdict(&w->hear, &w->envelope, &tick));
+    }
+    assert_int_equal(tl_heard_older(heard), 8);
+    assert_int_equal(heard->incarnation, 9);
+    verdict(w, "validator-2", 5, TL_WORD_READY);
+    assert_int_equal(tl_heard_older(heard), 0);
+    free(w);
+}
+
 static void
 any_not_ready_acts_at_once_and_other_configuration_never_shows_ready(void **state)
 {
@@ -325,6 +400,9 @@ main(void)
         cmocka_unit_test(a_silent_bus_is_down_after_two_seconds_and_rebuilt),
         cmocka_unit_test(a_bus_that_never_spoke_is_said_down_within_two_seconds),
         cmocka_unit_test(a_refused_key_is_tried_again),
+        cmocka_unit_test(a_key_that_is_not_listed_is_told_from_a_handshake_that_failed),
+        cmocka_unit_test(a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone),
+        cmocka_unit_test(a_validator_that_runs_on_with_a_lower_life_is_known),
         cmocka_unit_test(a_verdict_is_as_old_as_the_beat_that_was_answered),
         cmocka_unit_test(an_answer_for_a_newer_verdict_does_not_freshen_the_old_one),
         cmocka_unit_test(ready_is_as_old_as_the_oldest_beat_it_stands_on),
