@@ -403,7 +403,7 @@ take_signals(struct tl_recorder *recorder)
         if (info.ssi_signo != SIGHUP) {
             return false;
         }
-        tl_join_reload_keys(&recorder->join);
+        tl_join_reload_and_log(&recorder->join, "REC-005");
     }
     return true;
 }

@@ -20,6 +20,7 @@
 #include "proto/base/conf.h"
 #include "proto/base/log.h"
 #include "proto/codec/codec.h"
+#include "proto/link/rekey.h"
 
 enum {
     BEAT_MS = 1000,
@@ -255,23 +256,18 @@ beat(struct tl_relay *relay, uint64_t now_ms)
 /* ---- signals ---- */
 
 static void
-say_keys(struct tl_relay *relay, uint32_t reused)
+say_keys(struct tl_relay *relay, const struct tl_rekey *before, uint32_t reused)
 {
-    uint32_t revoked = 0;
-    const struct tl_key *own =
-        tl_config_key(relay->config, relay->identity->node, relay->identity->epoch);
+    char text[TL_REKEY_CAP];
 
-    for (uint32_t i = 0; i < relay->access.count; i++) {
-        revoked += relay->access.row[i].revoked ? 1U : 0U;
-    }
-    SAY(TL_LOG_NOTICE, "BRK-001", "%s: keys.yaml read again: %" PRIu32 " keys, %" PRIu32 " revoked",
-        relay->bus->id, relay->access.count, revoked);
+    SAY(TL_LOG_NOTICE, "BRK-001", "%s: %s", relay->bus->id,
+        tl_rekey_text(before, relay->config, relay->identity, text));
     if (reused > 0) {
         SAY(TL_LOG_ERROR, "BRK-004",
             "%s: %" PRIu32 " epochs now have another key and are refused: give it a new epoch",
             relay->bus->id, reused);
     }
-    if (own == NULL || own->revoked) {
+    if (!tl_rekey_believed(relay->config, relay->identity)) {
         SAY(TL_LOG_ERROR, "BRK-003",
             "%s: its own key is revoked: nodes do not believe it; make a new one and start again",
             relay->bus->id);
@@ -284,8 +280,10 @@ reload_keys(struct tl_relay *relay)
 {
     struct tl_conf_fault fault;
     struct tl_access next;
+    struct tl_rekey before;
     char why[TL_TEXT_CAP];
 
+    tl_rekey_keep(&before, relay->config);
     if (tl_conf_reload_keys(relay->config->dir, relay->config, &fault) != TL_OK) {
         SAY(TL_LOG_ERROR, "BRK-002", "%s: keys stay as they were: %s:%" PRIu32 ": %s",
             relay->bus->id, fault.file, fault.line, fault.text);
@@ -294,10 +292,11 @@ reload_keys(struct tl_relay *relay)
     if (tl_access_build(relay->config, &next, why, sizeof why) != TL_OK) {
         SAY(TL_LOG_ERROR, "BRK-002", "%s: keys stay as they were: keys.yaml: %s", relay->bus->id,
             why);
+        tl_rekey_put_back(&before, relay->config);
         return;
     }
     (void)tl_zap_update(relay->zap, &next); /* revokes the same ones as the next line */
-    say_keys(relay, tl_access_update(&relay->access, &next));
+    say_keys(relay, &before, tl_access_update(&relay->access, &next));
 }
 
 static void

@@ -95,7 +95,7 @@ take_signals(struct tl_validator *validator)
         if (info.ssi_signo != SIGHUP) {
             return false;
         }
-        tl_join_reload_keys(&validator->join);
+        tl_join_reload_and_log(&validator->join, "VAL-002");
     }
     return true;
 }

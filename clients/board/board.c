@@ -25,11 +25,12 @@ static const char usage[] =
     "  --help         this text\n"
     "\n"
     "Keys: n night or day, CTRL-L paint anew, q leave. Without colour where NO_COLOR is set.\n"
-    "Exit, by the last state: 0 READY, 1 NOT READY, 3 no verdict heard, 64 usage,\n"
-    "78 configuration.\n";
+    "SIGHUP reads keys.yaml again. Exit, by the last state: 0 READY, 1 NOT READY, 3 no\n"
+    "verdict heard, 64 usage, 78 configuration.\n";
 
 enum {
-    LINKS_CAP = 512
+    LINKS_CAP = 512,
+    NEWS_MS = 60000
 };
 
 struct board {
@@ -37,6 +38,8 @@ struct board {
     struct tl_bell bell;
     bool night;
     bool ended;
+    char news[TL_REKEY_CAP]; /* of the keys, until news_until_ms */
+    uint64_t news_until_ms;
     struct tl_sheet sheet;
 };
 
@@ -51,7 +54,7 @@ paint(struct board *board, const struct tl_ui_state *state, uint64_t now_ms)
                            .title = "board",
                            .clock = tl_page_clock(tl_clock_wall_ms(), clock, sizeof clock),
                            .links = links,
-                           .last = "",
+                           .last = now_ms < board->news_until_ms ? board->news : "",
                            .below = "READY is advice; people decide. Unknown is never ready.",
                            .keys = "n night or day  q leave"};
     tl_ui_links(board->look.seat, now_ms, links, sizeof links);
@@ -59,6 +62,16 @@ paint(struct board *board, const struct tl_ui_state *state, uint64_t now_ms)
     tl_sheet_clear(&board->sheet, tl_glass_size());
     tl_page_draw(&page, &board->sheet, &drawn);
     tl_glass_paint(&board->sheet, board->night, -1, 0);
+}
+
+static void
+take_news(struct board *board, uint64_t now_ms)
+{
+    const char *news = tl_seat_news(board->look.seat);
+    if (news != NULL) {
+        (void)snprintf(board->news, sizeof board->news, "%s", news);
+        board->news_until_ms = now_ms + NEWS_MS;
+    }
 }
 
 static int
@@ -74,6 +87,7 @@ run(struct board *board)
         now_ms = tl_seat_turn(board->look.seat, &keys, 1, 50);
         board->ended = keys.revents != 0 && !tl_glass_goes_on(&board->night);
         tl_look_state(&board->look, now_ms, &view, alerts, &state);
+        take_news(board, now_ms);
         if (view.any_verdict) {
             tl_bell_take(&board->bell, state.alert, state.alert_count, now_ms);
         }

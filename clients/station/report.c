@@ -11,6 +11,7 @@
 enum {
     TROUBLE_MS = 1500,
     LATE_SAFEWARD_MS = 2000,
+    BUS_DOWN_MS = 4000, /* two rebuildings of its sockets */
     REPORT_CAP = TL_READBACK_CAP + 256
 };
 
@@ -368,8 +369,12 @@ report_trouble(struct tl_session *session, uint64_t now_ms)
     if (trouble && session->trouble_since_ms == 0) {
         session->trouble_since_ms = now_ms;
     }
-    if (trouble && !session->trouble_said && now_ms - session->trouble_since_ms >= TROUBLE_MS) {
+    /* What is known of it may change: a bus refuses, a validator runs on with a lower life. */
+    bool news = !session->trouble_said || strcmp(text, session->trouble_text) != 0;
+    if (trouble && news && now_ms - session->trouble_since_ms >= TROUBLE_MS) {
         session->trouble_said = true;
+        session->trouble_since_ms = now_ms;
+        (void)snprintf(session->trouble_text, sizeof session->trouble_text, "%s", text);
         tl_session_say_line(session, -1, text);
     }
     if (!trouble) {
@@ -400,6 +405,37 @@ report_incarnation(struct tl_session *session)
     tl_session_say_line(session, -1, line);
 }
 
+/* A bus that only this station has lost is nobody else's to tell; while all are gone it is trouble. */
+static void
+report_buses(struct tl_session *session, uint64_t now_ms)
+{
+    const struct tl_link *link = session->seat.join.link;
+    char line[REPORT_CAP];
+    for (uint32_t i = 0; i < tl_link_bus_count(link); i++) {
+        const struct tl_bus_health *bus = tl_link_bus(link, i);
+        bool up = bus->state == TL_BUS_UP;
+        if (up || session->bus_since_ms[i] == 0) {
+            session->bus_since_ms[i] = now_ms;
+        }
+        bool told = session->bus_told_down[i];
+        bool down = !up && now_ms - session->bus_since_ms[i] >= BUS_DOWN_MS;
+        if ((down && !told && !session->trouble_said) || (up && told)) {
+            session->bus_told_down[i] = down;
+            (void)snprintf(line, sizeof line, "%s: %s", bus->id, tl_bus_state_text(bus->state));
+            tl_session_say_line(session, -1, line);
+        }
+    }
+}
+
+static void
+report_keys(struct tl_session *session)
+{
+    const char *news = tl_seat_news(&session->seat);
+    if (news != NULL) {
+        tl_session_say_line(session, -1, news);
+    }
+}
+
 void
 tl_session_report(struct tl_session *session, uint64_t now_ms)
 {
@@ -413,7 +449,9 @@ tl_session_report(struct tl_session *session, uint64_t now_ms)
     report_alerts(session, now_ms);
     report_picture(session, now_ms);
     report_trouble(session, now_ms);
+    report_buses(session, now_ms);
     session->telling_news = false;
+    report_keys(session);
     report_incarnation(session);
 }
 

@@ -89,6 +89,9 @@ struct tl_session {
     char shown_inbound[TL_PEOPLE_CAP]; /* primary and platform */
     uint64_t start_ms;
     bool trouble_said;
+    char trouble_text[TL_READBACK_CAP + 256];
+    bool bus_told_down[TL_BUSES_MAX];
+    uint64_t bus_since_ms[TL_BUSES_MAX]; /* when it was last up; 0 = not looked at */
     uint64_t trouble_since_ms;
     uint64_t higher_said;
     /* primary */

@@ -55,8 +55,8 @@ print_usage(enum tl_station_kind kind, FILE *out)
         "  --metrics FILE           keep a page of counters there (docs/monitoring.md)\n"
         "%s"
         "  --help                   this text\n\n"
-        "Exit: 0 accepted, 2 refused, 3 not confirmed in time or nobody heard, 64 usage,\n"
-        "78 configuration. Commands:\n",
+        "SIGHUP reads keys.yaml again. Exit: 0 accepted, 2 refused, 3 not confirmed in time or\n"
+        "nobody heard, 64 usage, 78 configuration. Commands:\n",
         name, engine ? " --unit N" : "", name, engine ? " --unit N" : "",
         engine ? "  --unit N                 which engine\n" : "",
         kind == TL_STATION_BRIDGE

@@ -32,8 +32,8 @@ static const char usage[] =
     "                 line or FIFO; docs/lamp.md has their form\n"
     "  --help         this text\n"
     "\n"
-    "Exit, by the last state: 0 READY, 1 NOT READY, 3 no verdict heard, 64 usage,\n"
-    "78 configuration.\n";
+    "SIGHUP reads keys.yaml again. Exit, by the last state: 0 READY, 1 NOT READY, 3 no\n"
+    "verdict heard, 64 usage, 78 configuration.\n";
 
 struct watch {
     struct tl_look look;
@@ -170,13 +170,22 @@ watch_alerts(struct watch *watch, const struct tl_ui_state *state, uint64_t now_
 static void
 say_link(struct watch *watch, const char *id, const char *text)
 {
-    char line[TL_TEXT_CAP + TL_ID_CAP];
+    char line[TL_REKEY_CAP + TL_ID_CAP + 4];
     if (watch->look.json) {
         say_json(watch, json_pack("{s:s,s:s,s:s}", "kind", "link", "id", id, "text", text));
         return;
     }
     (void)snprintf(line, sizeof line, "%s: %s", id, text);
     say(watch, line);
+}
+
+static void
+watch_keys(struct watch *watch)
+{
+    const char *news = tl_seat_news(watch->look.seat);
+    if (news != NULL) {
+        say_link(watch, "here", news);
+    }
 }
 
 static void
@@ -239,6 +248,7 @@ run(struct watch *watch)
             watch_alerts(watch, &state, now_ms);
         }
         watch_links(watch, now_ms);
+        watch_keys(watch);
         tl_hook_tend(&watch->hook, tl_clock_boot_ms());
         tend_lamp(watch, &view, now_ms);
     }

@@ -2,6 +2,7 @@
 /* join.c - see join.h. */
 #include "proto/link/join.h"
 
+#include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -121,13 +122,30 @@ tl_join_close(struct tl_join *join)
     tl_identity_close(&join->identity);
 }
 
-void
-tl_join_reload_keys(struct tl_join *join)
+enum tl_err
+tl_join_reload_keys(struct tl_join *join, char said[TL_REKEY_CAP])
 {
     struct tl_conf_fault fault;
-    if (tl_conf_reload_keys(join->dir, &join->config, &fault) != TL_OK) {
-        tl_conf_print_fault(&fault);
-        return;
+    struct tl_rekey before;
+
+    tl_rekey_keep(&before, &join->config);
+    enum tl_err err = tl_conf_reload_keys(join->dir, &join->config, &fault);
+    if (err != TL_OK) {
+        (void)snprintf(said, TL_REKEY_CAP, "keys stay as they were: %s:%" PRIu32 ": %s", fault.file,
+                       fault.line, fault.text);
+        return err;
     }
+    (void)tl_rekey_text(&before, &join->config, &join->identity, said);
     tl_link_keys_changed(join->link);
+    return TL_OK;
+}
+
+void
+tl_join_reload_and_log(struct tl_join *join, const char *id)
+{
+    char said[TL_REKEY_CAP];
+    bool is_done = tl_join_reload_keys(join, said) == TL_OK;
+    bool is_well = is_done && tl_rekey_believed(&join->config, &join->identity);
+
+    tl_log(is_well ? TL_LOG_NOTICE : TL_LOG_ERROR, id, "%s: %s", join->node->id, said);
 }

@@ -14,6 +14,7 @@
 #include "proto/link/identity.h"
 #include "proto/link/incarnation.h"
 #include "proto/link/link.h"
+#include "proto/link/rekey.h"
 
 enum tl_exit {
     TL_EXIT_OK = 0,
@@ -59,7 +60,14 @@ enum tl_exit tl_join_open(const struct tl_join_options *options, struct tl_join 
 /* Close what was opened, in reverse. Allowed at any stage. */
 void tl_join_close(struct tl_join *join);
 
-/* Re-read keys.yaml; on failure the keys in use stay and one line is printed. */
-void tl_join_reload_keys(struct tl_join *join);
+/*
+ * Read keys.yaml again: what it says counts from the next frame on. said: out, one line on what has
+ * changed, or why nothing has.
+ * Errors: as tl_conf_reload_keys; then the keys in use stay.
+ */
+TL_MUST_USE enum tl_err tl_join_reload_keys(struct tl_join *join, char said[TL_REKEY_CAP]);
+
+/* The same for a program that has a log: the line goes there, under that id. */
+void tl_join_reload_and_log(struct tl_join *join, const char *id);
 
 #endif

@@ -3,6 +3,7 @@
 #include "proto/link/seat.h"
 
 #include <inttypes.h>
+#include <poll.h>
 #include <signal.h>
 #include <stdio.h>
 #include <string.h>
@@ -70,18 +71,45 @@ tl_seat_close(struct tl_seat *seat)
     }
 }
 
+static bool
+terminal_is_gone(const struct tl_seat *seat)
+{
+    struct pollfd input = {.fd = STDIN_FILENO};
+    return seat->terminal && poll(&input, 1, 0) > 0 &&
+           (input.revents & (POLLHUP | POLLERR | POLLNVAL)) != 0;
+}
+
+/* Of a station without a terminal the controlling one is not the screen; a viewer's may be. */
+static bool
+is_hang_up(const struct tl_seat *seat, const struct signalfd_siginfo *info)
+{
+    bool screen = seat->terminal || seat->join.node->kind != TL_NODE_STATION;
+    return screen && info->ssi_code == SI_KERNEL;
+}
+
 static void
 take_signals(struct tl_seat *seat)
 {
     struct signalfd_siginfo info;
+    bool reload = false;
     while (read(seat->signals, &info, sizeof info) == (ssize_t)sizeof info) {
-        if (info.ssi_signo == SIGHUP && seat->join.node->kind == TL_NODE_STATION &&
-            !seat->terminal) {
-            tl_join_reload_keys(&seat->join);
-        } else {
-            seat->ended = true;
-        }
+        bool reads = info.ssi_signo == SIGHUP && !is_hang_up(seat, &info);
+        reload = reload || reads;
+        seat->ended = seat->ended || !reads;
     }
+    seat->ended = seat->ended || terminal_is_gone(seat);
+    if (reload && !seat->ended) {
+        seat->has_news = true;
+        tl_err_ignore(tl_join_reload_keys(&seat->join, seat->news), "the line says what is wrong");
+    }
+}
+
+const char *
+tl_seat_news(struct tl_seat *seat)
+{
+    bool has_news = seat->has_news;
+    seat->has_news = false;
+    return has_news ? seat->news : NULL;
 }
 
 static void
@@ -198,6 +226,21 @@ schema_trouble(const struct tl_seat *seat, uint32_t validator, uint64_t now_ms, 
     return true;
 }
 
+/* With what to do, when its operator must. Returns the bytes that it takes. */
+static size_t
+/* NOLINTNEXTLINE(bugprone-easily-swappable-parameters): before what, then where */
+name_unheard(const struct tl_heard *heard, const char *before, char *dst, size_t cap)
+{
+    uint64_t older = tl_heard_older(heard);
+    int n = older == 0 ? snprintf(dst, cap, "%s%s", before, heard->id)
+                       : snprintf(dst, cap,
+                                  "%s%s (it runs as incarnation %" PRIu64 ", and %" PRIu64
+                                  " was heard: start it with --incarnation-above "
+                                  "%" PRIu64 ")",
+                                  before, heard->id, older, heard->incarnation, heard->incarnation);
+    return n > 0 ? (size_t)n : 0;
+}
+
 bool
 tl_seat_trouble(struct tl_seat *seat, uint64_t now_ms, char *dst, size_t cap)
 {
@@ -215,9 +258,10 @@ tl_seat_trouble(struct tl_seat *seat, uint64_t now_ms, char *dst, size_t cap)
         char schema[SCHEMA_CAP];
         if (!tl_heard_is_fresh(heard, now_ms)) {
             bool other = schema_trouble(seat, i, now_ms, schema, sizeof schema);
-            int n = snprintf(dst + used, cap - used, "%s%s",
-                             used > 0 ? "; " : "validator not heard: ", other ? schema : heard->id);
-            used += n > 0 ? (size_t)n : 0;
+            const char *before = used == 0 ? "validator not heard: " : other ? "; " : ", ";
+            int n = other ? snprintf(dst + used, cap - used, "%s%s", before, schema) : 0;
+            used += other && n > 0 ? (size_t)n : 0;
+            used += other ? 0 : name_unheard(heard, before, dst + used, cap - used);
         }
     }
     return true;

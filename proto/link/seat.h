@@ -5,6 +5,10 @@
  * Stations and viewers share it. The owner's loop calls tl_seat_turn, which waits for frames and
  * for the owner's own descriptors, feeds the member, and tends it; beats are therefore made by the
  * loop that reads keys and paints.
+ *
+ * SIGHUP from somebody asks for keys.yaml to be read again; from the system it says that the terminal
+ * has hung up. A shell that loses its terminal sends it too: so whether the terminal is still there is
+ * looked at by itself in each turn.
  */
 #ifndef TL_LINK_SEAT_H
 #define TL_LINK_SEAT_H
@@ -21,6 +25,8 @@ struct tl_seat {
     int signals;
     bool ended;    /* a signal asked to end, or nobody can see this screen any more */
     bool terminal; /* standard input was one at the start: its hang-up ends the program */
+    bool has_news;
+    char news[TL_REKEY_CAP]; /* what a SIGHUP came to */
 };
 
 enum {
@@ -47,6 +53,12 @@ uint64_t tl_seat_turn(struct tl_seat *seat, zmq_pollitem_t *items, size_t count,
  * False when every configured validator's verdict is fresh. `dst` takes TL_TEXT_CAP bytes or more.
  */
 bool tl_seat_trouble(struct tl_seat *seat, uint64_t now_ms, char *dst, size_t cap);
+
+/*
+ * What became of the keys that a SIGHUP asked to be read again, once: one line, or NULL when there is
+ * nothing to say. Borrowed until the next turn.
+ */
+const char *tl_seat_news(struct tl_seat *seat);
 
 /* Every bus refused our key: trying again makes no sense until keys are changed. */
 bool tl_seat_key_refused(const struct tl_seat *seat);

@@ -355,7 +355,8 @@ main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_listed_key_gets_its_user_id, set_up, tear_down),
-        cmocka_unit_test_setup_teardown(an_unknown_key_is_told_that_it_is_not_listed, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(an_unknown_key_is_told_that_it_is_not_listed, set_up,
+                                        tear_down),
         cmocka_unit_test_setup_teardown(a_revoked_key_is_refused_for_good, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_key_listed_later_is_accepted_from_then_on, set_up,
                                         tear_down),

@@ -117,10 +117,9 @@ def opened(frame):
 
 
 def forget_copies(ship):
-    """Keys read again: nodes then forget which frames they had, and only numbers tell a copy.
-    Stations on a terminal end on this signal and are left alone."""
+    """Keys read again: nodes then forget which frames they had, and only numbers tell a copy."""
     for name, process in ship.running.items():
-        if name.startswith("validator-") or (name in STATIONS and name not in ship.terminals):
+        if name.startswith("validator-") or name in STATIONS:
             process.signal(signal.SIGHUP)
     time.sleep(0.15)  # nothing tells when it is done
 

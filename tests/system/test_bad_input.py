@@ -78,20 +78,6 @@ class BadInput(unittest.TestCase):
             self.assertIn("line-crossed:deck",
                           ["%s:%s" % (c["rule"], c["station"]) for c in picture["causes"]])
 
-    def test_a_revoked_key_is_cut_and_said(self):
-        with Ship() as ship:
-            ship.make_ready()
-            code, out = ship.call("keys", "revoke", "engine-4", "1", "-C", ship.dir)
-            self.assertEqual(code, 0, out)
-            import signal
-            for name in ("bus-a", "bus-b", "validator-1", "validator-2"):
-                ship.running[name].signal(signal.SIGHUP)
-            picture = ship.until_show(1)
-            rules = ["%s:%s" % (c["rule"], c["station"]) for c in picture["causes"]]
-            self.assertIn("station-lost:engine-4", rules)
-            alerts = ["%s:%s" % (a["rule"], a["station"]) for a in picture["alerts"]]
-            self.assertIn("refused-publisher:engine-4", alerts)
-
     def test_a_taken_port_is_said(self):
         with Ship() as ship:
             ship.brokers("bus-a")
