@@ -30,17 +30,21 @@ tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event
 {
     switch (event) {
     case TL_SUPERVISE_FRAME:
-        supervise->state = TL_BUS_UP;
         supervise->heard_ms = now_ms;
-        supervise->gap_ms = TL_SUPERVISE_GAP_MIN_MS;
-        supervise->rebuild_at_ms = 0;
+        if (!supervise->refused) {
+            supervise->state = TL_BUS_UP;
+            supervise->gap_ms = TL_SUPERVISE_GAP_MIN_MS;
+            supervise->rebuild_at_ms = 0;
+        }
         break;
     case TL_SUPERVISE_AUTH_FAILED:
         supervise->state = TL_BUS_KEY_REFUSED;
+        supervise->refused = true;
         want_rebuild(supervise, now_ms + supervise->gap_ms);
         break;
     case TL_SUPERVISE_NOT_LISTED:
         supervise->state = TL_BUS_KEY_UNKNOWN;
+        supervise->refused = true;
         want_rebuild(supervise, now_ms + supervise->gap_ms);
         break;
     case TL_SUPERVISE_PROTOCOL:
@@ -64,6 +68,7 @@ tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event
     case TL_SUPERVISE_REBUILT:
         supervise->state = supervise->state == TL_BUS_NO_KEY ? TL_BUS_CONNECTING : supervise->state;
         supervise->built_ms = now_ms;
+        supervise->refused = false;
         supervise->rebuild_at_ms = 0;
         supervise->gap_ms = 2 * supervise->gap_ms < TL_SUPERVISE_GAP_MAX_MS
                                 ? 2 * supervise->gap_ms

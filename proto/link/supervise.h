@@ -44,6 +44,8 @@ struct tl_supervise {
     uint64_t heard_ms; /* 0 = never */
     uint64_t gap_ms;
     uint64_t rebuild_at_ms; /* 0 = not wanted */
+    bool refused; /* one of the sockets was: the library never tries it again, so it is built anew
+                     also when the other one brings frames */
 };
 
 void tl_supervise_init(struct tl_supervise *supervise, uint64_t now_ms);

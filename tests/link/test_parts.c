@@ -133,6 +133,32 @@ a_key_that_is_not_listed_is_told_from_a_handshake_that_failed(void **state)
     assert_int_equal(bus.state, TL_BUS_UP);
 }
 
+/* The list was read between the handshakes of the two sockets: one is in, the other refused for good. */
+static void
+a_socket_that_was_refused_is_built_anew_though_the_other_brings_frames(void **state)
+{
+    (void)state;
+    static const enum tl_supervise_event events[] = {TL_SUPERVISE_NOT_LISTED,
+                                                     TL_SUPERVISE_AUTH_FAILED};
+    for (size_t i = 0; i < sizeof events / sizeof events[0]; i++) {
+        struct tl_supervise bus;
+        tl_supervise_init(&bus, 1000);
+        tl_supervise_event(&bus, events[i], 1050);
+        tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1060);
+        assert_int_not_equal(bus.state, TL_BUS_UP);
+        assert_false(tl_supervise_tend(&bus, 1249));
+        tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1250);
+        assert_true(tl_supervise_tend(&bus, 1250));
+        tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 1250);
+        tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1300);
+        assert_int_equal(bus.state, TL_BUS_UP);
+        assert_false(tl_supervise_tend(&bus, 1400));
+        tl_supervise_event(&bus, events[i], 1500); /* later, while it stands */
+        tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1510);
+        assert_true(tl_supervise_tend(&bus, 1700));
+    }
+}
+
 static void
 a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone(void **state)
 {
@@ -401,6 +427,7 @@ main(void)
         cmocka_unit_test(a_bus_that_never_spoke_is_said_down_within_two_seconds),
         cmocka_unit_test(a_refused_key_is_tried_again),
         cmocka_unit_test(a_key_that_is_not_listed_is_told_from_a_handshake_that_failed),
+        cmocka_unit_test(a_socket_that_was_refused_is_built_anew_though_the_other_brings_frames),
         cmocka_unit_test(a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone),
         cmocka_unit_test(a_validator_that_runs_on_with_a_lower_life_is_known),
         cmocka_unit_test(a_verdict_is_as_old_as_the_beat_that_was_answered),

@@ -13,10 +13,12 @@ import sys
 import time
 import unittest
 
-sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "screens"))
+TESTS = pathlib.Path(__file__).resolve().parent.parent
+sys.path[:0] = [str(TESTS / "screens"), str(TESTS / "faults")]
 
 from ship import (BROKER, PATIENCE_S, STATIONS, TRAPLINE, VALIDATOR, Process,  # noqa: E402
                   Ship, causes, without_advice)
+from table import STALL_S, Pulse  # noqa: E402
 from terminals import Terminal  # noqa: E402
 from test_record import add_recorder, rows, start_recorder  # noqa: E402
 
@@ -84,10 +86,16 @@ class WhileReady(unittest.TestCase):
             self.watch.wait_for(lambda line: (causes(line) or {}).get("verdict") == "READY")
             self.screens = STATIONS + ["watch"]
             marks = {name: ship.running[name].mark() for name in self.screens}
+            pulse = Pulse()
             self.a_list_that_does_not_load(ship)
             self.the_keys_of_both_brokers(ship)
-            for name in self.screens:
-                self.assertEqual(not_ready_since(ship, name, marks[name]), [], name)
+            went = {name: not_ready_since(ship, name, marks[name]) for name in self.screens}
+            stood_s = pulse.take()
+            if any(went.values()) and stood_s > STALL_S:
+                print("void: the machine stood still for %.0f ms" % (1000 * stood_s))
+            else:
+                self.assertEqual([name for name, lines in went.items() if lines], [], went)
+            ship.until_show(0)
             self.a_screen_alone(ship)
             self.the_validators_alone(ship)
             self.the_recorder_alone(ship)
@@ -114,14 +122,14 @@ class WhileReady(unittest.TestCase):
             mark = self.watch.mark()
             restart_broker(ship, bus)
             self.watch.wait_for(lambda line: '"id":"%s","text":"up"' % bus in line, mark)
-            ship.until_alerts([])
+            self.until_whole(ship)
             keys(ship, "revoke", bus, "1")
             said = read_again(ship, list(ship.running), "; %s 1 revoked" % bus)
             self.assertFalse([s for s in said.values() if "NOT BELIEVED" in s])
 
     def a_screen_alone(self, ship):
         """Only the deck reads that a validator is revoked: its screen does not believe it, though the
-        brokers pass it on and all others show READY."""
+        brokers pass it on. Nor does it echo it, so that this validator calls the deck lost."""
         path = ship.dir / "keys.yaml"
         before = path.read_text()
         deck, mark, other = ship.running["deck"], ship.running["deck"].mark(), self.watch.mark()
@@ -129,21 +137,37 @@ class WhileReady(unittest.TestCase):
         read_again(ship, ["deck"], "validator-2 1 revoked")
         deck.wait_for(lambda line: line.startswith("NOT READY") and
                       "validator 2: validator not heard here" in line, mark)
-        self.assertEqual(not_ready_since(ship, "watch", other), [])
+        self.until_lost("deck", other)
         path.write_text(before)
-        mark = deck.mark()
         read_again(ship, ["deck"], "validator-2 1 no longer revoked")
-        deck.wait_for(lambda line: line.startswith("READY"), mark)
+        ship.until_show(0)
 
     def the_validators_alone(self, ship):
         """They refuse a revoked station end to end, before any broker has the list."""
+        mark = self.watch.mark()
         keys(ship, "revoke", "engine-4", "1")
         read_again(ship, ["validator-1", "validator-2"], "engine-4 1 revoked")
-        picture = ship.until_show(1)
-        self.assertIn("station-lost:engine-4",
-                      ["%s:%s" % (c["rule"], c["station"]) for c in picture["causes"]])
-        self.assertIn("refused-publisher:engine-4",
-                      ["%s:%s" % (a["rule"], a["station"]) for a in picture["alerts"]])
+        self.until_lost("engine-4", mark)
+        self.watch.wait_for(lambda line: '"kind":"alert"' in line and "engine-4" in line and
+                            '"rule":"refused-publisher"' in line, mark)
+
+    def until_whole(self, ship):
+        """Until no validator tells of a bus or of other keys; what a slow machine raises may stand."""
+        until = time.monotonic() + PATIENCE_S
+        rules = {"bus-degraded"}
+        while rules & {"bus-degraded", "keys-differ"}:
+            self.assertLess(time.monotonic(), until, rules)
+            picture = ship.show()[1]
+            rules = {a["rule"] for a in picture["alerts"] if a["state"] != "returned"} \
+                if picture else rules
+
+    def until_lost(self, station, mark):
+        """As the watch is told, which has its list as it was read last."""
+        def is_lost(line):
+            told = (causes(line) or {}).get("causes", [])
+            return ("station-lost", station) in [(c["rule"], c["station"]) for c in told]
+
+        self.watch.wait_for(is_lost, mark)
 
     def the_recorder_alone(self, ship):
         """What it is told with a revoked key is not recorded; what came after it from another is."""
