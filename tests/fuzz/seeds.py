@@ -79,15 +79,17 @@ def spread(text):
 
 
 def frames():
-    """Golden envelopes on their topics; the signature is not looked at by what reads them."""
+    """Golden envelopes of every version of the schema on their topics; the signature is not looked at
+    by what reads them."""
     made = {}
-    for path in sorted(GOLDEN.glob("*.txtpb")):
+    for path in sorted(GOLDEN.glob("v*/*.txtpb")):
         text = path.read_text()
         node = re.search(r'^node: "([^"]+)"', text, re.M)[1]
         body = next(word for word in TOPICS if re.search(r"^%s\b" % word, text, re.M))
         topic = "%s/%s/" % (TOPICS[body], node) + ("engine-1/" if body in ADDRESSED else "")
-        made[path.stem] = topic.encode() + bytes(65) + bytes.fromhex(
+        made["%s-%s" % (path.parent.name, path.stem)] = topic.encode() + bytes(65) + bytes.fromhex(
             path.with_suffix(".hex").read_text())
+    assert made, "no golden vectors below %s" % GOLDEN
     return made
 
 

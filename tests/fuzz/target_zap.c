@@ -150,12 +150,12 @@ must_be_right(struct world *w, const struct message *request, const struct messa
     TL_REQUIRE(is(&reply->frame[0], "1.0") && reply->frame[5].len == 0);
     TL_REQUIRE(fuzz_is_sentence((const char *)reply->frame[3].bytes));
     TL_REQUIRE(is(&reply->frame[2], "200") == (row != NULL && !row->revoked));
-    TL_REQUIRE(is(&reply->frame[2], "300") == (right && row == NULL));
     TL_REQUIRE(is(user, row != NULL && !row->revoked ? row->user_id : ""));
     if (right) {
         const struct frame *id = &request->frame[1];
         TL_REQUIRE(reply->frame[1].len == id->len &&
                    memcmp(reply->frame[1].bytes, id->bytes, id->len) == 0);
+        TL_REQUIRE(is(&reply->frame[2], row == NULL ? "500" : row->revoked ? "400" : "200"));
     } else {
         TL_REQUIRE(is(&reply->frame[2], "400") || is(&reply->frame[2], "500"));
     }
