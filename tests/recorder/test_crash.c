@@ -35,8 +35,10 @@ enum {
     CHECKPOINT_PAGES = 24, /* of the log, so that it begins anew within a few turns */
     CACHE_PAGES = 10,      /* so that pages go to the log before their commit */
 #ifdef __SANITIZE_ADDRESS__
-    PER_FAULT = 1 /* there it is the code that is looked at, six times as slowly */
+    WORKS = 1, /* there it is the code that is looked at, six times as slowly */
+    PER_FAULT = 1
 #else
+    WORKS = 2,
     PER_FAULT = 3
 #endif
 };
@@ -303,7 +305,7 @@ main(int argc, char **argv)
     bool is_long = argc > 1 && strcmp(argv[1], "long") == 0;
     const char *seed = argc > (is_long ? 2 : 1) ? argv[is_long ? 2 : 1] : getenv("TL_SEED");
     room.seed = seed != NULL ? strtoull(seed, NULL, 10) : SEED;
-    room.works = is_long ? 10 : 2;
+    room.works = is_long ? 10 : WORKS;
     room.is_long = is_long;
     room.per_fault = is_long ? 16 : PER_FAULT;
     room.per_op = is_long ? 6 : 1;
