@@ -290,7 +290,7 @@ take_drop(struct tl_recorder *recorder, const struct tl_drop *drop)
 {
     char text[TL_TEXT_CAP];
     if (tl_newer_heard(&recorder->newer, drop, tl_clock_boot_ms())) {
-        tl_log(TL_LOG_ERROR, "REC-005", "newer-schema: %s: nothing that needs it is recorded",
+        tl_log(TL_LOG_ERROR, "REC-006", "newer-schema: %s: nothing that needs it is recorded",
                tl_newer_text(drop->publisher, drop->schema, text, sizeof text));
     }
 }

@@ -13,9 +13,10 @@
 
 static const char *const words[TL_ARGUMENTS_WORDS] = {
     [TL_ARGUMENTS_PROGRAM] = "trapline-validator",
-    [TL_ARGUMENTS_DOES] = "Judge the stations' reports and publish verdict, picture, alerts and "
-                          "receipts on every bus.",
+    [TL_ARGUMENTS_DOES] = "Judge the stations' reports; publish verdict, picture and alerts.",
     [TL_ARGUMENTS_WHAT] = "validator",
+    [TL_ARGUMENTS_FLAG] = "trace",
+    [TL_ARGUMENTS_FLAG_DOES] = "say every 10 s where the time of a message goes",
 };
 
 static int
@@ -51,6 +52,7 @@ start(const struct tl_arguments *arguments, struct tl_validator *validator)
         tl_log_fault("trapline-validator: no signal descriptor; too many open files?");
         return TL_EXIT_FAILED;
     }
+    validator->traces = arguments->flag;
     code = tl_open_metrics(arguments->metrics, &validator->metrics, "trapline-validator");
     code = code == TL_EXIT_OK ? tl_join_open(&options, &validator->join) : code;
     return code == TL_EXIT_OK ? tl_validator_run(validator) : (int)code;

@@ -4,6 +4,7 @@
 
 #include <signal.h>
 #include <stdio.h>
+#include <string.h>
 #include <sys/signalfd.h>
 #include <unistd.h>
 
@@ -12,7 +13,8 @@
 #include "proto/base/log.h"
 
 enum {
-    FRAMES_A_TURN = 256
+    FRAMES_A_TURN = 256,
+    TRACE_MS = 10000
 };
 
 static void
@@ -37,9 +39,52 @@ take_drop(struct tl_validator *validator, const struct tl_drop *drop, uint64_t n
     }
     tl_judge_newer(&validator->judge, drop->publisher, drop->schema, now_ms);
     if (tl_newer_heard(&validator->newer, drop, now_ms)) {
-        tl_log(TL_LOG_ERROR, "VAL-002", "newer-schema: %s: nothing that needs it is judged",
+        tl_log(TL_LOG_ERROR, "VAL-003", "newer-schema: %s: nothing that needs it is judged",
                tl_newer_text(drop->publisher, drop->schema, text, sizeof text));
     }
+}
+
+static struct tl_stages *
+stages_of(struct tl_validator *validator)
+{
+    return validator->traces ? &validator->stages : NULL;
+}
+
+static void
+take_message(struct tl_validator *validator, uint64_t now_ms)
+{
+    struct tl_envelope *envelope = &validator->envelope;
+    struct tl_stage_begun begun = tl_stage_begin(stages_of(validator));
+    uint64_t digest = envelope->body == TL_BODY_CHANGE
+                          ? tl_change_digest(&validator->codec, &envelope->as.change)
+                          : 0;
+    tl_judge_message(&validator->judge, envelope, digest, now_ms);
+    tl_stage_end(stages_of(validator), TL_STAGE_JUDGE, begun);
+}
+
+static void
+tend(struct tl_validator *validator, uint64_t now_ms)
+{
+    struct tl_stage_begun begun = tl_stage_begin(stages_of(validator));
+    tl_judge_tend(&validator->judge, now_ms);
+    tl_stage_end(stages_of(validator), TL_STAGE_TEND, begun);
+}
+
+/* Of the time since the lines before. */
+static void
+tell_stages(struct tl_validator *validator, uint64_t now_ms)
+{
+    char line[TL_STAGE_LINE_CAP];
+    if (!validator->traces || now_ms < validator->next_trace_ms) {
+        return;
+    }
+    validator->next_trace_ms = now_ms + TRACE_MS;
+    for (int stage = 0; stage < TL_STAGES; stage++) {
+        if (tl_stage_text(&validator->stages, (enum tl_stage)stage, line)[0] != '\0') {
+            tl_log(TL_LOG_NOTICE, "VAL-004", "trace: %s", line);
+        }
+    }
+    memset(&validator->stages, 0, sizeof validator->stages);
 }
 
 static void
@@ -53,10 +98,7 @@ take_frames(struct tl_validator *validator)
         enum tl_err err = tl_link_receive(validator->join.link, &topic, envelope, &bus, &drop);
         uint64_t now_ms = tl_clock_boot_ms();
         if (err == TL_OK) {
-            uint64_t digest = envelope->body == TL_BODY_CHANGE
-                                  ? tl_change_digest(&validator->codec, &envelope->as.change)
-                                  : 0;
-            tl_judge_message(&validator->judge, envelope, digest, now_ms);
+            take_message(validator, now_ms);
         } else if (err == TL_REFUSED) {
             take_drop(validator, &drop, now_ms);
         } else {
@@ -123,6 +165,8 @@ tl_validator_run(struct tl_validator *validator)
     tl_judge_init(&validator->judge, &join->config, join->node->id, join->incarnation,
                   tl_clock_boot_ms());
     validator->start_ms = tl_clock_boot_ms();
+    validator->next_trace_ms = validator->start_ms + TRACE_MS;
+    tl_link_measure(join->link, stages_of(validator));
     validator->judge.port = (struct tl_port){.ctx = validator, .send = send_message};
     validator->judge.predict = ask_worker;
     validator->judge.predict_ctx = validator->worker;
@@ -135,7 +179,8 @@ tl_validator_run(struct tl_validator *validator)
         tl_notify_turn(&join->notify, now_ms);
         tl_link_tend(join->link, now_ms);
         watch_buses(validator, now_ms);
-        tl_judge_tend(&validator->judge, now_ms);
+        tend(validator, now_ms);
+        tell_stages(validator, now_ms);
         tl_validator_tell_metrics(validator, now_ms);
         size_t count = tl_link_poll_items(join->link, items, TL_LINK_POLL_MAX);
         items[count++] = (zmq_pollitem_t){.fd = validator->signals, .events = ZMQ_POLLIN};
@@ -146,5 +191,7 @@ tl_validator_run(struct tl_validator *validator)
         take_prediction(validator);
         take_frames(validator);
     }
+    validator->next_trace_ms = 0;
+    tell_stages(validator, tl_clock_boot_ms());
     return TL_EXIT_OK;
 }

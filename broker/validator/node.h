@@ -23,6 +23,9 @@ struct tl_validator {
     struct tl_worker *worker;
     struct tl_newer newer;
     struct tl_metrics *metrics; /* NULL = no page is wanted */
+    bool traces;                /* --trace */
+    struct tl_stages stages;
+    uint64_t next_trace_ms;
     int signals;
     uint64_t start_ms;
     bool bus_was_up[TL_BUSES_MAX];

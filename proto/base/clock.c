@@ -11,7 +11,7 @@
 #include "proto/base/require.h"
 
 #define MS_PER_S  1000U
-#define NS_PER_MS 1000000U
+#define NS_PER_MS UINT64_C(1000000)
 
 static uint64_t
 read_ms(clockid_t id)
@@ -24,6 +24,16 @@ read_ms(clockid_t id)
         return 0;
     }
     return (uint64_t)now.tv_sec * MS_PER_S + (uint64_t)now.tv_nsec / NS_PER_MS;
+}
+
+uint64_t
+tl_clock_span_ns(void)
+{
+    struct timespec now;
+
+    int rc = clock_gettime(CLOCK_MONOTONIC, &now);
+    TL_REQUIRE(rc == 0);
+    return (uint64_t)now.tv_sec * (MS_PER_S * NS_PER_MS) + (uint64_t)now.tv_nsec;
 }
 
 uint64_t

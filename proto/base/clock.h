@@ -22,4 +22,10 @@ uint64_t tl_clock_boot_ms(void);
  */
 uint64_t tl_clock_wall_ms(void);
 
+/*
+ * Read nanoseconds of a clock that is only good for short spans within one process: what a piece
+ * of code takes. Never goes back. Does not block.
+ */
+uint64_t tl_clock_span_ns(void);
+
 #endif

@@ -17,6 +17,7 @@ static void
 print_usage(const char *const words[TL_ARGUMENTS_WORDS], FILE *out)
 {
     const char *option = words[TL_ARGUMENTS_OPTION];
+    const char *flag = words[TL_ARGUMENTS_FLAG];
     char usage[OPTION_CAP] = "";
     char does[LINE_CAP] = "";
     if (option != NULL) {
@@ -24,6 +25,12 @@ print_usage(const char *const words[TL_ARGUMENTS_WORDS], FILE *out)
         (void)snprintf(usage, sizeof usage, " [--%s FILE]", option);
         (void)snprintf(name, sizeof name, "--%s FILE", option);
         (void)snprintf(does, sizeof does, "  %-23s  %s\n", name, words[TL_ARGUMENTS_OPTION_DOES]);
+    }
+    if (flag != NULL) {
+        char name[OPTION_CAP];
+        (void)snprintf(usage, sizeof usage, " [--%s]", flag);
+        (void)snprintf(name, sizeof name, "--%s", flag);
+        (void)snprintf(does, sizeof does, "  %-23s  %s\n", name, words[TL_ARGUMENTS_FLAG_DOES]);
     }
     (void)fprintf(
         out,
@@ -49,11 +56,15 @@ int
 tl_arguments_read(int argc, char **argv, const char *const words[TL_ARGUMENTS_WORDS],
                   struct tl_arguments *arguments)
 {
+    const bool is_flag = words[TL_ARGUMENTS_FLAG] != NULL;
+    const struct option own = {is_flag ? words[TL_ARGUMENTS_FLAG] : words[TL_ARGUMENTS_OPTION],
+                               is_flag ? no_argument : required_argument, NULL,
+                               is_flag ? 'G' : 'F'};
     const struct option options[] = {{"node", required_argument, NULL, 'N'},
                                      {"incarnation-above", required_argument, NULL, 'I'},
                                      {"metrics", required_argument, NULL, 'M'},
                                      {"help", no_argument, NULL, 'h'},
-                                     {words[TL_ARGUMENTS_OPTION], required_argument, NULL, 'F'},
+                                     own,
                                      {NULL, 0, NULL, 0}}; /* an own one without a name ends it */
     const char *program = words[TL_ARGUMENTS_PROGRAM];
     int c = 0;
@@ -76,6 +87,9 @@ tl_arguments_read(int argc, char **argv, const char *const words[TL_ARGUMENTS_WO
             break;
         case 'F':
             arguments->file = optarg;
+            break;
+        case 'G':
+            arguments->flag = true;
             break;
         case 'n':
             arguments->check_only = true;

@@ -17,6 +17,7 @@ struct tl_arguments {
     bool check_only;
     const char *metrics; /* --metrics; NULL = not given */
     const char *file;    /* of the program's own option; NULL = not given */
+    bool flag;           /* the program's own flag is given */
 };
 
 /* Places of words. */
@@ -26,13 +27,15 @@ enum {
     TL_ARGUMENTS_WHAT,
     TL_ARGUMENTS_OPTION,
     TL_ARGUMENTS_OPTION_DOES,
+    TL_ARGUMENTS_FLAG,
+    TL_ARGUMENTS_FLAG_DOES,
     TL_ARGUMENTS_WORDS
 };
 
 /*
  * Read them. `program` names itself in messages, `does` is one sentence for --help, `what` the kind
  * of node; `option` is the name of a long option that takes a file, or NULL, `option_does` its line
- * for --help. Returns -1 to go on, else an exit code: 0 after --help, 64 after a line on standard error.
+ * for --help; `flag` one that takes nothing, likewise. A program has one of the two. Returns -1 to go on, else an exit code: 0 after --help, 64 after a line on standard error.
  */
 int tl_arguments_read(int argc, char **argv, const char *const words[TL_ARGUMENTS_WORDS],
                       struct tl_arguments *arguments);

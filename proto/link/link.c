@@ -40,6 +40,7 @@ struct tl_link {
     char own_topic[TL_TOPIC_CAP]; /* of own changes; "" = this node says none */
     size_t own_topic_len;
     struct tl_counts counts;
+    struct tl_stages *stages; /* NULL = not measured */
     struct tl_envelope outgoing;
     uint8_t frame[FRAME_CAP];
     zmq_msg_t last; /* the message handed out last, empty when there is none */
@@ -217,12 +218,15 @@ tl_link_send(struct tl_link *link, const struct tl_topic *topic, const struct tl
     out->key_epoch = link->options.identity->epoch;
     out->incarnation = link->options.incarnation;
     out->wall_ms = tl_clock_wall_ms();
+    struct tl_stage_begun begun = tl_stage_begin(link->stages);
     enum tl_err err = tl_frame_build(&link->codec, &link->options.identity->signer, topic, out,
                                      link->frame, sizeof link->frame, &len, reason);
+    tl_stage_end(link->stages, TL_STAGE_WRITE, begun);
     if (err != TL_OK) {
         return err;
     }
     note_own(link, out, len);
+    begun = tl_stage_begin(link->stages);
     for (uint32_t i = 0; i < link->count; i++) {
         struct tl_bus_sockets *sockets = &link->joined[i].sockets;
         if (sockets->publish != NULL &&
@@ -230,6 +234,7 @@ tl_link_send(struct tl_link *link, const struct tl_topic *topic, const struct tl
             taken = taken || sockets->can_send;
         }
     }
+    tl_stage_end(link->stages, TL_STAGE_PASS, begun);
     if (!taken) {
         link->counts.unsent++;
         return TL_AGAIN;
@@ -237,6 +242,25 @@ tl_link_send(struct tl_link *link, const struct tl_topic *topic, const struct tl
     link->counts.sent[topic->kind]++;
     link->counts.sent_bytes += len;
     return TL_OK;
+}
+
+static bool
+verify(struct tl_link *link, const struct tl_frame *frame, const struct tl_key *key)
+{
+    struct tl_stage_begun begun = tl_stage_begin(link->stages);
+    bool good = tl_frame_verify(frame, key->identity);
+    tl_stage_end(link->stages, TL_STAGE_VERIFY, begun);
+    return good;
+}
+
+static enum tl_err
+decode(struct tl_link *link, const struct tl_frame *frame, struct tl_envelope *envelope,
+       struct tl_drop *drop)
+{
+    struct tl_stage_begun begun = tl_stage_begin(link->stages);
+    enum tl_err err = tl_frame_decode(&link->codec, frame, envelope, &drop->reason);
+    tl_stage_end(link->stages, TL_STAGE_DECODE, begun);
+    return err;
 }
 
 /* Key, signature and authority of one frame, from end to end. */
@@ -257,7 +281,7 @@ check_origin(struct tl_link *link, const struct tl_frame *frame, struct tl_drop 
         drop->reason = TL_REFUSAL_UNKNOWN_USER;
     } else if (strncmp(claim.node, frame->topic.publisher, TL_ID_CAP) != 0) {
         drop->reason = TL_REFUSAL_NOT_YOUR_TOPIC;
-    } else if (!tl_frame_verify(frame, key->identity)) {
+    } else if (!verify(link, frame, key)) {
         drop->reason = TL_REFUSAL_SIGNATURE;
     } else {
         drop->signed_by_publisher = true;
@@ -336,7 +360,7 @@ take_frame(struct tl_link *link, uint32_t bus, zmq_msg_t *message, struct tl_top
     tl_dup_add(&link->dup, hash, bus, now_ms);
     note_lag(joined, 0, now_ms);
     hear_bus(joined, now_ms);
-    if (tl_frame_decode(&link->codec, &frame, envelope, &drop->reason) != TL_OK) {
+    if (decode(link, &frame, envelope, drop) != TL_OK) {
         return TL_REFUSED;
     }
     *topic = frame.topic;
@@ -349,6 +373,7 @@ read_bus(struct tl_link *link, uint32_t bus, struct tl_topic *topic, struct tl_e
          struct tl_drop *drop)
 {
     void *socket = link->joined[bus].sockets.subscribe;
+    struct tl_stage_begun begun = tl_stage_begin(link->stages);
     zmq_msg_t message;
     enum tl_err err = TL_EMPTY;
     (void)zmq_msg_init(&message);
@@ -367,6 +392,9 @@ read_bus(struct tl_link *link, uint32_t bus, struct tl_topic *topic, struct tl_e
         (void)zmq_msg_move(&link->last, &message);
     }
     (void)zmq_msg_close(&message);
+    if (err != TL_EMPTY) {
+        tl_stage_end(link->stages, TL_STAGE_TAKE, begun);
+    }
     return err;
 }
 
@@ -504,6 +532,12 @@ tl_link_keys_changed(struct tl_link *link)
                            believed ? TL_SUPERVISE_KEYS_CHANGED : TL_SUPERVISE_KEY_GONE, now_ms);
         tend_bus(link, joined, now_ms); /* now: a frame of the old sockets would call it up again */
     }
+}
+
+void
+tl_link_measure(struct tl_link *link, struct tl_stages *stages)
+{
+    link->stages = stages;
 }
 
 const struct tl_counts *

@@ -28,6 +28,7 @@
 #include "proto/codec/codec.h"
 #include "proto/link/counts.h"
 #include "proto/link/identity.h"
+#include "proto/link/stages.h"
 #include "proto/vocab/config.h"
 
 struct tl_link;
@@ -123,6 +124,9 @@ uint64_t tl_link_own_heard(const struct tl_link *link, uint32_t bus);
  * it is not among the last TL_WINDOW that were sent: then nothing is known of it any more.
  */
 uint32_t tl_link_own_carried(const struct tl_link *link, uint64_t sequence, bool *kept);
+
+/* From now on each stage of a message is timed there (stages.h); borrowed. NULL = no more. */
+void tl_link_measure(struct tl_link *link, struct tl_stages *stages);
 
 /* What has passed through since the start. */
 const struct tl_counts *tl_link_counts(const struct tl_link *link);

@@ -97,15 +97,15 @@ malloc(size_t size)
 }
 
 void *
-calloc(size_t number, size_t size)
+calloc(size_t nmemb, size_t size)
 {
     count(__builtin_return_address(0));
-    return __libc_calloc(number, size);
+    return __libc_calloc(nmemb, size);
 }
 
 void *
-realloc(void *old, size_t size)
+realloc(void *ptr, size_t size)
 {
     count(__builtin_return_address(0));
-    return __libc_realloc(old, size);
+    return __libc_realloc(ptr, size);
 }

@@ -1,0 +1,113 @@
+#!/usr/bin/python3 -B
+# SPDX-License-Identifier: Apache-2.0
+"""fleet.py - a whole ship of real programs: what each costs, and how soon all are back
+
+    tests/bench/fleet.py [--seconds 20] [--times 5] [--json FILE]
+
+The demo ship with everybody on it, two brokers, two validators, a recorder and a watch, is brought
+to READY. Then, while nobody says anything: processor time of each program in ms a second, its memory,
+and the gaps between the verdicts that the watch prints. Then both brokers are killed and started
+again, --times times: from their "ready" to the first picture in which every station is live (READY
+itself waits 3 s more by rule). From a release build (TL_BUILD_DIR, default build-release). Exit 0.
+"""
+import argparse
+import json
+import os
+import pathlib
+import statistics
+import sys
+import time
+
+SOURCE = pathlib.Path(os.environ.get("TL_SOURCE_DIR", pathlib.Path(__file__).resolve().parents[2]))
+os.environ.setdefault("TL_SOURCE_DIR", str(SOURCE))
+os.environ.setdefault("TL_BUILD_DIR", str(SOURCE / "build-release"))
+sys.path.insert(0, str(SOURCE / "tests" / "system"))
+
+from ship import BUILD, PATIENCE_S, Ship  # noqa: E402
+
+RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
+TICKS_A_S = os.sysconf("SC_CLK_TCK")
+KINDS = (("broker", "bus-"), ("validator", "validator-"), ("recorder", "recorder-"),
+         ("watch", "watch"), ("station", ""))
+
+
+def kind_of(name):
+    return next(kind for kind, begin in KINDS if name.startswith(begin))
+
+
+def used(process):
+    """(processor seconds, resident KiB) of a program."""
+    proc = pathlib.Path("/proc/%d" % process.process.pid)
+    fields = proc.joinpath("stat").read_text().rpartition(")")[2].split()
+    rss = next(line for line in proc.joinpath("status").read_text().splitlines()
+               if line.startswith("VmRSS"))
+    return (int(fields[11]) + int(fields[12])) / TICKS_A_S, int(rss.split()[1])
+
+
+def at_rest(ship, seconds):
+    """{kind: (how many, ms a second each at most, on average, KiB at most)}, [gaps of verdicts, s]"""
+    watch = ship.running["watch"]
+    mark, begin = watch.mark(), time.monotonic()
+    before = {name: used(process)[0] for name, process in ship.running.items()}
+    time.sleep(seconds)
+    took = time.monotonic() - begin
+    rows = {}
+    for name, process in ship.running.items():
+        cpu_s, kib = used(process)
+        rows.setdefault(kind_of(name), []).append(((cpu_s - before[name]) * 1000 / took, kib))
+    at = [when for when, line in watch.lines[mark:] if '"kind":"verdict"' in line.replace(" ", "")]
+    gaps = [b - a for a, b in zip(at, at[1:])]
+    return {kind: (len(row), max(r[0] for r in row), statistics.mean(r[0] for r in row),
+                   max(r[1] for r in row)) for kind, row in rows.items()}, gaps
+
+
+def back_again(ship):
+    """Seconds from the brokers' "ready" until every station is live again."""
+    for name in ("bus-a", "bus-b"):
+        ship.running.pop(name).kill()
+    lost = time.monotonic()
+    ship.until_show(3)
+    ship.brokers()
+    begin = time.monotonic()
+    while True:
+        picture = ship.show()[1]
+        if picture and all(station["live"] for station in picture["stations"]):
+            return time.monotonic() - begin
+        assert time.monotonic() - lost < PATIENCE_S, picture
+
+
+def main():
+    parser = argparse.ArgumentParser(usage=__doc__)
+    parser.add_argument("--seconds", type=float, default=20.0)
+    parser.add_argument("--times", type=int, default=5)
+    parser.add_argument("--json", default="")
+    arguments = parser.parse_args()
+    with Ship(full=True) as ship:
+        ship.brokers()
+        ship.validators()
+        ship.start("recorder-1", RECORDER, "-C", ship.dir, "--node", "recorder-1").wait_text("ready")
+        ship.stations()
+        ship.heard()
+        ship.watch().wait_text("verdict")
+        ship.open_recovery()
+        ship.order(204, "plover", 34000)
+        ship.until_show(0)
+        rest, gaps = at_rest(ship, arguments.seconds)
+        back = [back_again(ship) for _ in range(arguments.times)]
+    print("%-10s %7s %16s %16s %12s" % ("program", "number", "ms a s, average", "ms a s, most",
+                                        "KiB, most"))
+    for kind, (number, most, average, kib) in rest.items():
+        print("%-10s %7d %16.1f %16.1f %12d" % (kind, number, average, most, kib))
+    if gaps:
+        gaps.sort()
+        print("verdicts at the watch: %d, gap median %.0f ms, most %.0f ms" % (
+            len(gaps) + 1, 1000 * statistics.median(gaps), 1000 * gaps[-1]))
+    print("every station live again after both brokers: median %.2f s, most %.2f s, %d times" % (
+        statistics.median(back), max(back), len(back)))
+    if arguments.json:
+        pathlib.Path(arguments.json).write_text(json.dumps(
+            {"at rest": rest, "gaps": gaps, "back": back}, indent=1))
+
+
+if __name__ == "__main__":
+    main()
