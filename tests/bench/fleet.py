@@ -5,8 +5,8 @@
     tests/bench/fleet.py [--seconds 20] [--times 5] [--json FILE]
 
 The demo ship with everybody on it, two brokers, two validators, a recorder and a watch, is brought
-to READY. Then, while nobody says anything: processor time of each program in ms a second, its memory,
-and the gaps between the verdicts that the watch prints. Then both brokers are killed and started
+to READY. Then, while nobody says anything: processor time of each program in ms a second, and its
+memory. Then both brokers are killed and started
 again, --times times: from their "ready" to the first picture in which every station is live (READY
 itself waits 3 s more by rule). From a release build (TL_BUILD_DIR, default build-release). Exit 0.
 """
@@ -45,9 +45,8 @@ def used(process):
 
 
 def at_rest(ship, seconds):
-    """{kind: (how many, ms a second each at most, on average, KiB at most)}, [gaps of verdicts, s]"""
-    watch = ship.running["watch"]
-    mark, begin = watch.mark(), time.monotonic()
+    """{kind: (how many, ms a second each at most, on average, KiB at most)}"""
+    begin = time.monotonic()
     before = {name: used(process)[0] for name, process in ship.running.items()}
     time.sleep(seconds)
     took = time.monotonic() - begin
@@ -55,10 +54,8 @@ def at_rest(ship, seconds):
     for name, process in ship.running.items():
         cpu_s, kib = used(process)
         rows.setdefault(kind_of(name), []).append(((cpu_s - before[name]) * 1000 / took, kib))
-    at = [when for when, line in watch.lines[mark:] if '"kind":"verdict"' in line.replace(" ", "")]
-    gaps = [b - a for a, b in zip(at, at[1:])]
     return {kind: (len(row), max(r[0] for r in row), statistics.mean(r[0] for r in row),
-                   max(r[1] for r in row)) for kind, row in rows.items()}, gaps
+                   max(r[1] for r in row)) for kind, row in rows.items()}
 
 
 def back_again(ship):
@@ -92,21 +89,17 @@ def main():
         ship.open_recovery()
         ship.order(204, "plover", 34000)
         ship.until_show(0)
-        rest, gaps = at_rest(ship, arguments.seconds)
+        rest = at_rest(ship, arguments.seconds)
         back = [back_again(ship) for _ in range(arguments.times)]
     print("%-10s %7s %16s %16s %12s" % ("program", "number", "ms a s, average", "ms a s, most",
                                         "KiB, most"))
     for kind, (number, most, average, kib) in rest.items():
         print("%-10s %7d %16.1f %16.1f %12d" % (kind, number, average, most, kib))
-    if gaps:
-        gaps.sort()
-        print("verdicts at the watch: %d, gap median %.0f ms, most %.0f ms" % (
-            len(gaps) + 1, 1000 * statistics.median(gaps), 1000 * gaps[-1]))
     print("every station live again after both brokers: median %.2f s, most %.2f s, %d times" % (
         statistics.median(back), max(back), len(back)))
     if arguments.json:
         pathlib.Path(arguments.json).write_text(json.dumps(
-            {"at rest": rest, "gaps": gaps, "back": back}, indent=1))
+            {"at rest": rest, "back": back}, indent=1))
 
 
 if __name__ == "__main__":
