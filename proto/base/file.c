@@ -99,8 +99,8 @@ tl_file_read(const char *path, size_t max, void *buf, size_t *len)
     return err;
 }
 
-static enum tl_err
-write_all(int fd, const void *data, size_t len)
+enum tl_err
+tl_file_write_all(int fd, const void *data, size_t len)
 {
     const uint8_t *at = data;
 
@@ -109,8 +109,8 @@ write_all(int fd, const void *data, size_t len)
         if (done < 0 && errno == EINTR) {
             continue;
         }
-        if (done < 0) {
-            return map_errno(errno);
+        if (done <= 0) {
+            return done < 0 ? map_errno(errno) : TL_IO;
         }
         at += done;
         len -= (size_t)done;
@@ -122,7 +122,7 @@ write_all(int fd, const void *data, size_t len)
 static enum tl_err
 fill_temp(int fd, mode_t mode, const void *data, size_t len)
 {
-    enum tl_err err = write_all(fd, data, len);
+    enum tl_err err = tl_file_write_all(fd, data, len);
 
     if (err == TL_OK && (fchmod(fd, mode) != 0 || fsync(fd) != 0)) {
         err = map_errno(errno);

@@ -40,6 +40,12 @@ TL_MUST_USE enum tl_err tl_file_write_atomic(const char *path, mode_t mode, cons
                                              size_t len);
 
 /*
+ * Write all of data to an open descriptor that blocks, over interruptions and short writes.
+ * Errors: TL_PERM, TL_FULL no space, TL_IO anything else; how much was written is not told.
+ */
+TL_MUST_USE enum tl_err tl_file_write_all(int fd, const void *data, size_t len);
+
+/*
  * Tell whether only we can read a file: it is a regular file (a symbolic link is not), owned by the
  * effective user, without any permission for group or others.
  *

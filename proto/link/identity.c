@@ -341,23 +341,6 @@ make_folder(const struct tl_config *config, const struct reason *why)
                tl_err_text(err));
 }
 
-static bool
-write_all(int fd, const char *text, size_t len)
-{
-    while (len > 0) {
-        ssize_t done = write(fd, text, len);
-        if (done < 0 && errno == EINTR) {
-            continue;
-        }
-        if (done <= 0) {
-            return false;
-        }
-        text += done;
-        len -= (size_t)done;
-    }
-    return true;
-}
-
 /* So that the file's name survives a power cut, as its content does. */
 static bool
 sync_folder(const char *folder)
@@ -389,7 +372,7 @@ write_secret(const struct secret *secret)
         return errno == EEXIST ? TL_EXISTS : tl_err_of_errno(errno);
     }
     bool is_written = fchmod(fd, S_IRUSR | S_IWUSR) == 0 &&
-                      write_all(fd, secret->text, secret->len) && fsync(fd) == 0;
+                      tl_file_write_all(fd, secret->text, secret->len) == TL_OK && fsync(fd) == 0;
     is_written = close(fd) == 0 && is_written;
     if (!is_written || !sync_folder(secret->folder)) {
         (void)unlink(secret->path);

@@ -16,6 +16,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "proto/base/file.h"
 #include "proto/base/log.h"
 
 enum {
@@ -108,23 +109,6 @@ look_at(const char *path)
     return len == 0 || ours ? TL_OK : TL_EXISTS;
 }
 
-static enum tl_err
-write_all(int fd, const char *text, size_t len)
-{
-    while (len > 0) {
-        ssize_t done = write(fd, text, len);
-        if (done < 0 && errno == EINTR) {
-            continue;
-        }
-        if (done <= 0) {
-            return done < 0 ? tl_err_of_errno(errno) : TL_IO;
-        }
-        text += done;
-        len -= (size_t)done;
-    }
-    return TL_OK;
-}
-
 /* What a killed writer left is removed first; whoever else makes it meanwhile is not written to. */
 static enum tl_err
 replace(const struct tl_metrics *metrics)
@@ -134,7 +118,7 @@ replace(const struct tl_metrics *metrics)
     if (fd < 0) {
         return tl_err_of_errno(errno);
     }
-    enum tl_err err = write_all(fd, metrics->page.text, metrics->page.used);
+    enum tl_err err = tl_file_write_all(fd, metrics->page.text, metrics->page.used);
     if (err == TL_OK && fchmod(fd, PAGE_MODE) != 0) {
         err = tl_err_of_errno(errno);
     }
