@@ -7,18 +7,24 @@
 #include "proto/codec/codec.h"
 
 enum tl_refusal
-tl_relay_check(const struct tl_access *access, const struct tl_relay_frame *frame)
+tl_relay_check(const struct tl_access *access, const struct tl_relay_frame *frame,
+               enum tl_topic_kind *kind)
 {
     struct tl_frame split;
     enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
 
+    *kind = TL_TOPIC_UNKNOWN;
     if (!frame->alone) {
         return TL_REFUSAL_FRAMES;
     }
     if (tl_frame_split(frame->bytes, frame->len, &split, &reason) != TL_OK) {
         return reason != TL_REFUSAL_UNKNOWN ? reason : TL_REFUSAL_NO_TOPIC;
     }
-    return tl_access_check(access, frame->user_id, &split.topic);
+    reason = tl_access_check(access, frame->user_id, &split.topic);
+    if (reason == TL_REFUSAL_UNKNOWN) {
+        *kind = split.topic.kind;
+    }
+    return reason;
 }
 
 bool

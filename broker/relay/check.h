@@ -25,8 +25,10 @@ struct tl_relay_frame {
 /*
  * Rule on one message. Returns TL_REFUSAL_UNKNOWN, which is 0, when it may pass; else the first of
  * FRAMES, NO_TOPIC, NOT_YOUR_TOPIC, TRUNCATED, EMPTY, OVERSIZE, UNKNOWN_USER, REVOKED that holds.
+ * kind: out, of its topic; TL_TOPIC_UNKNOWN when it may not pass.
  */
-enum tl_refusal tl_relay_check(const struct tl_access *access, const struct tl_relay_frame *frame);
+enum tl_refusal tl_relay_check(const struct tl_access *access, const struct tl_relay_frame *frame,
+                               enum tl_topic_kind *kind);
 
 /*
  * Take one message of the socket where nodes subscribe into the count of subscriptions, which does

@@ -19,7 +19,6 @@
 #include "proto/base/clock.h"
 #include "proto/base/conf.h"
 #include "proto/base/log.h"
-#include "proto/codec/codec.h"
 #include "proto/link/rekey.h"
 
 enum {
@@ -68,17 +67,6 @@ refuse(struct tl_relay *relay, const struct tl_relay_frame *frame, enum tl_refus
     tl_refusals_note(&relay->refusals, row != NULL ? row->node.id : "", reason, topic);
 }
 
-/* Of a frame that may pass, so it has one. */
-static enum tl_topic_kind
-kind_of(const struct tl_relay_frame *frame)
-{
-    struct tl_frame split = {.topic.kind = TL_TOPIC_UNKNOWN};
-    enum tl_refusal reason = TL_REFUSAL_UNKNOWN;
-
-    tl_err_ignore(tl_frame_split(frame->bytes, frame->len, &split, &reason), "it was split before");
-    return split.topic.kind;
-}
-
 static void
 rule_on_message(struct tl_relay *relay)
 {
@@ -90,9 +78,8 @@ rule_on_message(struct tl_relay *relay)
         .user_id = zmq_msg_gets(msg, "User-Id"),
     };
     const size_t len = frame.len;
-    enum tl_refusal reason = tl_relay_check(&relay->access, &frame);
-    const enum tl_topic_kind kind =
-        reason == TL_REFUSAL_UNKNOWN ? kind_of(&frame) : TL_TOPIC_UNKNOWN;
+    enum tl_topic_kind kind = TL_TOPIC_UNKNOWN;
+    enum tl_refusal reason = tl_relay_check(&relay->access, &frame, &kind);
 
     if (reason != TL_REFUSAL_UNKNOWN) {
         refuse(relay, &frame, reason);

@@ -49,6 +49,9 @@ TL_MUST_USE enum tl_err tl_topic_write(const struct tl_topic *topic, char *dst, 
 /* Exactly what tl_topic_write writes, and nothing else. TL_MALFORMED otherwise. */
 TL_MUST_USE enum tl_err tl_topic_read(const char *text, size_t len, struct tl_topic *topic);
 
+/* The first level of topics of that kind, "beat"; "" for a kind that is none. */
+const char *tl_topic_word(enum tl_topic_kind kind);
+
 /* 1..23 of [a-z0-9-], not starting or ending with '-'. */
 bool tl_id_is_wellformed(const char *id);
 /* 1..15 of [a-z0-9-]. */

@@ -15,21 +15,21 @@ struct kind_row {
 };
 
 static const struct kind_row kinds[TL_TOPIC_KINDS] = {
-    [TL_TOPIC_BEAT] = {"beat/", false, TL_FRAME_BEAT_MAX},
-    [TL_TOPIC_CHANGE] = {"change/", false, TL_FRAME_CHANGE_MAX},
-    [TL_TOPIC_VERDICT] = {"verdict/", false, TL_FRAME_VERDICT_MAX},
-    [TL_TOPIC_PICTURE] = {"picture/", false, TL_FRAME_LARGE_MAX},
-    [TL_TOPIC_ALERT] = {"alert/", false, TL_FRAME_LARGE_MAX},
-    [TL_TOPIC_RECEIPT] = {"receipt/", true, TL_FRAME_RECEIPT_MAX},
-    [TL_TOPIC_JUDGED] = {"judged/", false, TL_FRAME_SMALL_MAX},
-    [TL_TOPIC_RECORDED] = {"recorded/", true, TL_FRAME_LARGE_MAX},
-    [TL_TOPIC_BUS] = {"bus/", false, TL_FRAME_SMALL_MAX},
+    [TL_TOPIC_BEAT] = {"beat", false, TL_FRAME_BEAT_MAX},
+    [TL_TOPIC_CHANGE] = {"change", false, TL_FRAME_CHANGE_MAX},
+    [TL_TOPIC_VERDICT] = {"verdict", false, TL_FRAME_VERDICT_MAX},
+    [TL_TOPIC_PICTURE] = {"picture", false, TL_FRAME_LARGE_MAX},
+    [TL_TOPIC_ALERT] = {"alert", false, TL_FRAME_LARGE_MAX},
+    [TL_TOPIC_RECEIPT] = {"receipt", true, TL_FRAME_RECEIPT_MAX},
+    [TL_TOPIC_JUDGED] = {"judged", false, TL_FRAME_SMALL_MAX},
+    [TL_TOPIC_RECORDED] = {"recorded", true, TL_FRAME_LARGE_MAX},
+    [TL_TOPIC_BUS] = {"bus", false, TL_FRAME_SMALL_MAX},
 };
 
 enum {
-    LONGEST_WORD = sizeof "recorded/" - 1
+    LONGEST_LEVEL = sizeof "recorded/" - 1
 };
-static_assert(LONGEST_WORD + 2 * TL_ID_CAP < TL_TOPIC_CAP, "the longest topic and its NUL");
+static_assert(LONGEST_LEVEL + 2 * TL_ID_CAP < TL_TOPIC_CAP, "the longest topic and its NUL");
 
 /* NULL for a kind that is none. */
 static const struct kind_row *
@@ -77,6 +77,13 @@ tl_type_is_wellformed(const char *type)
     return measure_name(type, TL_TYPE_CAP) > 0;
 }
 
+const char *
+tl_topic_word(enum tl_topic_kind kind)
+{
+    const struct kind_row *row = find_kind(kind);
+    return row == NULL ? "" : row->word;
+}
+
 size_t
 tl_frame_max(enum tl_topic_kind kind)
 {
@@ -84,13 +91,14 @@ tl_frame_max(enum tl_topic_kind kind)
     return row == NULL ? 0 : row->frame_max;
 }
 
-/* Copy text without its NUL and, for a level, a '/' after it. Returns where the next one goes. */
+/* Copy text and a '/' after it. Returns where the next one goes. */
 static char *
-append_text(char *at, const char *text)
+append_level(char *at, const char *text)
 {
     size_t len = strlen(text);
     memcpy(at, text, len);
-    return at + len;
+    at[len] = '/';
+    return at + len + 1;
 }
 
 enum tl_err
@@ -106,10 +114,9 @@ tl_topic_write(const struct tl_topic *topic, char *dst, size_t cap, size_t *len)
     if (named != row->addressed || (named && !tl_id_is_wellformed(topic->addressee))) {
         return TL_BADARG;
     }
-    char *at = append_text(text, row->word);
-    at = append_text(append_text(at, topic->publisher), "/");
+    char *at = append_level(append_level(text, row->word), topic->publisher);
     if (named) {
-        at = append_text(append_text(at, topic->addressee), "/");
+        at = append_level(at, topic->addressee);
     }
     *at = '\0';
     size_t size = (size_t)(at - text);
@@ -146,10 +153,10 @@ tl_topic_read(const char *text, size_t len, struct tl_topic *topic)
 
     for (unsigned kind = 1; kind < TL_TOPIC_KINDS; kind++) {
         size_t size = strlen(kinds[kind].word);
-        if (len > size && memcmp(text, kinds[kind].word, size) == 0) {
+        if (len > size && memcmp(text, kinds[kind].word, size) == 0 && text[size] == '/') {
             found.kind = (enum tl_topic_kind)kind;
-            text += size;
-            len -= size;
+            text += size + 1;
+            len -= size + 1;
             break;
         }
     }

@@ -2,15 +2,7 @@
 /* counts.c - see counts.h. */
 #include "proto/link/counts.h"
 
-static_assert(TL_TOPIC_KINDS == TL_TOPIC_BUS + 1, "each kind of topic has its word below");
-
-static const char *const topic_words[TL_TOPIC_KINDS] = {
-    [TL_TOPIC_BEAT] = "beat",       [TL_TOPIC_CHANGE] = "change",
-    [TL_TOPIC_VERDICT] = "verdict", [TL_TOPIC_PICTURE] = "picture",
-    [TL_TOPIC_ALERT] = "alert",     [TL_TOPIC_RECEIPT] = "receipt",
-    [TL_TOPIC_JUDGED] = "judged",   [TL_TOPIC_RECORDED] = "recorded",
-    [TL_TOPIC_BUS] = "bus",
-};
+#include "proto/codec/codec.h"
 
 /* A new life begins anew; an older one is not looked at. */
 static void
@@ -35,8 +27,11 @@ tl_counts_took(struct tl_counts *counts, const struct tl_config *config,
                const struct tl_envelope *envelope, enum tl_topic_kind kind, uint64_t now_ms)
 {
     counts->received[kind]++;
+    if (envelope->body != TL_BODY_BEAT) {
+        return;
+    }
     const struct tl_node *node = tl_config_node(config, envelope->node);
-    if (envelope->body == TL_BODY_BEAT && node != NULL) {
+    if (node != NULL) {
         take_beat(&counts->beats[node - config->node], envelope, now_ms);
     }
 }
@@ -52,7 +47,7 @@ tl_counts_put_topics(struct tl_metrics_page *page, enum tl_metric metric,
                      const uint64_t count[TL_TOPIC_KINDS])
 {
     for (size_t i = TL_TOPIC_UNKNOWN + 1; i < TL_TOPIC_KINDS; i++) {
-        tl_metrics_put(page, metric, topic_words[i], count[i]);
+        tl_metrics_put(page, metric, tl_topic_word((enum tl_topic_kind)i), count[i]);
     }
 }
 

@@ -82,7 +82,9 @@ begins_with_node(const struct tl_relay_frame *frame, const char *node)
 static void
 take_message(struct world *w, const struct tl_relay_frame *frame)
 {
-    enum tl_refusal reason = tl_relay_check(&w->table, frame);
+    enum tl_topic_kind kind = TL_TOPIC_UNKNOWN;
+    enum tl_refusal reason = tl_relay_check(&w->table, frame, &kind);
+    TL_REQUIRE((kind == TL_TOPIC_UNKNOWN) == (reason != TL_REFUSAL_UNKNOWN));
     if (reason != TL_REFUSAL_UNKNOWN) {
         must_be_told(w, frame, reason);
         return;
@@ -93,6 +95,7 @@ take_message(struct world *w, const struct tl_relay_frame *frame)
     TL_REQUIRE(row != NULL && !row->revoked && begins_with_node(frame, row->node.id));
     TL_REQUIRE(nul != NULL && frame->len > (size_t)(nul - frame->bytes) + 1 + TL_SIGNATURE_LEN);
     TL_REQUIRE(fuzz_is_sentence((const char *)frame->bytes));
+    TL_REQUIRE(memcmp(frame->bytes, tl_topic_word(kind), strlen(tl_topic_word(kind))) == 0);
 }
 
 static void

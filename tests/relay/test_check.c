@@ -12,6 +12,7 @@
 
 #include "broker/relay/check.h"
 #include "broker/relay/options.h"
+#include "proto/codec/codec.h"
 #include "tests/access/people.h"
 
 struct room {
@@ -122,10 +123,14 @@ each_frame_passes_or_is_refused_for_its_reason(void **state)
                                              .len = row->len,
                                              .alone = !row->not_alone,
                                              .user_id = row->user_id};
+        enum tl_topic_kind kind = TL_TOPIC_BUS;
         enum tl_refusal got;
         memset(room->bytes, 'x', BYTES);
         memcpy(room->bytes, row->topic, strlen(row->topic) + (row->no_nul ? 0U : 1U));
-        got = tl_relay_check(room->table, &frame);
+        got = tl_relay_check(room->table, &frame, &kind);
+        const char *word = got == TL_REFUSAL_UNKNOWN ? row->topic : "/";
+        assert_int_equal(strcspn(word, "/"), strlen(tl_topic_word(kind)));
+        assert_memory_equal(word, tl_topic_word(kind), strcspn(word, "/"));
         if (got != row->expected) {
             fail_msg("%s: %s, not %s", row->name, tl_refusal_name(got),
                      tl_refusal_name(row->expected));
@@ -146,7 +151,8 @@ a_frame_of_one_byte_less_memory_is_not_read_beyond_its_end(void **state)
         char text[TL_TOPIC_CAP];
         assert_non_null(exact);
         memset(exact, 'x', len);
-        assert_int_equal(tl_relay_check(room->table, &frame), TL_REFUSAL_NO_TOPIC);
+        enum tl_topic_kind kind = TL_TOPIC_BUS;
+        assert_int_equal(tl_relay_check(room->table, &frame, &kind), TL_REFUSAL_NO_TOPIC);
         tl_relay_topic_text(&frame, text);
         assert_int_equal(strlen(text), len < TL_TOPIC_CAP - 1 ? len : TL_TOPIC_CAP - 1);
         free(exact);

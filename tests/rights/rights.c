@@ -76,7 +76,8 @@ passes(const struct room *room, const char *user, const struct tl_topic *topic)
     memcpy(bytes, text, len);
     const struct tl_relay_frame frame = {
         .bytes = bytes, .len = len + 1 + TL_SIGNATURE_LEN + 1, .alone = true, .user_id = user};
-    return tl_relay_check(&room->access, &frame) == TL_REFUSAL_UNKNOWN;
+    enum tl_topic_kind kind = TL_TOPIC_UNKNOWN;
+    return tl_relay_check(&room->access, &frame, &kind) == TL_REFUSAL_UNKNOWN;
 }
 
 static void
