@@ -52,7 +52,7 @@ start(const struct tl_arguments *arguments, struct tl_validator *validator)
         tl_log_fault("trapline-validator: no signal descriptor; too many open files?");
         return TL_EXIT_FAILED;
     }
-    validator->traces = arguments->flag;
+    validator->trace = arguments->flag ? &validator->stages : NULL;
     code = tl_open_metrics(arguments->metrics, &validator->metrics, "trapline-validator");
     code = code == TL_EXIT_OK ? tl_join_open(&options, &validator->join) : code;
     return code == TL_EXIT_OK ? tl_validator_run(validator) : (int)code;

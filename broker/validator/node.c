@@ -44,30 +44,24 @@ take_drop(struct tl_validator *validator, const struct tl_drop *drop, uint64_t n
     }
 }
 
-static struct tl_stages *
-stages_of(struct tl_validator *validator)
-{
-    return validator->traces ? &validator->stages : NULL;
-}
-
 static void
 take_message(struct tl_validator *validator, uint64_t now_ms)
 {
     struct tl_envelope *envelope = &validator->envelope;
-    struct tl_stage_begun begun = tl_stage_begin(stages_of(validator));
+    struct tl_stage_begun begun = tl_stage_begin(validator->trace);
     uint64_t digest = envelope->body == TL_BODY_CHANGE
                           ? tl_change_digest(&validator->codec, &envelope->as.change)
                           : 0;
     tl_judge_message(&validator->judge, envelope, digest, now_ms);
-    tl_stage_end(stages_of(validator), TL_STAGE_JUDGE, begun);
+    tl_stage_end(validator->trace, TL_STAGE_JUDGE, begun);
 }
 
 static void
 tend(struct tl_validator *validator, uint64_t now_ms)
 {
-    struct tl_stage_begun begun = tl_stage_begin(stages_of(validator));
+    struct tl_stage_begun begun = tl_stage_begin(validator->trace);
     tl_judge_tend(&validator->judge, now_ms);
-    tl_stage_end(stages_of(validator), TL_STAGE_TEND, begun);
+    tl_stage_end(validator->trace, TL_STAGE_TEND, begun);
 }
 
 /* Of the time since the lines before. */
@@ -75,16 +69,16 @@ static void
 tell_stages(struct tl_validator *validator, uint64_t now_ms)
 {
     char line[TL_STAGE_LINE_CAP];
-    if (!validator->traces || now_ms < validator->next_trace_ms) {
+    if (validator->trace == NULL || now_ms < validator->next_trace_ms) {
         return;
     }
     validator->next_trace_ms = now_ms + TRACE_MS;
     for (int stage = 0; stage < TL_STAGES; stage++) {
-        if (tl_stage_text(&validator->stages, (enum tl_stage)stage, line)[0] != '\0') {
+        if (tl_stage_text(validator->trace, (enum tl_stage)stage, line)[0] != '\0') {
             tl_log(TL_LOG_NOTICE, "VAL-004", "trace: %s", line);
         }
     }
-    memset(&validator->stages, 0, sizeof validator->stages);
+    memset(validator->trace, 0, sizeof *validator->trace);
 }
 
 static void
@@ -166,7 +160,7 @@ tl_validator_run(struct tl_validator *validator)
                   tl_clock_boot_ms());
     validator->start_ms = tl_clock_boot_ms();
     validator->next_trace_ms = validator->start_ms + TRACE_MS;
-    tl_link_measure(join->link, stages_of(validator));
+    tl_link_measure(join->link, validator->trace);
     validator->judge.port = (struct tl_port){.ctx = validator, .send = send_message};
     validator->judge.predict = ask_worker;
     validator->judge.predict_ctx = validator->worker;

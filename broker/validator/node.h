@@ -23,7 +23,7 @@ struct tl_validator {
     struct tl_worker *worker;
     struct tl_newer newer;
     struct tl_metrics *metrics; /* NULL = no page is wanted */
-    bool traces;                /* --trace */
+    struct tl_stages *trace;    /* NULL = off, else the stages */
     struct tl_stages stages;
     uint64_t next_trace_ms;
     int signals;

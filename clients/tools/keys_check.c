@@ -160,10 +160,10 @@ static bool
 is_listed(const struct tl_config *config, const char *name)
 {
     for (uint32_t i = 0; i < config->key_count; i++) {
-        char want[TL_ID_CAP + 16];
-        (void)snprintf(want, sizeof want, "%s.%" PRIu32 ".key", config->key[i].node,
-                       config->key[i].epoch);
-        if (strcmp(want, name) == 0) {
+        const struct tl_key *key = &config->key[i];
+        char path[TL_PATH_CAP];
+        if (tl_identity_path(config, key->node, key->epoch, path, sizeof path) == TL_OK &&
+            strcmp(strrchr(path, '/') + 1, name) == 0) {
             return true;
         }
     }
