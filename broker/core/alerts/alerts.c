@@ -252,12 +252,10 @@ same_to_people(const struct tl_alert_book *a, const struct tl_alert_book *b)
     return same;
 }
 
-/* Only what is listed: most of a book is empty. */
+/* All but what is listed. */
 static void
-copy_book(struct tl_alert_book *to, const struct tl_alert_book *from)
+copy_counts(struct tl_alert_book *to, const struct tl_alert_book *from)
 {
-    to->count = from->count;
-    memcpy(to->active, from->active, from->count * sizeof from->active[0]);
     to->raised = from->raised;
     memcpy(to->owed_ms, from->owed_ms, sizeof to->owed_ms);
     memcpy(to->owed_count, from->owed_count, sizeof to->owed_count);
@@ -274,12 +272,14 @@ tl_alert_book_update(struct tl_alert_book *book, const struct tl_decision *decis
                              .acknowledge = who_acknowledges(fold)};
     struct tl_alert_book next;
     tl_rule_index_fill(&turn.rows);
-    copy_book(&next, book);
     next.count = 0;
+    copy_counts(&next, book);
     take_causes(&next, &turn);
     keep_returned(&next, &turn);
     bool changed = !same_to_people(book, &next);
-    copy_book(book, &next);
+    copy_counts(book, &next);
+    book->count = next.count; /* of what is listed no more than that: most of a book is empty */
+    memcpy(book->active, next.active, next.count * sizeof next.active[0]);
     return changed;
 }
 
