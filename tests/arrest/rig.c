@@ -11,6 +11,8 @@
 
 #include <cmocka.h>
 
+#include "tests/support/splitmix.h"
+
 struct tl_arrest_gear
 rig_gear(void)
 {
@@ -144,16 +146,10 @@ rig_seed(uint64_t seed)
     return seed;
 }
 
-/* splitmix64 by Sebastiano Vigna (2015), public domain. */
 double
 rig_draw(uint64_t *seed, struct rig_span span)
 {
-    uint64_t z = (*seed += 0x9E3779B97F4A7C15U);
-
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9U;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBU;
-    z ^= z >> 31;
-    return span.from + (span.to - span.from) * (double)(z >> 11) * 0x1p-53;
+    return span.from + (span.to - span.from) * (double)(splitmix(seed) >> 11) * 0x1p-53;
 }
 
 bool

@@ -21,6 +21,7 @@
 
 #include "tests/codec/samples.h"
 #include "tests/codec/support.h"
+#include "tests/support/splitmix.h"
 
 enum {
     ROUNDS = 50000,
@@ -111,20 +112,10 @@ mutation_no_flipped_bit_passes_without_the_key(void **state)
     print_tally("bits, old signature", &tally);
 }
 
-/* splitmix64 by Sebastiano Vigna (2015), public domain. */
-static uint64_t
-next_random(uint64_t *seed)
-{
-    uint64_t z = (*seed += 0x9E3779B97F4A7C15U);
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9U;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBU;
-    return z ^ (z >> 31);
-}
-
 static size_t
 below(uint64_t *seed, size_t limit)
 {
-    return limit == 0 ? 0 : (size_t)(next_random(seed) % limit);
+    return limit == 0 ? 0 : (size_t)(splitmix(seed) % limit);
 }
 
 static uint64_t
@@ -298,7 +289,7 @@ spoil(struct buffer *buffer, const struct buffer *other, uint64_t *seed)
         insert_bytes(buffer, at, other->bytes + from, len);
         break;
     case 3:
-        buffer->bytes[at] = (uint8_t)next_random(seed);
+        buffer->bytes[at] = (uint8_t)splitmix(seed);
         break;
     case 4:
         buffer->bytes[at] = edges[below(seed, sizeof edges)];

@@ -39,6 +39,8 @@
 
 #include <arpa/inet.h>
 
+#include "tests/support/splitmix.h"
+
 enum {
     LINES_MAX = 256,
     PASSAGES_MAX = 1024,
@@ -114,14 +116,10 @@ now_us(void)
     return (uint64_t)at.tv_sec * 1000000 + (uint64_t)at.tv_nsec / 1000;
 }
 
-/* splitmix64, the public-domain generator of S. Vigna */
 static uint64_t
 draw(struct strait *strait)
 {
-    uint64_t z = strait->chance += 0x9e3779b97f4a7c15u;
-    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
-    return z ^ (z >> 31);
+    return splitmix(&strait->chance);
 }
 
 static void

@@ -23,6 +23,7 @@
 
 #include "proto/base/text.h"
 #include "tests/fuzz/fuzz.h"
+#include "tests/support/splitmix.h"
 
 enum {
     EXIT_USAGE = 64,
@@ -110,20 +111,10 @@ take(void *world, const struct buffer *input)
 
 /* ---- inputs by chance ---- */
 
-/* splitmix64 by Sebastiano Vigna (2015), public domain. */
-static uint64_t
-next_random(uint64_t *seed)
-{
-    uint64_t z = (*seed += 0x9E3779B97F4A7C15U);
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9U;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBU;
-    return z ^ (z >> 31);
-}
-
 static size_t
 below(uint64_t *seed, size_t limit)
 {
-    return limit == 0 ? 0 : (size_t)(next_random(seed) % limit);
+    return limit == 0 ? 0 : (size_t)(splitmix(seed) % limit);
 }
 
 /* Put `len` bytes in at `at`; what then is too long is cut. */
@@ -192,11 +183,11 @@ spoil(struct buffer *made, const struct buffer *other, uint64_t *seed)
         memcpy(made->bytes + at, other->bytes + from, len);
         break;
     case 3:
-        piece[0] = (uint8_t)next_random(seed);
+        piece[0] = (uint8_t)splitmix(seed);
         put_in(made, at, piece, 1);
         break;
     case 4:
-        made->bytes[at] = (uint8_t)next_random(seed);
+        made->bytes[at] = (uint8_t)splitmix(seed);
         break;
     case 5:
         made->bytes[at] = edges[below(seed, sizeof edges)];

@@ -19,6 +19,7 @@
 #include <math.h>
 
 #include "tests/ledger/pages.h"
+#include "tests/support/splitmix.h"
 
 enum {
     RECOVERIES = 24,
@@ -65,10 +66,7 @@ struct other {
 static uint64_t
 draw(struct other *o)
 {
-    uint64_t z = (o->random += 0x9E3779B97F4A7C15ull);
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ull;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBull;
-    return z ^ (z >> 31);
+    return splitmix(&o->random);
 }
 
 static uint32_t

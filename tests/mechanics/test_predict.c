@@ -21,6 +21,7 @@
 #include "proto/base/conf.h"
 #include "tests/codec/samples.h"
 #include "tests/codec/support.h"
+#include "tests/support/splitmix.h"
 
 struct room {
     struct tl_config config;
@@ -300,10 +301,7 @@ a_setting_without_a_solution_is_left_out(void **state)
 static uint32_t
 draw(uint64_t *seed, uint32_t below)
 {
-    uint64_t z = (*seed += 0x9e3779b97f4a7c15u);
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebu;
-    return (uint32_t)((z ^ z >> 31) % below);
+    return (uint32_t)(splitmix(seed) % below);
 }
 
 static struct tl_ask

@@ -28,6 +28,7 @@
 
 #include "broker/core/picture/word.h"
 #include "tests/oracle/fields.h"
+#include "tests/support/splitmix.h"
 
 static void
 die(const char *what)
@@ -152,26 +153,17 @@ model_from(struct walk *walk, size_t at)
     walk->value[at] = walk->base[at];
 }
 
-/* splitmix64 */
-static uint64_t
-next(uint64_t *state)
-{
-    uint64_t z = (*state += 0x9e3779b97f4a7c15u);
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebu;
-    return z ^ z >> 31;
-}
-
 /* None to all of them: how many are not good is itself by chance, mostly few. */
 static void
 draw(uint64_t *state, struct walk *walk)
 {
-    uint64_t thousandth = 5 + (next(state) % 8 == 0 ? next(state) % 400 : next(state) % 40);
+    uint64_t thousandth =
+        5 + (splitmix(state) % 8 == 0 ? splitmix(state) % 400 : splitmix(state) % 40);
     thousandth *= walk->near_computed ? 4 : 1;
     for (size_t i = 0; i < fields_count(); i++) {
         bool fixed = walk->near_computed && !fields_is_near_computed(fields_at(i));
-        bool good = fixed || next(state) % 1000 >= thousandth;
-        walk->value[i] = good ? walk->base[i] : (uint32_t)(next(state) % fields_at(i)->count);
+        bool good = fixed || splitmix(state) % 1000 >= thousandth;
+        walk->value[i] = good ? walk->base[i] : (uint32_t)(splitmix(state) % fields_at(i)->count);
     }
 }
 

@@ -7,20 +7,12 @@
 #include <string.h>
 
 #include "proto/vocab/mix.h"
-
-static uint64_t
-next_random(uint64_t *stream)
-{
-    uint64_t z = (*stream += 0x9E3779B97F4A7C15ull);
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ull;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBull;
-    return z ^ (z >> 31);
-}
+#include "tests/support/splitmix.h"
 
 uint32_t
 draw(uint64_t *stream, uint32_t below)
 {
-    return (uint32_t)(next_random(stream) % below);
+    return (uint32_t)(splitmix(stream) % below);
 }
 
 bool

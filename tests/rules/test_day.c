@@ -23,6 +23,7 @@
 
 #include "broker/core/alerts/alerts.h"
 #include "broker/core/picture/word.h"
+#include "tests/support/splitmix.h"
 #include "tests/rules/words.h"
 
 enum {
@@ -63,10 +64,7 @@ struct day {
 static uint64_t
 draw(struct day *day, uint64_t below)
 {
-    uint64_t z = (day->random += 0x9e3779b97f4a7c15u);
-    z = (z ^ z >> 30) * 0xbf58476d1ce4e5b9u;
-    z = (z ^ z >> 27) * 0x94d049bb133111ebu;
-    return (z ^ z >> 31) % below;
+    return splitmix(&day->random) % below;
 }
 
 static bool

@@ -8,14 +8,12 @@
 
 #include "proto/base/require.h"
 #include "tests/support/ship.h"
+#include "tests/support/splitmix.h"
 
 uint64_t
 sim_draw(struct sim *sim)
 {
-    uint64_t z = (sim->random += 0x9E3779B97F4A7C15ull);
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9ull;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBull;
-    return z ^ (z >> 31);
+    return splitmix(&sim->random);
 }
 
 uint64_t
