@@ -23,9 +23,8 @@ os.environ.setdefault("TL_SOURCE_DIR", str(SOURCE))
 os.environ.setdefault("TL_BUILD_DIR", str(SOURCE / "build-release"))
 sys.path.insert(0, str(SOURCE / "tests" / "system"))
 
-from ship import BUILD, PATIENCE_S, Ship  # noqa: E402
+from ship import PATIENCE_S, Ship  # noqa: E402
 
-RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 TICKS_A_S = os.sysconf("SC_CLK_TCK")
 KINDS = (("broker", "bus-"), ("validator", "validator-"), ("recorder", "recorder-"),
          ("watch", "watch"), ("station", ""))
@@ -82,7 +81,7 @@ def main():
     with Ship(full=True) as ship:
         ship.brokers()
         ship.validators()
-        ship.start("recorder-1", RECORDER, "-C", ship.dir, "--node", "recorder-1").wait_text("ready")
+        ship.recorders()
         ship.stations()
         ship.heard()
         ship.watch().wait_text("verdict")

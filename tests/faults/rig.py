@@ -17,11 +17,10 @@ from screens import Screen, TerminalProcess
 import history
 import ship as system
 from injectors import PRELOAD, Machine, Strait
-from ship import BUILD, STATIONS, TRAPLINE, VALIDATOR, Process, Ship, free_port
+from ship import BUILD, RECORDER, STATIONS, TRAPLINE, VALIDATOR, Process, Ship, free_port
 
 sys.setswitchinterval(0.0005)  # lines are dated as they come
 
-RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 ON_TERMINALS = ("deck", "engine-1")
 NOT_READY_S = 1.0   # design: on every live screen after one fault
 HOLD_S = 3.0        # design: a cause of transport kind holds so long

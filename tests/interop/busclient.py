@@ -29,16 +29,13 @@ SOURCE = pathlib.Path(os.environ.get("TL_SOURCE_DIR", pathlib.Path(__file__).res
 
 
 def load_schema():
-    out = tempfile.mkdtemp(prefix="trapline-schema-")
     schema = SOURCE / "proto" / "schema"
-    subprocess.run(["protoc", "-I%s" % schema, "--python_out=%s" % out,
-                    str(schema / "trapline.proto")], check=True)
-    sys.path.insert(0, out)
-    module = importlib.import_module("trapline_pb2")
-    sys.path.remove(out)
-    for path in pathlib.Path(out).rglob("*"):
-        if path.is_file():
-            path.unlink()
+    with tempfile.TemporaryDirectory(prefix="trapline-schema-") as out:
+        subprocess.run(["protoc", "-I%s" % schema, "--python_out=%s" % out,
+                        str(schema / "trapline.proto")], check=True)
+        sys.path.insert(0, out)
+        module = importlib.import_module("trapline_pb2")
+        sys.path.remove(out)
     return module
 
 

@@ -13,11 +13,10 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "system"
 
 from busclient import Folder  # noqa: E402
 from crew import Crew  # noqa: E402
-from ship import BUILD, Ship, room_of  # noqa: E402
+from ship import BUILD, RECORDER, Ship, room_of  # noqa: E402
 
 NEWER = BUILD / "tests" / "interop" / "trapline-newer"
 VALIDATOR = BUILD / "tests" / "interop" / "trapline-validator-newer"
-RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 
 
 class Newer(unittest.TestCase):

@@ -15,9 +15,8 @@ sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "system"
 
 from busclient import Folder, datum, is_toward_safe, pb, unknown  # noqa: E402
 from crew import Crew, instance_of  # noqa: E402
-from ship import ALL_STATIONS, BUILD, Ship  # noqa: E402
+from ship import ALL_STATIONS, Ship  # noqa: E402
 
-RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 ENGINES = ["engine-%d" % n for n in (1, 2, 3, 4)]
 SIDE, TYPE, WEIGHT = 204, "plover", 34000
 EVENT_WORDS = ("battery", "deck", "call", "hook", "free", "retract", "track")
@@ -160,7 +159,7 @@ class Words(unittest.TestCase):
         self.ship = Ship(full=True)
         self.addCleanup(self.ship.close)
         self.ship.brokers()
-        self.ship.start("recorder-1", RECORDER, "-C", self.ship.dir, "--node", "recorder-1")
+        self.ship.recorders()
         self.ship.validators()
         self.crew = Crew(Folder(self.ship.dir), *ALL_STATIONS)
         self.addCleanup(self.crew.close)

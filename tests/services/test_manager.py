@@ -16,9 +16,8 @@ import unittest
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "system"))
 
-from ship import BROKER, BUILD, PATIENCE_S, TRAPLINE, VALIDATOR, Ship, room_of  # noqa: E402
+from ship import BROKER, PATIENCE_S, RECORDER, TRAPLINE, VALIDATOR, Ship, room_of  # noqa: E402
 
-RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 WATCHDOG_S = 3.0
 
 

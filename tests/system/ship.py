@@ -24,6 +24,7 @@ BUILD = pathlib.Path(os.environ.get("TL_BUILD_DIR", SOURCE / "build"))
 TRAPLINE = BUILD / "clients" / "trapline"
 BROKER = BUILD / "broker" / "relay" / "trapline-broker"
 VALIDATOR = BUILD / "broker" / "validator" / "trapline-validator"
+RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 
 STATIONS = ["engine-1", "engine-2", "engine-3", "engine-4", "deck", "approach", "platform",
             "primary", "bridge"]
@@ -239,6 +240,10 @@ class Ship:
     def validators(self, *names):
         for name in names or ("validator-1", "validator-2"):
             self.start(name, VALIDATOR, "-C", self.dir, "--node", name).wait_text("ready")
+
+    def recorders(self, *names):
+        for name in names or ("recorder-1",):
+            self.start(name, RECORDER, "-C", self.dir, "--node", name).wait_text("ready")
 
     def station_words(self, name, folder):
         """The command line of that station; the bridge's has the port that the sensors send to."""

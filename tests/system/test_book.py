@@ -9,7 +9,7 @@ import unittest
 
 from book import TABLES, Book
 from ship import BUILD, SOURCE, TRAPLINE, Ship
-from test_record import RECORDER, Listener
+from test_record import Listener
 
 sys.path.insert(0, str(SOURCE / "tests" / "interop"))
 from busclient import Folder  # noqa: E402
@@ -22,10 +22,6 @@ def add_two_recorders(ship):
     assert line in text
     path.write_text(text.replace(line, "  - {id: recorder-1, kind: recorder}\n"
                                  "  - {id: recorder-2, kind: recorder}\n" + line))
-
-
-def start(ship, name):
-    ship.start(name, RECORDER, "-C", ship.dir, "--node", name).wait_text("ready")
 
 
 def stop(ship, name):
@@ -55,8 +51,8 @@ class Records(unittest.TestCase):
     @classmethod
     def fly(cls, ship):
         ship.brokers()
-        start(ship, "recorder-1")
-        start(ship, "recorder-2")
+        ship.recorders("recorder-1")
+        ship.recorders("recorder-2")
         ship.validators()
         ship.stations()
         ship.heard()
@@ -69,7 +65,7 @@ class Records(unittest.TestCase):
             for weight in (33400, 33300):  # each end of a life is sealed
                 listener.until_recorded(ship, "approach", "inbound 204 plover %d" % weight)
                 stop(ship, "recorder-1")
-                start(ship, "recorder-1")
+                ship.recorders("recorder-1")
             # a recorder that is not covered yet is told again, and recorder-2 would hear it
             listener.until_recorded(ship, "engine-3", "set 40000")
             ship.until_show(1)
@@ -81,7 +77,7 @@ class Records(unittest.TestCase):
         assert ship.running.pop("validator-2").end() == 0
         ship.validators("validator-2")  # it takes what stands from beats, and names them
         ship.heard()
-        start(ship, "recorder-2")
+        ship.recorders("recorder-2")
         ship.say("deck", "foul wire")
         ship.until_show(1)
         for name in ("recorder-1", "recorder-2"):
@@ -352,7 +348,7 @@ class Records(unittest.TestCase):
         kept = path_of(self.ship, "recorder-1").with_suffix(".kept")
         shutil.copy(path_of(self.ship, "recorder-1"), kept)
         try:
-            start(self.ship, "recorder-1")
+            self.ship.recorders("recorder-1")
             code, out = self.merge("recorder-1", path_of(self.ship, "recorder-2"))
             self.assertEqual(code, 1, out)
             self.assertIn("recorder-1", out)

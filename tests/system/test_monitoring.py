@@ -15,8 +15,8 @@ import threading
 import time
 import unittest
 
-from ship import BROKER, BUILD, PATIENCE_S, SOURCE, STATIONS, TRAPLINE, VALIDATOR, Ship
-from test_record import RECORDER, add_recorder, start_recorder
+from ship import BROKER, BUILD, PATIENCE_S, RECORDER, SOURCE, STATIONS, TRAPLINE, VALIDATOR, Ship
+from test_record import add_recorder, start_recorder
 
 for room in ("interop", "metrics", "hook"):
     sys.path.insert(0, str(SOURCE / "tests" / room))

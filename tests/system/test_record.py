@@ -8,12 +8,11 @@ import sys
 import threading
 import unittest
 
-from ship import BUILD, SOURCE, Ship
+from ship import SOURCE, Ship
 
 sys.path.insert(0, str(SOURCE / "tests" / "interop"))
 from busclient import Client, Folder  # noqa: E402
 
-RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 
 
 def add_recorder(ship):
@@ -25,9 +24,8 @@ def add_recorder(ship):
 
 
 def start_recorder(ship):
-    process = ship.start("recorder-1", RECORDER, "-C", ship.dir, "--node", "recorder-1")
-    process.wait_text("ready")
-    return process
+    ship.recorders()
+    return ship.running["recorder-1"]
 
 
 def rows(ship, sql):

@@ -13,12 +13,11 @@ import sys
 import time
 import unittest
 
-from ship import BUILD, ENGINE_STATE, SOURCE, TRAPLINE, Ship
+from ship import ENGINE_STATE, SOURCE, TRAPLINE, Ship
 
 sys.path.insert(0, str(SOURCE / "tests" / "screens"))
 from terminals import Terminal  # noqa: E402
 
-RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 VALIDATORS = ("validator-1", "validator-2")
 PLOVER_LB, OTHER_LB = 34000, 36000
 
@@ -63,7 +62,7 @@ class Replay(unittest.TestCase):
     @classmethod
     def fly(cls, ship):
         ship.brokers()
-        ship.start("recorder-1", RECORDER, "-C", ship.dir, "--node", "recorder-1").wait_text("ready")
+        ship.recorders()
         ship.validators()
         ship.stations()
         ship.heard()

@@ -12,9 +12,8 @@ import json
 import time
 import unittest
 
-from ship import BUILD, PATIENCE_S, Ship
+from ship import PATIENCE_S, Ship
 
-RECORDER = BUILD / "broker" / "recorder" / "trapline-recorder"
 STATIONS = ("primary", "platform", "gear-officer")
 RECORDERS = ("recorder-1", "recorder-2")
 
@@ -45,10 +44,6 @@ class Deck:
 
     # ---- programs ----
 
-    def record(self, *names):
-        for name in names:
-            self.ship.start(name, RECORDER, "-C", self.ship.dir, "--node", name).wait_text("ready")
-
     def station(self, name):
         process = self.ship.station(name)
         process.wait_text("NOT READY")
@@ -58,7 +53,7 @@ class Deck:
         self.recorders = recorders
         self.ship.brokers()
         self.ship.validators()
-        self.record(*recorders)
+        self.ship.recorders(*recorders)
         for name in STATIONS:
             self.station(name)
         # a count is up to the last pass that the picture shows: there must be one
@@ -74,7 +69,7 @@ class Deck:
             elif name.startswith("validator"):
                 self.ship.validators(name)
             elif name.startswith("recorder"):
-                self.record(name)
+                self.ship.recorders(name)
         for name in names:
             if name in STATIONS:
                 self.station(name)
