@@ -303,6 +303,13 @@ open_file(struct tl_store *store)
     if (err == TL_OK && sqlite3_open_v2(store->path, &store->db, flags, NULL) != SQLITE_OK) {
         err = tl_store_fail(store, "cannot be opened; look at the folder's permissions");
     }
+    if (err == TL_OK && sqlite3_db_readonly(store->db, "main") == 1) {
+        (void)snprintf(store->why, sizeof store->why,
+                       "record %s can only be read here; look at its permissions and at how its "
+                       "disk is mounted",
+                       store->path);
+        err = TL_IO;
+    }
     if (err != TL_OK) {
         return err;
     }
@@ -314,10 +321,7 @@ open_file(struct tl_store *store)
     if (err == TL_OK) {
         err = prepare(store);
     }
-    /*
-     * A file that can only be read opens without complaint, and a disk that syncs nothing is found
-     * out only by something to sync: so the schema's number is written again.
-     */
+    /* A disk that syncs nothing is found out by something to sync: the schema's number again. */
     if (err == TL_OK) {
         err = tl_store_exec(
             store, "BEGIN IMMEDIATE; PRAGMA user_version = " DIGITS(TL_STORE_SCHEMA) "; COMMIT",

@@ -140,5 +140,5 @@ tl_look_state(struct tl_look *look, uint64_t now_ms, struct tl_view *view, struc
     tl_ui_take(&look->aged, member, now_ms, view, state);
     state->alert = alerts;
     state->alert_count = tl_member_alerts(member, now_ms, alerts, TL_ALERTS_MAX);
-    tl_member_alerts_shown(member);
+    tl_member_alerts_shown(member, now_ms);
 }

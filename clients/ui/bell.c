@@ -148,7 +148,7 @@ take_one(struct tl_bell *bell, const struct tl_alert *alert, uint64_t now_ms,
         edge = edge_of(*entry, alert, bell->place, now_ms);
     } else {
         *entry = add(bell, alert, now_ms);
-        edge = tl_alert_is_active(alert) ? TL_BELL_RAISED : TL_BELL_NONE;
+        edge = tl_alert_is_active(alert) ? TL_BELL_RAISED : TL_BELL_GONE; /* not heard meanwhile */
     }
     if (*entry == NULL) {
         return TL_BELL_NONE;

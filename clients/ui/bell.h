@@ -24,7 +24,7 @@ enum tl_bell_edge {
     TL_BELL_AGAIN,
     TL_BELL_GRAVER,
     TL_BELL_ACKNOWLEDGED,
-    TL_BELL_GONE,
+    TL_BELL_GONE, /* also of one that came and went while no validator was heard here */
     TL_BELL_COMPUTED
 };
 

@@ -446,11 +446,23 @@ tl_member_current_picture(const struct tl_member *member, uint32_t validator, ui
     return current ? &seen->picture : NULL;
 }
 
+/* Whether the set in hand of that validator counts. */
+static bool
+lists_alerts(const struct tl_member *member, uint32_t validator, uint64_t now_ms)
+{
+    const struct tl_heard *heard = &member->hear.validator[validator];
+    const struct tl_member_seen *seen = &member->seen[validator];
+    return seen->has_alerts && tl_heard_is_fresh(heard, now_ms) &&
+           seen->incarnation == heard->incarnation;
+}
+
 void
-tl_member_alerts_shown(struct tl_member *member)
+tl_member_alerts_shown(struct tl_member *member, uint64_t now_ms)
 {
     for (uint32_t v = 0; v < member->hear.count; v++) {
-        member->seen[v].alerts_shown = member->seen[v].alerts_sequence;
+        if (lists_alerts(member, v, now_ms)) {
+            member->seen[v].alerts_shown = member->seen[v].alerts_sequence;
+        }
     }
 }
 
@@ -491,11 +503,8 @@ tl_member_alerts(const struct tl_member *member, uint64_t now_ms, struct tl_aler
     uint32_t count = 0;
     for (uint32_t v = 0; v < member->hear.count; v++) {
         const struct tl_member_seen *seen = &member->seen[v];
-        if (!seen->has_alerts || !tl_heard_is_fresh(&member->hear.validator[v], now_ms) ||
-            seen->incarnation != member->hear.validator[v].incarnation) {
-            continue;
-        }
-        for (uint32_t i = 0; i < seen->alerts.alert_count && count < cap; i++) {
+        uint32_t listed = lists_alerts(member, v, now_ms) ? seen->alerts.alert_count : 0;
+        for (uint32_t i = 0; i < listed && count < cap; i++) {
             struct tl_alert *same = listed_of(out, count, &seen->alerts.alert[i]);
             if (same != NULL) {
                 merge_alert(same, &seen->alerts.alert[i]);

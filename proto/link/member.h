@@ -108,8 +108,11 @@ const struct tl_picture *tl_member_picture(const struct tl_member *member,
 const struct tl_picture *tl_member_current_picture(const struct tl_member *member,
                                                    uint32_t validator, uint64_t now_ms);
 
-/* The alert sets in hand have been shown to people: validators are told so by the next beats. */
-void tl_member_alerts_shown(struct tl_member *member);
+/*
+ * What tl_member_alerts gave at that time has been shown to people: the validators whose sets it is
+ * made of are told so by the next beats.
+ */
+void tl_member_alerts_shown(struct tl_member *member, uint64_t now_ms);
 
 /*
  * All alerts of all validators that are fresh, each instance once, in the order of the first; of

@@ -364,6 +364,54 @@ setting_withdrawn_and_said_again_voids_its_repeater(void **state)
     sim_free(&sim);
 }
 
+/* What a station's next beat tells that validator of its sets. */
+static uint64_t
+told_shown(struct sim *sim, const char *validator, const char *station)
+{
+    const struct tl_fold *fold = &sim_node(sim, validator)->judge->fold;
+    int place = tl_config_place(&sim->config, station);
+    assert_true(place >= 0);
+    return fold->told[place].alerts_shown;
+}
+
+static void
+a_set_of_a_validator_that_is_not_heard_is_not_told_as_shown(void **state)
+{
+    (void)state;
+    struct sim *sim = timeline_ready(2, timeline_seed(260));
+    struct sim_node *deck = sim_node(sim, "deck");
+    struct sim_node *gone = sim_node(sim, "validator-2");
+    struct tl_alert listed[TL_ALERTS_MAX];
+    /* Its verdicts are late for the deck, its sets come. */
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        gone->out_delay_ms[bus] = 1000;
+    }
+    sim_run(sim, 1500);
+    timeline_shows(sim, TL_WORD_NOT_READY);
+    (void)sim_say(sim, "deck", say_deck(TL_DECK_FOUL, TL_FOUL_PERSON, timeline_event(1)));
+    sim_run(sim, 2500);
+    uint64_t now_ms = sim_clock(sim, deck);
+    assert_int_not_equal(deck->member->seen[0].alerts_sequence, 0);
+    assert_int_not_equal(deck->member->seen[1].alerts_sequence, 0);
+    assert_int_not_equal(tl_member_alerts(deck->member, now_ms, listed, TL_ALERTS_MAX), 0);
+    tl_member_alerts_shown(deck->member, now_ms);
+    assert_int_equal(deck->member->seen[0].alerts_shown, deck->member->seen[0].alerts_sequence);
+    assert_int_equal(deck->member->seen[1].alerts_shown, 0);
+    sim_run(sim, 1500);
+    assert_int_not_equal(told_shown(sim, "validator-1", "deck"), 0);
+    assert_int_equal(told_shown(sim, "validator-2", "deck"), 0);
+    for (uint32_t bus = 0; bus < SIM_BUSES; bus++) {
+        gone->out_delay_ms[bus] = 0;
+    }
+    sim_run(sim, 2000);
+    tl_member_alerts_shown(deck->member, sim_clock(sim, deck));
+    sim_run(sim, 500);
+    assert_int_not_equal(told_shown(sim, "validator-2", "deck"), 0);
+    (void)sim_say(sim, "deck", say_deck(TL_DECK_CLEAR, TL_FOUL_UNKNOWN, timeline_event(1)));
+    (void)timeline_comes_to(sim, TL_WORD_READY, TL_HOLD_MS + 2000);
+    sim_free(&sim);
+}
+
 int
 main(void)
 {
@@ -383,6 +431,7 @@ main(void)
         cmocka_unit_test(loss_of_a_station_and_of_the_word_of_it_keeps_the_deadline),
         cmocka_unit_test(setting_turned_there_and_back_in_silence_voids_its_repeater),
         cmocka_unit_test(setting_withdrawn_and_said_again_voids_its_repeater),
+        cmocka_unit_test(a_set_of_a_validator_that_is_not_heard_is_not_told_as_shown),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -11,7 +11,8 @@ from table import Result
 TEXTS = {}
 # A word that was taken back, or said otherwise before it is due, is pending (docs/rules.md).
 PENDING = {"not-in-battery": "battery not yet reported", "hook-not-down": "hook not yet reported",
-           "deck-foul": "deck not yet clear"}
+           "deck-foul": "deck not yet clear",
+           "setting-not-ordered": "weight not yet set for this event"}
 
 
 def words_of(rule):

@@ -163,6 +163,22 @@ an_alert_that_returns_is_gone_and_may_be_raised_again(void **state)
     free(heard);
 }
 
+/* It came and went while no validator was heard here, or before this program was started. */
+static void
+one_that_has_returned_before_it_was_shown_is_told_once(void **state)
+{
+    (void)state;
+    struct heard *heard = listen(HERE);
+    struct tl_alert alert = alert_of(9, 1u << HERE);
+    alert.state = TL_ALERT_RETURNED;
+    expect(heard, &alert, 1, START_MS, "gone 1");
+    expect(heard, &alert, 1, START_MS + 60000, "");
+    alert.state = TL_ALERT_UNACKNOWLEDGED;
+    expect(heard, &alert, 1, START_MS + 60001, "raised 1");
+    expect(heard, NULL, 0, START_MS + 60002, "gone 1");
+    free(heard);
+}
+
 /* The alert was out before the mechanics had answered; then their answer is told, once. */
 static void
 what_a_wrong_setting_would_do_is_told_when_it_is_known(void **state)
@@ -246,6 +262,7 @@ main(void)
         cmocka_unit_test(the_thirty_seconds_count_from_when_it_was_raised),
         cmocka_unit_test(others_are_told_once_after_a_minute),
         cmocka_unit_test(an_alert_that_returns_is_gone_and_may_be_raised_again),
+        cmocka_unit_test(one_that_has_returned_before_it_was_shown_is_told_once),
         cmocka_unit_test(what_a_wrong_setting_would_do_is_told_when_it_is_known),
         cmocka_unit_test(a_graver_severity_is_told),
         cmocka_unit_test(alerts_are_told_each_by_itself),
