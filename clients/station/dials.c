@@ -293,6 +293,14 @@ tl_dials_yield(const struct tl_own *own)
            tl_datum_is_safeward(&own->datum);
 }
 
+/* What stays as it is grows old all the same: said again at half the time that it counts. */
+static bool
+is_due_again(const struct tl_dials *dials, const struct tl_own *own, uint64_t now_ms)
+{
+    uint64_t valid_ms = 1000ull * dials->config->ship.valid_s[own->datum.kind];
+    return valid_ms != 0 && now_ms - own->said_ms >= valid_ms / 2;
+}
+
 static void
 say_dial(struct tl_dials *dials, struct tl_dial *dial, struct tl_member *member,
          const struct tl_view *view, uint64_t now_ms)
@@ -316,10 +324,12 @@ say_dial(struct tl_dials *dials, struct tl_dial *dial, struct tl_member *member,
     bool here = own != NULL && own->datum.known && !own->refused;
     bool for_event = !per_event || wanted.stated_for_count == 0 ||
                      (here && tl_datum_is_for(&own->datum, wanted.stated_for[0]));
-    if (here && for_event && own->datum.sensor && !has_moved(&own->datum, &wanted)) {
+    if (here && for_event && own->datum.sensor && !has_moved(&own->datum, &wanted) &&
+        !is_due_again(dials, own, now_ms)) {
         return;
     }
-    if (dial->tried_ms != 0 && now_ms - dial->tried_ms < TRY_AGAIN_MS) {
+    bool rested = dial->tried_ms == 0 || now_ms - dial->tried_ms >= TRY_AGAIN_MS;
+    if (!rested && !tl_datum_is_safeward(&wanted)) {
         return;
     }
     dial->tried_ms = now_ms;

@@ -11,7 +11,8 @@
  *
  * A word is said when its value, or the event that it must be for, has changed, and is shown as
  * read by a sensor. A number is said again when it moves by a hundredth of itself or more, so the
- * bounds in gear.yaml must leave room for that. Silence for longer than sensor_valid_ms of
+ * bounds in gear.yaml must leave room for that; any word when half of its validity is over. Toward
+ * READY a sensor is heard each 500 ms at most, toward safe at once. Silence for longer than sensor_valid_ms of
  * ship.yaml makes the word unknown. While a sensor speaks, its word cannot be
  * keyed, but toward safe.
  */

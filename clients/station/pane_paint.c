@@ -141,7 +141,7 @@ draw_help(const struct tl_pane *pane, struct tl_sheet *sheet)
         "> your own rows.  ok: known, heard and as needed.  NOT YET: asked for, not due.",
         "WRONG: against what is needed.  LOST: who says it is not heard.  OLD, [was ..]: a memory.",
         "UNKNOWN is never ready.  READY is advice: people decide.",
-        "* an alert that somebody has still to acknowledge.  a acknowledges the first, no more.",
+        "* an alert that somebody has still to acknowledge.  a: the first owed here, alone.",
         "A word toward READY is read back: press y if it is right; any other key says nothing.",
         "ENTER types a line; what this station may say:",
     };
@@ -223,6 +223,9 @@ tl_pane_paint(struct tl_pane *pane, uint64_t now_ms)
     offer_alert(pane, pane->shows_alerts ? drawn.first_owed : 0, now_ms);
     tl_glass_paint(&pane->sheet, pane->night, drawn.cursor ? (int)drawn.row : -1, (int)drawn.col);
     tl_pane_painted(pane);
+    if (pane->shows_alerts && drawn.all_owed && view.any_verdict) {
+        tl_member_alerts_shown(&session->seat.member, now_ms);
+    }
     if (pane->ring) {
         tl_glass_ring();
         pane->ring = false;

@@ -210,7 +210,7 @@ report_alerts(struct tl_session *session, uint64_t now_ms)
     }
     uint32_t count = tl_member_alerts(member, now_ms, now, TL_ALERTS_MAX);
     tl_bell_take(&session->bell, now, count, now_ms);
-    if (session->pane == NULL || session->pane->shows_alerts) { /* a list over it, a small window */
+    if (session->pane == NULL) { /* else when they stand on it: tl_pane_paint */
         tl_member_alerts_shown(member, now_ms);
     }
 }

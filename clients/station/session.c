@@ -198,9 +198,6 @@ say_command(struct tl_session *session, const struct tl_command *command, int cl
         end_client(session, client, TL_EXIT_REFUSED);
         return;
     }
-    if (command->forget_list) {
-        tl_session_forget_list(session);
-    }
     for (uint32_t i = 0; i < command->count; i++) {
         uint64_t sequence = 0;
         enum tl_err err = tl_member_say(member, &command->datum[i], now_ms, &sequence);
@@ -211,6 +208,9 @@ say_command(struct tl_session *session, const struct tl_command *command, int cl
                 end_client(session, client, err == TL_PERM ? TL_EXIT_REFUSED : TL_EXIT_UNANSWERED);
             }
             return;
+        }
+        if (i == 0 && command->forget_list) { /* what was not said takes nothing back */
+            tl_session_forget_list(session);
         }
         remember_pass(session, &command->datum[i]);
         tl_tallies_keyed(&session->tallies, &command->datum[i]);
@@ -349,75 +349,6 @@ show_groove(struct tl_session *session, int client)
                         tl_session_groove(session, line, sizeof line, steady, sizeof steady));
 }
 
-static struct tl_held_request *
-held_of(struct tl_session *session, int client)
-{
-    for (size_t i = 0; i < TL_LOCAL_CLIENTS + 1; i++) {
-        if (session->held[i].used && session->held[i].client == client) {
-            return &session->held[i];
-        }
-    }
-    return NULL;
-}
-
-/* True when the request waits; false when it has waited long enough, or there is no place. */
-static bool
-hold_request(struct tl_session *session, const char *line, bool confirm, int client)
-{
-    struct tl_held_request *held = held_of(session, client);
-    if (held != NULL) {
-        bool waits = tl_clock_boot_ms() < held->until_ms;
-        held->used = waits;
-        return waits;
-    }
-    for (size_t i = 0; i < TL_LOCAL_CLIENTS + 1; i++) {
-        held = &session->held[i];
-        if (!held->used) {
-            *held = (struct tl_held_request){.used = true,
-                                             .confirm = confirm,
-                                             .client = client,
-                                             .until_ms = tl_clock_boot_ms() + TL_HELD_MS};
-            (void)snprintf(held->line, sizeof held->line, "%s", line);
-            return true;
-        }
-    }
-    return false;
-}
-
-static void
-forget_request(struct tl_session *session, int client)
-{
-    struct tl_held_request *held = held_of(session, client);
-    if (held != NULL) {
-        held->used = false;
-    }
-}
-
-/* The next line is here, and it may be a FOUL: what waits for news is answered as it stands. */
-void
-tl_session_end_hold(struct tl_session *session)
-{
-    struct tl_held_request *held = held_of(session, -1);
-    if (held != NULL) {
-        held->until_ms = 0;
-        struct tl_held_request last = *held;
-        tl_session_line(session, last.line, last.confirm, -1);
-    }
-}
-
-static void
-try_held(struct tl_session *session)
-{
-    for (size_t i = 0; i < TL_LOCAL_CLIENTS + 1; i++) {
-        struct tl_held_request held = session->held[i];
-        if (held.used && held.client >= 0 && session->local.client[held.client].fd < 0) {
-            session->held[i].used = false; /* it hung up */
-        } else if (held.used) {
-            tl_session_line(session, held.line, held.confirm, held.client);
-        }
-    }
-}
-
 void
 tl_session_line(struct tl_session *session, const char *line, bool confirm, int client)
 {
@@ -432,10 +363,10 @@ tl_session_line(struct tl_session *session, const char *line, bool confirm, int 
         session->pending = false;
     }
     if (command.kind == TL_COMMAND_ERROR && command.may_pass && !session->joining &&
-        hold_request(session, line, confirm, client)) {
+        tl_session_hold(session, line, confirm, client)) {
         return;
     }
-    forget_request(session, client);
+    tl_session_forget_held(session, client);
     switch (command.kind) {
     case TL_COMMAND_SAY:
     case TL_COMMAND_WIND:
@@ -510,6 +441,9 @@ is_unseen(const struct tl_session *session)
     return poll(&screen, 1, 0) > 0 && (screen.revents & POLLERR) != 0;
 }
 
+/* The socket, the keyboard, each client, a bridge's feed, sensors. */
+static_assert(TL_SEAT_ITEMS_MAX == TL_LOCAL_CLIENTS + 4, "all are waited for in each turn");
+
 /* One turn: wait, read what came, act, report. */
 static void
 turn(struct tl_session *session)
@@ -523,7 +457,7 @@ turn(struct tl_session *session)
         items[count++] = (zmq_pollitem_t){.fd = STDIN_FILENO, .events = ZMQ_POLLIN};
     }
     size_t first = count;
-    for (int i = 0; i < TL_LOCAL_CLIENTS && count < TL_SEAT_ITEMS_MAX - 2; i++) {
+    for (int i = 0; i < TL_LOCAL_CLIENTS; i++) {
         if (session->local.client[i].fd >= 0) {
             index[count - first] = i;
             items[count++] =
@@ -535,11 +469,12 @@ turn(struct tl_session *session)
         items[count++] =
             (zmq_pollitem_t){.fd = tl_bridge_fd(session->bridge), .events = ZMQ_POLLIN};
     }
-    if (tl_dials_fd(&session->dials) >= 0 && count < TL_SEAT_ITEMS_MAX) {
+    if (tl_dials_fd(&session->dials) >= 0) {
         items[count++] = (zmq_pollitem_t){.fd = tl_dials_fd(&session->dials), .events = ZMQ_POLLIN};
     }
     (void)tl_seat_turn(&session->seat, items, count, TL_CONFIRM_MS);
     session->seat.ended = session->seat.ended || is_unseen(session);
+    tl_session_leave_gone(session);
     if (items[0].revents != 0) {
         tl_local_accept(&session->local);
     }
@@ -548,7 +483,7 @@ turn(struct tl_session *session)
     } else if (input && items[1].revents != 0) {
         tl_session_read_input(session);
     }
-    try_held(session);
+    tl_session_try_held(session);
     read_clients(session, &items[first], index, clients);
     uint64_t now_ms = tl_clock_boot_ms(); /* what was just said is not younger than now */
     if (session->bridge != NULL) {
@@ -577,7 +512,7 @@ tl_session_run(struct tl_session *session)
         }
         bool feeds = (session->bridge != NULL && tl_bridge_feeding(session->bridge)) ||
                      tl_dials_feeding(&session->dials);
-        if (session->input_ended && !still_waiting(session) && held_of(session, -1) == NULL &&
+        if (session->input_ended && !still_waiting(session) && !tl_session_holds(session, -1) &&
             !session->stay && !feeds) {
             break;
         }

@@ -109,9 +109,23 @@ void tl_session_line(struct tl_session *session, const char *line, bool confirm,
 
 /* typed.c: take what is typed at this terminal, and answer first what waits for news. */
 void tl_session_read_input(struct tl_session *session);
-void tl_session_end_hold(struct tl_session *session);
 /* Whether more has been typed than was read back so far: nobody can have seen that read-back. */
 bool tl_session_typed_ahead(const struct tl_session *session);
+
+/* held.c: a request that waits for news, at most TL_HELD_MS. */
+/* True when it waits; false when it has waited long enough, or there is no place. */
+bool tl_session_hold(struct tl_session *session, const char *line, bool confirm, int client);
+bool tl_session_holds(struct tl_session *session, int client);
+void tl_session_forget_held(struct tl_session *session, int client);
+/* Ask them all again. */
+void tl_session_try_held(struct tl_session *session);
+/* The next line is here, and it may be a FOUL: what waits at this terminal is answered as it stands. */
+void tl_session_end_hold(struct tl_session *session);
+/*
+ * Who has hung up is told nothing more, and what waited for it is not done: its place may be another
+ * shell's from the next accept on. What it had said already is told at this terminal.
+ */
+void tl_session_leave_gone(struct tl_session *session);
 
 /*
  * Until a signal or, unless `stay` is set, the end of input and of what is waited for. Returns an

@@ -260,6 +260,17 @@ draw_alert(const struct tl_page *page, struct tl_sheet *sheet, uint32_t row,
                          tl_cause_text(&alert->cause, alert->event, text, sizeof text));
 }
 
+static bool
+any_waits_for(const struct tl_belled *const *entry, uint32_t count, int place)
+{
+    for (uint32_t i = 0; i < count; i++) {
+        if (tl_alert_waits_for_place(&entry[i]->alert, place)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void
 draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end,
             struct tl_page_drawn *drawn)
@@ -267,6 +278,7 @@ draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end,
     const struct tl_belled *order[TL_ALERTS_MAX];
     uint32_t count = tl_page_alert_order(page->bell, order);
     drawn->alerts = end > ROW_ALERTS;
+    drawn->all_owed = drawn->alerts;
     uint32_t waits = 0;
     uint32_t row = ROW_ALERTS;
     for (uint32_t i = 0; i < count; i++) {
@@ -288,6 +300,7 @@ draw_alerts(const struct tl_page *page, struct tl_sheet *sheet, uint32_t end,
         if (row + 1 == end && i + 1 < count) {
             (void)tl_sheet_print(sheet, row, COL_SEVERITY, TL_INK_STRONG,
                                  "and %" PRIu32 " more: type 'alerts'", count - i);
+            drawn->all_owed = !any_waits_for(&order[i], count - i, page->bell->place);
             return;
         }
         uint32_t room = end - row - (i + 1 < count ? 1 : 0);

@@ -504,11 +504,11 @@ tl_member_alerts(const struct tl_member *member, uint64_t now_ms, struct tl_aler
     for (uint32_t v = 0; v < member->hear.count; v++) {
         const struct tl_member_seen *seen = &member->seen[v];
         uint32_t listed = lists_alerts(member, v, now_ms) ? seen->alerts.alert_count : 0;
-        for (uint32_t i = 0; i < listed && count < cap; i++) {
+        for (uint32_t i = 0; i < listed; i++) {
             struct tl_alert *same = listed_of(out, count, &seen->alerts.alert[i]);
             if (same != NULL) {
                 merge_alert(same, &seen->alerts.alert[i]);
-            } else {
+            } else if (count < cap) {
                 out[count++] = seen->alerts.alert[i];
             }
         }

@@ -30,7 +30,7 @@ struct tl_seat {
 };
 
 enum {
-    TL_SEAT_ITEMS_MAX = 8
+    TL_SEAT_ITEMS_MAX = 12
 };
 
 /*

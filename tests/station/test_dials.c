@@ -178,6 +178,44 @@ turn(struct bench *bench, const char *line, uint32_t pass, uint64_t now_ms)
 }
 
 static void
+a_steady_value_is_said_again_before_it_is_too_old(void **state)
+{
+    struct tl_config *config = config_of(state);
+    config->ship.valid_s[TL_DATUM_ACCUMULATOR] = 4;
+    struct bench *bench = bench_of(config, "engine-1");
+    turn(bench, "accumulator 400 psi\n", 1, START_MS);
+    assert_int_equal(bench->said, 1);
+    turn(bench, "accumulator 400 psi\n", 1, START_MS + 1000);
+    turn(bench, "accumulator 400 psi\n", 1, START_MS + 1999);
+    assert_int_equal(bench->said, 1);
+    turn(bench, "accumulator 400 psi\n", 1, START_MS + 2000);
+    assert_int_equal(bench->said, 2);
+    assert_int_equal(bench->last.as.accumulator_psi, 400);
+    config->ship.valid_s[TL_DATUM_ACCUMULATOR] = 0; /* counts until it is changed */
+    for (uint64_t ms = 3000; ms < 20000; ms += 1000) {
+        turn(bench, "accumulator 400 psi\n", 1, START_MS + ms);
+    }
+    assert_int_equal(bench->said, 2);
+    close_bench(bench);
+}
+
+static void
+out_of_battery_is_said_at_once_after_in(void **state)
+{
+    struct bench *bench = bench_of(config_of(state), "engine-1");
+    turn(bench, "battery out -\n", 1, START_MS);
+    turn(bench, "battery in -\n", 1, START_MS + 1000);
+    assert_int_equal(bench->last.as.battery, TL_BATTERY_IN);
+    turn(bench, "battery out -\n", 1, START_MS + 1050);
+    assert_int_equal(bench->last.as.battery, TL_BATTERY_OUT);
+    turn(bench, "battery in -\n", 1, START_MS + 1100); /* toward READY it rests */
+    assert_int_equal(bench->last.as.battery, TL_BATTERY_OUT);
+    turn(bench, "battery in -\n", 1, START_MS + 1550);
+    assert_int_equal(bench->last.as.battery, TL_BATTERY_IN);
+    close_bench(bench);
+}
+
+static void
 a_value_is_said_when_it_moves_and_not_while_it_trembles(void **state)
 {
     struct bench *bench = bench_of(config_of(state), "engine-1");
@@ -282,6 +320,9 @@ main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test_setup_teardown(a_line_is_a_word_of_its_own_station_or_nothing, set_up,
                                         tear_down),
+        cmocka_unit_test_setup_teardown(a_steady_value_is_said_again_before_it_is_too_old, set_up,
+                                        tear_down),
+        cmocka_unit_test_setup_teardown(out_of_battery_is_said_at_once_after_in, set_up, tear_down),
         cmocka_unit_test_setup_teardown(a_value_is_said_when_it_moves_and_not_while_it_trembles,
                                         set_up, tear_down),
         cmocka_unit_test_setup_teardown(silence_makes_it_unknown_and_a_new_line_brings_it_back,

@@ -283,7 +283,7 @@ class Keys(unittest.TestCase):
                 text = path.read_text()
                 path.unlink()
                 self.refused(command, node, "%s does not exist; bring the file to this host" % path,
-                             "trapline keys rotate " + node)
+                             "trapline keys rotate -C DIR " + node)
                 path.write_text(text)
                 path.chmod(0o640)
                 self.refused(command, node, "%s is not a private file of this user" % path,
@@ -297,7 +297,7 @@ class Keys(unittest.TestCase):
                 if epoch == 2:
                     keys(ship, "revoke", node, "1")
                 self.refused(command, node, "%s has no key in keys.yaml that is not revoked" % node,
-                             "trapline keys rotate " + node)
+                             "trapline keys rotate -C DIR " + node)
 
     def refused(self, command, name, *words):
         process = Process(name, command, {})

@@ -97,7 +97,17 @@ more_alerts_than_rows_are_said(void **state)
     char text[64];
     (void)snprintf(text, sizeof text, "and %u more", 20 - shown_rows);
     assert_true(stands(drawn, text));
+    drawn->bell.place = 0;
+    draw(drawn, 24, 80);
+    assert_false(drawn->drawn.all_owed); /* one that is owed here has no row: it is not shown */
+    assert_int_not_equal(drawn->drawn.first_owed,
+                         0); /* the first can be acknowledged all the same */
+    drawn->bell.place = 1;
+    draw(drawn, 24, 80);
+    assert_true(drawn->drawn.all_owed);
+    drawn->bell.place = 0;
     draw(drawn, 60, 80);
+    assert_true(drawn->drawn.all_owed);
     assert_false(stands(drawn, " more: "));
     free(drawn);
     free(shown);

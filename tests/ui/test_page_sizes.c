@@ -103,11 +103,14 @@ an_alert_without_a_row_is_not_offered(void **state)
     assert_non_null(tl_page_first_owed(&drawn->bell));
     draw(drawn, 24, 80);
     assert_true(drawn->drawn.alerts);
+    assert_false(drawn->drawn.all_owed);
     assert_int_equal(drawn->drawn.first_owed, 0);
     draw(drawn, 60, 80);
+    assert_true(drawn->drawn.all_owed);
     assert_int_equal(drawn->drawn.first_owed, tl_page_first_owed(&drawn->bell)->number);
     draw(drawn, 23, 80);
     assert_false(drawn->drawn.alerts);
+    assert_false(drawn->drawn.all_owed);
     assert_int_equal(drawn->drawn.first_owed, 0);
     free(drawn);
     free(shown);
