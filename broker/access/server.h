@@ -7,7 +7,7 @@
  *
  * 1. CURVE server, domain TL_ZAP_DOMAIN and "enforce domain" always go together: with any of them
  *    missing, libzmq 4.3.4 takes the user id that the peer itself states.
- * 2. No ZMTP heartbeats: with a finite queue and a slow reader 4.3.4 aborts (libzmq issue 3937).
+ * 2. No ZMTP heartbeats: with a finite queue and a slow reader 4.3.4 aborts (a known fault of 4.3.4).
  *    Dead peers are found by the kernel, in TCP_MAXRT and keepalive times.
  * 3. A slow reader loses messages; it never delays another one.
  */

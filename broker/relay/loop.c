@@ -27,7 +27,7 @@ enum {
     SUBSCRIPTIONS_A_TURN = 256,
     EVENTS_A_TURN = 1024,
     /* A node holds under twenty; so many mean a fault or an attack on memory. */
-    SUBSCRIPTIONS_MANY = 4096
+    SUBSCRIPTIONS_MANY = 32 * TL_NODES_MAX
 };
 
 enum item {

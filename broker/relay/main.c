@@ -30,7 +30,7 @@ enum {
     EXIT_USAGE = 64,
     EXIT_CONFIG = 78
 };
-/* 48 nodes on two sockets, the library's own, and room for strangers until they are turned away. */
+/* 256 nodes on two sockets, the library's own, and room for strangers until they are turned away. */
 enum {
     OPEN_FILES = 4096
 };

@@ -36,7 +36,7 @@ static const char usage[] =
     "  --json       one JSON object; docs/json.md lists its fields\n"
     "  --help       this text\n"
     "\n"
-    "Exit: 0 printed, 64 usage, 78 configuration.\n";
+    "Exit: 0 printed, 1 it could not be written, 64 usage, 78 configuration.\n";
 
 struct explain {
     const char *dir; /* NULL = no configuration */

@@ -233,7 +233,7 @@ plan_key(struct tl_config *config, const char *node, uint32_t epoch)
     if (epoch <= newest) {
         (void)fprintf(stderr,
                       "keys: %s has a key of epoch %" PRIu32 " already; for the next one run: "
-                      "trapline keys rotate %s\n",
+                      "trapline keys rotate -C DIR %s\n",
                       node, newest, node);
         return NOT_DONE;
     }
@@ -244,7 +244,7 @@ plan_key(struct tl_config *config, const char *node, uint32_t epoch)
     if (tl_keys_in_use(config, node) >= TL_KEYS_PER_NODE_MAX) {
         (void)fprintf(stderr,
                       "keys: %s has two keys that are not revoked; revoke the old one: "
-                      "trapline keys revoke %s EPOCH\n",
+                      "trapline keys revoke -C DIR %s EPOCH\n",
                       node, node);
         return NOT_DONE;
     }
@@ -338,7 +338,7 @@ run_rotate(struct tl_keys_run *run)
     }
     if (code == 0 && newest > 0) {
         (void)printf("carry keys.yaml to every host, send SIGHUP, start %s again, then: trapline "
-                     "keys revoke %s %" PRIu32 "\n",
+                     "keys revoke -C DIR %s %" PRIu32 "\n",
                      node, node, newest);
     }
     return code;

@@ -82,11 +82,12 @@ check_nodes(const struct tl_config *config, struct findings *findings)
         const char *node = config->node[i].id;
         unsigned count = tl_keys_in_use(config, node);
         if (count == 0) {
-            find(findings, true, "%s has no key in use; make one: trapline keys rotate %s", node,
-                 node);
+            find(findings, true, "%s has no key in use; make one: trapline keys rotate -C DIR %s",
+                 node, node);
         } else if (count > 1) {
             find(findings, false,
-                 "%s has %u keys in use; when it runs with the newer one: trapline keys revoke "
+                 "%s has %u keys in use; when it runs with the newer one: trapline keys revoke -C "
+                 "DIR "
                  "%s %" PRIu32,
                  node, count, node, oldest_in_use(config, node));
         }
@@ -127,7 +128,7 @@ check_list_file(const struct tl_config *config, struct findings *findings)
 
     (void)snprintf(path, sizeof path, "%s/keys.yaml", config->dir);
     if (lstat(path, &st) != 0) {
-        find(findings, true, "%s does not exist; make it: trapline keys new --all", path);
+        find(findings, true, "%s does not exist; make it: trapline keys new -C DIR --all", path);
     } else if ((st.st_mode & (S_IWGRP | S_IWOTH)) != 0) {
         find(findings, true, "%s can be written by others than its owner; chmod 644 %s", path,
              path);

@@ -185,7 +185,8 @@ tl_keys_show(struct tl_keys_run *run)
         return TL_KEYS_NOT_DONE;
     }
     if (in_use == 0) {
-        (void)fprintf(stderr, "keys: %s has no key in use; make one: trapline keys rotate %s\n",
+        (void)fprintf(stderr,
+                      "keys: %s has no key in use; make one: trapline keys rotate -C DIR %s\n",
                       node->id, node->id);
     }
     return is_bad || in_use == 0 ? TL_KEYS_NOT_DONE : EX_OK;

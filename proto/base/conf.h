@@ -22,7 +22,7 @@
 enum {
     TL_CONF_FAULT_FILE_CAP = 32,
     TL_CONF_FAULT_TEXT_CAP = 512,
-    TL_CONF_FILE_MAX = 64 * 1024
+    TL_CONF_FILE_MAX = 128 * 1024
 };
 
 /* What is wrong, where, and what to do. Plain text: may be shown on a terminal. */

@@ -37,7 +37,7 @@ read_advice(enum tl_err err)
         [TL_NOTFOUND] = "does not exist; a configuration folder has six files, see the demo folder",
         [TL_PERM] = "may not be read by this user; correct its owner or its permissions",
         [TL_BADARG] = "is not a regular file; put a file in its place",
-        [TL_FULL] = "is longer than 65536 bytes; shorten it",
+        [TL_FULL] = "is longer than 131072 bytes; shorten it",
     };
     if ((size_t)err < sizeof advice / sizeof advice[0] && advice[err] != NULL) {
         return advice[err];

@@ -16,7 +16,7 @@
 
 enum {
     TL_CONF_KEY_CAP = 32,
-    TL_CONF_ENTRIES_MAX = 1024, /* 96 keys of 5 entries are the most that any file needs */
+    TL_CONF_ENTRIES_MAX = 3072, /* 512 keys of 5 entries are the most that any file needs */
     TL_CONF_DEPTH_MAX = 4       /* mapping, list, mapping; one to spare */
 };
 static_assert(TL_CONF_ENTRIES_MAX > TL_KEYS_MAX * 5 + 2, "the largest keys.yaml must fit");

@@ -173,7 +173,7 @@ read_secret(const struct place *place, struct tl_identity *want, const struct re
     if (err == TL_NOTFOUND) {
         return say(why, err,
                    "%s does not exist; bring the file to this host, or where keys are made run: "
-                   "trapline keys rotate %s",
+                   "trapline keys rotate -C DIR %s",
                    path, want->node);
     }
     if (err != TL_OK && err != TL_FULL) {
@@ -184,11 +184,12 @@ read_secret(const struct place *place, struct tl_identity *want, const struct re
         err =
             say(why, TL_MALFORMED,
                 "%s is not the secret key of %s, epoch %" PRIu32 "; bring the right file, or make "
-                "a new key: trapline keys rotate %s",
+                "a new key: trapline keys rotate -C DIR %s",
                 path, want->node, want->epoch, want->node);
     } else if (derive(seed, want) != TL_OK) {
         err =
-            say(why, TL_IO, "%s gives no usable keys; make a new one: trapline keys rotate", path);
+            say(why, TL_IO,
+                "%s gives no usable keys; make a new one: trapline keys rotate -C DIR NODE", path);
     }
     sodium_memzero(text, sizeof text);
     sodium_memzero(seed, sizeof seed);
@@ -231,7 +232,7 @@ choose_key(const struct tl_config *config, const struct tl_identity *want, const
     if (*key == NULL && want->epoch == 0) {
         return say(why, TL_NOTFOUND,
                    "%s has no key in keys.yaml that is not revoked; where keys are made run: "
-                   "trapline keys rotate %s, then bring keys.yaml and the new secret here",
+                   "trapline keys rotate -C DIR %s, then bring keys.yaml and the new secret here",
                    node, node);
     }
     if (*key == NULL) {
@@ -242,7 +243,7 @@ choose_key(const struct tl_config *config, const struct tl_identity *want, const
     if ((*key)->revoked) {
         return say(why, TL_REFUSED,
                    "the key of %s, epoch %" PRIu32 ", is revoked in keys.yaml; use a newer one, or "
-                   "make it: trapline keys rotate %s",
+                   "make it: trapline keys rotate -C DIR %s",
                    node, want->epoch, node);
     }
     return TL_OK;

@@ -97,7 +97,7 @@ tl_link_open(const struct tl_link_options *options, struct tl_link **out, char *
         return say_why(
             why, why_cap, TL_CONFIG,
             "keys.yaml has no broker's key that is not revoked; where keys are made run: "
-            "trapline keys rotate BUS, then bring keys.yaml here");
+            "trapline keys rotate -C DIR BUS, then bring keys.yaml here");
     }
     *out = link;
     return TL_OK;

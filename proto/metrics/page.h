@@ -22,7 +22,7 @@
 #include "proto/metrics/names.h"
 
 enum {
-    TL_METRICS_PAGE_MAX = 65536,
+    TL_METRICS_PAGE_MAX = 196608,
     TL_METRICS_LABEL_CAP = 64 /* of a value; what is longer is cut */
 };
 

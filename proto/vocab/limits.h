@@ -24,13 +24,13 @@ enum {
     TL_ENDPOINT_CAP = 80,
 
     /* how many */
-    TL_NODES_MAX = 48,
+    TL_NODES_MAX = 256, /* most of them screens that only look */
     TL_STATIONS_MAX = 32,
     TL_ENGINES_MAX = 8,
     TL_VALIDATORS_MAX = 4,
     TL_BUSES_MAX = 4,
     TL_TYPES_MAX = 32,
-    TL_KEYS_MAX = 96,
+    TL_KEYS_MAX = 2 * TL_NODES_MAX,
     TL_KEYS_PER_NODE_MAX = 2, /* rotation */
     TL_LIST_MAX = 16,         /* events on primary's list */
     TL_DATA_MAX = 72,         /* data of one station */

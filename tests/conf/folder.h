@@ -13,7 +13,7 @@
 
 enum {
     FOLDER_FILES = 6,
-    FOLDER_FILE_CAP = 70 * 1024,
+    FOLDER_FILE_CAP = 140 * 1024,
     FOLDER_PATH_CAP = 128
 };
 

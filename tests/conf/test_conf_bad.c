@@ -405,7 +405,7 @@ conf_file_of_64_kib_is_the_longest(void **state)
     folder_put(&room->folder, SHIP, room->text, TL_CONF_FILE_MAX);
     assert_int_equal(tl_conf_load(room->folder.dir, room->config, &fault), TL_OK);
     folder_put(&room->folder, SHIP, room->text, TL_CONF_FILE_MAX + 1);
-    expect_fault(room, &(struct tl_conf_fault){SHIP, 0, "longer than 65536 bytes"});
+    expect_fault(room, &(struct tl_conf_fault){SHIP, 0, "longer than 131072 bytes"});
 }
 
 /* Write stations.yaml with `count` more nodes of a kind in front of "clear_owner". */
@@ -429,10 +429,10 @@ conf_lists_have_their_maximum(void **state)
 {
     struct room *room = *state;
 
-    put_more_nodes(room, "viewer", 38); /* 48 with the 10 that are there: no list is too long */
+    put_more_nodes(room, "viewer", 246); /* 256 with the 10 that are there: no list is too long */
     expect_fault(room, &(struct tl_conf_fault){KEYS, 1, "node more-0 of stations.yaml has no key"});
-    put_more_nodes(room, "viewer", 39);
-    expect_fault(room, &(struct tl_conf_fault){NODES, 50, "more items than the 48"});
+    put_more_nodes(room, "viewer", 247);
+    expect_fault(room, &(struct tl_conf_fault){NODES, 258, "more items than the 256"});
     put_more_nodes(room, "validator", 3);
     expect_fault(room, &(struct tl_conf_fault){KEYS, 1, "has no key"});
     put_more_nodes(room, "validator", 4);

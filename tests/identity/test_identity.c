@@ -340,7 +340,7 @@ identity_that_keys_yaml_does_not_have_is_refused(void **state)
     home->config->key[0].revoked = true;
     expect(home, 1, TL_REFUSED, "revoked");
     expect(home, 0, TL_NOTFOUND, "not revoked");
-    expect(home, 0, TL_NOTFOUND, "trapline keys rotate deck");
+    expect(home, 0, TL_NOTFOUND, "trapline keys rotate -C DIR deck");
     home->config->key_count = 0;
     expect(home, 0, TL_NOTFOUND, "no key in keys.yaml");
 }

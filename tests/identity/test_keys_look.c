@@ -205,7 +205,7 @@ check_passes_what_is_whole_and_notes_what_waits(void **state)
     RUN(room, "rotate", "deck");
     expect_found(room, 0, 0,
                  "note: deck has 2 keys in use; when it runs with the newer one: "
-                 "trapline keys revoke deck 1");
+                 "trapline keys revoke -C DIR deck 1");
     RUN(room, "revoke", "deck", "1");
     expect_found(room, 0, 0, "deck.1.key is the secret of a revoked key; remove it");
     folder_put(&room->folder, "identity/deck.1.key", NULL, 0);
@@ -221,7 +221,8 @@ check_finds_what_is_wrong(void **state)
     struct room *room = *state;
 
     RUN(room, "revoke", "viewer", "1");
-    expect_found(room, 1, 1, "viewer has no key in use; make one: trapline keys rotate viewer");
+    expect_found(room, 1, 1,
+                 "viewer has no key in use; make one: trapline keys rotate -C DIR viewer");
     set_mode(room, "identity/deck.1.key", 0604);
     expect_found(room, 1, 2, "deck.1.key is not a private file of this user");
     folder_put(&room->folder, "identity/deck.9.key", "left over\n", 10);

@@ -199,7 +199,7 @@ keys_new_refuses_what_it_cannot_make(void **state)
     assert_int_equal(run(room, "new", "deck", NULL), 0);
     read_keys(room, room->before);
     (void)run(room, "new", "deck", NULL);
-    expect_refused(room, 1, "trapline keys rotate deck");
+    expect_refused(room, 1, "trapline keys rotate -C DIR deck");
 }
 
 /* The secret of the last node is there: those made before it are taken back. */
@@ -256,7 +256,7 @@ keys_rotate_puts_a_new_key_beside_the_old(void **state)
     assert_int_equal(run(room, "new", "--all", NULL), 0);
     assert_int_equal(run(room, "rotate", "deck", NULL), 0);
     assert_non_null(strstr(room->tool.out, "deck: epoch 2 made"));
-    assert_non_null(strstr(room->tool.out, "trapline keys revoke deck 1"));
+    assert_non_null(strstr(room->tool.out, "trapline keys revoke -C DIR deck 1"));
     load(room);
     assert_false(tl_config_key(room->config, "deck", 1)->revoked);
     assert_false(tl_config_key(room->config, "deck", 2)->revoked);

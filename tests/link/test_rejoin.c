@@ -327,7 +327,7 @@ without_any_key_of_a_broker_nothing_is_opened(void **state)
     key_of(room->config, "bus-a", 1)->revoked = true;
     assert_int_equal(join(room), TL_CONFIG);
     assert_null(room->link);
-    assert_non_null(strstr(room->why, "trapline keys rotate BUS"));
+    assert_non_null(strstr(room->why, "trapline keys rotate -C DIR BUS"));
 }
 
 #define TEST(name) cmocka_unit_test_setup_teardown(name, set_up, tear_down)
