@@ -26,7 +26,7 @@ from busclient import Client, Folder  # noqa: E402
 
 APART_S = 1.0
 ALERT_S = 1.0
-LATE_S = 0.25  # lines of two programs that say the same thing are so far apart at most
+LATE_S = 0.45  # what two screens say of the same is so far apart at most: two ticks and a turn
 TRANSPORT = ("lost", "held 3 s", "validator", "differ", "twin", "two programs", "picture")
 
 
@@ -58,7 +58,7 @@ class Listener:
             key = (topic.split("/")[2], envelope.recorded.for_incarnation)
             old = self.marks.get(key, 0)
             self.marks[key] = max(old, envelope.recorded.through)
-            for sequence in range(old + 1, self.marks[key] + 1):
+            for sequence in [s for s in self.said[key] if old < s <= self.marks[key]]:
                 self.covered[key + (sequence,)] = 1000 * time.time()
 
     def resent_for_a_bus(self, key, patience_ms=180):

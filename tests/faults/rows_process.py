@@ -124,7 +124,7 @@ def validator_restarts_with_alerts(context, rng):
     result = Result("a validator restarts, %s lost and the deck foul" % engine)
     rig.pause(engine)
     rig.type("deck", "foul person")
-    wanted = ["line-crossed:deck", "picture-lost:" + engine, "station-lost:" + engine]
+    wanted = ["line-crossed:deck", "station-lost:" + engine]  # and others, by the time of the call
 
     def open_now():
         return [a for a in rig.show()[1]["alerts"] if a["state"] != "returned"]

@@ -321,7 +321,8 @@ def masquerade_up(context, rng):
         result.counts.update(ship.counts())
         ship.tell(do="honest")
         yield result
-        dead, other = rng.sample(SPEAKERS[:4], 2)
+        # Of the one above a refusal is told already, and one situation is one alert.
+        dead, other = rng.sample([e for e in SPEAKERS[:4] if e != name], 2)
         mark = ship.running["watch"].mark()
 
         def begin():

@@ -285,7 +285,7 @@ def others_in_turn(rig, rng):
         for kind in rng.sample(others_kinds(station), 5):
             value, slot = GOOD[kind]
             made = pb.Datum.FromString(datum_bytes(1, kind, value, player.event(), slot))
-            player.data[(kind, slot)] = made
+            player.data[(kind, slot, "")] = made
             player.changes[1] = (made, time.monotonic())
             player.run(0.1)
             player.data.clear()

@@ -14,7 +14,7 @@ import traceback
 
 STALL_S = 0.12  # what a deadline of 1.0 s cannot bear of the machine itself
 
-Row = collections.namedtuple("Row", "number title defence function seconds short root")
+Row = collections.namedtuple("Row", "number title defence function seconds short root alone")
 ROWS = {}
 ABSENT = {}
 
@@ -39,12 +39,13 @@ class Result:
         return holds
 
 
-def row(number, title, defence, seconds=10, short=False, root=False):
+def row(number, title, defence, seconds=10, short=False, root=False, alone=False):
     """Register a row: its number in the catalogue, what goes wrong, what must hold against it;
-    about how long one run of it takes, whether the short set has it, whether it needs root."""
+    about how long one run of it takes, whether the short set has it, whether it needs root, and
+    whether it takes so much of the machine that no other ship may play beside it."""
     def register(function):
         assert number not in ROWS, number
-        ROWS[number] = Row(number, title, defence, function, seconds, short, root)
+        ROWS[number] = Row(number, title, defence, function, seconds, short, root, alone)
         return function
     return register
 
