@@ -4,6 +4,7 @@
  *
  *   bench_judge [rounds [WORDS [small]]]   default 2000; only the lines that have those words; only
  *                                          the small ship
+ *   bench_judge rounds WORDS growth        the full ship with 4, 6 and 8 engines
  *
  * A simulated ship (tests/support/simbus.h) is brought to READY; the messages that its stations send
  * are then given to a validator again, with new numbers and values. Microseconds of one call: best,
@@ -118,12 +119,17 @@ write_frame(struct bench *bench, struct kept *kept)
     }
 }
 
+/* engines: 0 = the small ship */
 static void
-sail(struct bench *bench, bool full)
+sail(struct bench *bench, uint32_t engines)
 {
     static struct tl_config config;
     const struct tl_event event = {RECOVERY, 1};
-    (full ? ship_config_full : ship_config)(&config, 2);
+    if (engines == 0) {
+        ship_config(&config, 2);
+    } else {
+        ship_config_engines(&config, 2, engines);
+    }
     bench->sim = sim_new_of(&config, 1);
     bench->sim->tap = tap;
     bench->sim->tap_ctx = bench;
@@ -133,7 +139,8 @@ sail(struct bench *bench, bool full)
     sim_run(bench->sim, 300);
     sim_words_for(bench->sim, event, 204, "plover", WEIGHT);
     sim_run(bench->sim, 4000);
-    need(full || sim_all_show(bench->sim, TL_WORD_READY), "the small ship did not come to READY");
+    need(engines > 0 || sim_all_show(bench->sim, TL_WORD_READY),
+         "the small ship did not come to READY");
     struct sim_node *node = sim_node(bench->sim, "validator-1");
     bench->judge = node->judge;
     bench->judge->port = (struct tl_port){.ctx = bench, .send = count_sent};
@@ -256,11 +263,14 @@ time_next(struct bench *bench, const char *what, work_fn *work, struct kept *kep
 }
 
 static void
-measure(struct bench *bench, bool full)
+measure(struct bench *bench, uint32_t engines)
 {
-    sail(bench, full);
-    (void)printf("%-34s %9s %9s %9s\n", full ? "full ship, us" : "small ship, READY, us", "best",
-                 "median", "p99");
+    char title[64];
+    sail(bench, engines);
+    (void)snprintf(title, sizeof title, "full ship, %u engines, us", engines);
+    (void)printf("%-34s %9s %9s %9s   (%u causes, %u alerts)\n",
+                 engines > 0 ? title : "small ship, READY, us", "best", "median", "p99",
+                 bench->judge->decision.cause_count, bench->judge->alerts.count);
     time_same(bench, "read a change", read_frame, &bench->change);
     time_same(bench, "read a beat", read_frame, &bench->beat);
     time_same(bench, "read a verdict", read_frame, &bench->verdict);
@@ -278,8 +288,10 @@ main(int argc, char **argv)
     struct bench *bench = calloc(1, sizeof *bench);
     long rounds = argc > 1 ? strtol(argv[1], NULL, 10) : ROUNDS;
     bool small = argc > 3 && strcmp(argv[3], "small") == 0;
+    bool growth = argc > 3 && strcmp(argv[3], "growth") == 0;
     if (bench == NULL || rounds < 1 || rounds > ROUNDS_MAX || sodium_init() < 0) {
-        (void)fprintf(stderr, "usage: bench_judge [rounds [WORDS [small]]], 1 to %d\n", ROUNDS_MAX);
+        (void)fprintf(stderr, "usage: bench_judge [rounds [WORDS [small|growth]]], 1 to %d\n",
+                      ROUNDS_MAX);
         free(bench);
         return 64;
     }
@@ -288,9 +300,9 @@ main(int argc, char **argv)
     bench->us = calloc(bench->rounds, sizeof bench->us[0]);
     need(bench->us != NULL, "out of memory");
     need(crypto_sign_keypair(bench->identity, bench->signer.secret) == 0, "no key");
-    measure(bench, false);
-    if (!small) {
-        measure(bench, true);
+    measure(bench, 0);
+    for (uint32_t engines = 4; !small && engines <= (growth ? TL_ENGINES_MAX : 4); engines += 2) {
+        measure(bench, engines);
     }
     free(bench->us);
     free(bench);

@@ -7,12 +7,13 @@
 The same traffic (wire_load.c) goes in turn through zmq_proxy() with one frame a message, through
 zmq_proxy() with topic and body as two, and through trapline-broker, with the same keys, sizes, buffers
 and subscribers. Not more messages are on their way than the water marks hold, so none is lost. A
-figure is the median of the ratios of runs beside each other, with the least and
-the greatest. Rates are what all subscribers together received; delays are at 2,000 messages a second.
-Exit 0.
+figure is the median of the ratios of runs beside each other, with the least and the greatest. Rates
+are what all subscribers together received; delays are at 2,000 messages a second, and to the last of
+200 subscribers, as an alert goes out, at 25. Exit 0.
 """
 import argparse
 import json
+import operator
 import os
 import pathlib
 import re
@@ -30,10 +31,11 @@ TRAPLINE = BUILD / "clients" / "trapline"
 BROKER = BUILD / "broker" / "relay" / "trapline-broker"
 LOAD = BUILD / "tests" / "bench" / "wire_load"
 BUS = "bus-a"
-# name, subscribers, messages
-RATES = [("rate, 1 subscriber", 1, 200000), ("rate, 20 subscribers", 20, 20000)]
-DELAYS = [("delay, 1 subscriber", 1, 4000), ("delay, 20 subscribers", 20, 2000)]
-EACH_US = 500
+# name, subscribers, messages, us between two of them
+RATES = [("rate, 1 subscriber", 1, 200000, 0), ("rate, 20 subscribers", 20, 20000, 0),
+         ("rate, 200 subscribers", 200, 2000, 0)]
+DELAYS = [("delay, 1 subscriber", 1, 4000, 500), ("delay, 20 subscribers", 20, 2000, 500)]
+LAST = [("to the last of 200", 200, 100, 40000)]
 
 
 def make_folder():
@@ -54,10 +56,10 @@ class Way:
     def __init__(self, words, frames):
         self.words, self.frames = words, frames
 
-    def run(self, folder, kind, subscribers, messages):
+    def run(self, folder, kind, subscribers, messages, each_us):
         between = [str(word) for word in self.words] + ["-C", str(folder), "--bus", BUS]
         load = [str(LOAD), kind, "-C", str(folder), "--bus", BUS, str(self.frames),
-                str(subscribers), str(messages)] + ([str(EACH_US)] if kind == "delay" else [])
+                str(subscribers), str(messages)] + ([str(each_us)] if kind == "delay" else [])
         with subprocess.Popen(between, stdout=subprocess.PIPE, text=True) as process:
             try:
                 assert "ready" in process.stdout.readline(), between
@@ -75,17 +77,21 @@ def rate_of(got):
     return got["delivered"] / got["seconds"]
 
 
+MEASURED = [
+    ("rate", "1/s", {"": rate_of}, RATES),
+    ("delay", "us", {" p50": operator.itemgetter("p50_us"), " p99": operator.itemgetter("p99_us")},
+     DELAYS),
+    ("delay", "us", {" p50": operator.itemgetter("last_p50_us")}, LAST)]
+
+
 def measure(folder, pairs):
     """[{name, unit, one frame, two frames, broker, ratios}], medians."""
     table = []
-    for kind, cases in (("rate", RATES), ("delay", DELAYS)):
-        for name, subscribers, messages in cases:
-            runs = [{way: WAYS[way].run(folder, kind, subscribers, messages) for way in WAYS}
+    for kind, unit, values, cases in MEASURED:
+        for name, *load in cases:
+            runs = [{way: WAYS[way].run(folder, kind, *load) for way in WAYS}
                     for _ in range(pairs)]
-            values = {"rate": {"": rate_of}, "delay": {
-                " p50": lambda got: got["p50_us"], " p99": lambda got: got["p99_us"]}}[kind]
-            for tail, value in values.items():
-                table.append(row_of(name + tail, "1/s" if kind == "rate" else "us", runs, value))
+            table += [row_of(name + tail, unit, runs, value) for tail, value in values.items()]
     return table
 
 

@@ -11,7 +11,8 @@
  * `delay` one each EACH_US microseconds; each is a verdict of validator-1 of 160 bytes behind its
  * topic, as one frame (1) or as topic and body (2). At most ON_THE_WAY messages have not come to every
  * subscriber, so that nobody drops any. Prints JSON: what was delivered to all subscribers
- * together, in how many seconds, and for `delay` the delays in microseconds.
+ * together, in how many seconds, and for `delay` the delays in microseconds: of each copy, and of the
+ * last one of each message.
  */
 #include <inttypes.h>
 #include <pthread.h>
@@ -58,6 +59,7 @@ struct load {
     uint64_t first_ns, last_ns;
     uint64_t *delay_ns;
     size_t delays;
+    uint64_t *last_delay_ns; /* by message */
     _Atomic uint32_t warm_count, over_count;
 };
 
@@ -176,6 +178,7 @@ take(struct load *load, uint32_t at, const struct stamp *stamp)
     load->delivered++;
     if (load->delay_ns != NULL && load->delays < (size_t)load->messages * load->subscribers) {
         load->delay_ns[load->delays++] = load->last_ns - stamp->sent_ns;
+        load->last_delay_ns[stamp->number - 1] = load->last_ns - stamp->sent_ns;
     }
 }
 
@@ -259,17 +262,22 @@ by_size(const void *a, const void *b)
 }
 
 static void
+report_delays(uint64_t *delay_ns, size_t count, const char *name)
+{
+    qsort(delay_ns, count, sizeof delay_ns[0], by_size);
+    (void)printf(",\"%sp50_us\":%.1f,\"%sp99_us\":%.1f", name, (double)delay_ns[count / 2] / 1e3,
+                 name, (double)delay_ns[count * 99 / 100] / 1e3);
+}
+
+static void
 report(struct load *load)
 {
     uint64_t wanted = (uint64_t)load->messages * load->subscribers;
     (void)printf("{\"wanted\":%" PRIu64 ",\"delivered\":%" PRIu64 ",\"seconds\":%.6f", wanted,
                  load->delivered, (double)(load->last_ns - load->first_ns) / 1e9);
     if (load->delay_ns != NULL && load->delays > 0) {
-        qsort(load->delay_ns, load->delays, sizeof load->delay_ns[0], by_size);
-        size_t middle = load->delays / 2;
-        size_t late = load->delays * 99 / 100;
-        (void)printf(",\"p50_us\":%.1f,\"p99_us\":%.1f", (double)load->delay_ns[middle] / 1e3,
-                     (double)load->delay_ns[late] / 1e3);
+        report_delays(load->delay_ns, load->delays, "");
+        report_delays(load->last_delay_ns, load->messages, "last_");
     }
     (void)printf("}\n");
 }
@@ -281,7 +289,8 @@ run(struct load *load)
     load->publisher = join(load, ZMQ_XPUB, load->bus->ingress);
     if (load->each_us > 0) {
         load->delay_ns = calloc((size_t)load->messages * load->subscribers, sizeof(uint64_t));
-        need(load->delay_ns != NULL, "out of memory");
+        load->last_delay_ns = calloc(load->messages, sizeof(uint64_t));
+        need(load->delay_ns != NULL && load->last_delay_ns != NULL, "out of memory");
     }
     need(pthread_create(&receiver, NULL, receive_all, load) == 0, "cannot start a thread");
     send_until(load, 0, &load->warm_count);
@@ -301,6 +310,7 @@ run(struct load *load)
     report(load);
     (void)zmq_close(load->publisher);
     free(load->delay_ns);
+    free(load->last_delay_ns);
     return load->delivered > 0 ? 0 : 1;
 }
 

@@ -5,6 +5,10 @@
 #include <stdio.h>
 #include <string.h>
 
+enum {
+    ENGINES = 4
+};
+
 static struct tl_node *
 add_node(struct tl_config *config, const char *id, enum tl_node_kind kind)
 {
@@ -23,9 +27,9 @@ add_station(struct tl_config *config, const char *id, enum tl_station_kind kind,
 }
 
 static void
-add_engines(struct tl_config *config)
+add_engines(struct tl_config *config, uint32_t engines)
 {
-    for (uint32_t unit = 1; unit <= 4; unit++) {
+    for (uint32_t unit = 1; unit <= engines; unit++) {
         char id[TL_ID_CAP];
         (void)snprintf(id, sizeof id, "engine-%u", unit);
         struct tl_node *node = add_node(config, id, TL_NODE_STATION);
@@ -66,11 +70,11 @@ switch_off_what_is_not_there(struct tl_config *config)
     }
 }
 
-void
-ship_config(struct tl_config *config, uint32_t validators)
+static void
+small_ship(struct tl_config *config, uint32_t validators, uint32_t engines)
 {
     memset(config, 0, sizeof *config);
-    add_engines(config);
+    add_engines(config, engines);
     add_station(config, "deck", TL_STATION_DECK, true);
     add_station(config, "approach", TL_STATION_APPROACH, false);
     add_station(config, "platform", TL_STATION_PLATFORM, true);
@@ -98,6 +102,12 @@ ship_config(struct tl_config *config, uint32_t validators)
     config->ship.keyed_wind_valid_s = 300;
     memset(config->judgement_digest, 7, TL_DIGEST_LEN);
     memset(config->key_digest, 8, TL_DIGEST_LEN);
+}
+
+void
+ship_config(struct tl_config *config, uint32_t validators)
+{
+    small_ship(config, validators, ENGINES);
 }
 
 static void
@@ -137,7 +147,13 @@ add_sea(struct tl_config *config)
 void
 ship_config_full(struct tl_config *config, uint32_t validators)
 {
-    ship_config(config, validators);
+    ship_config_engines(config, validators, ENGINES);
+}
+
+void
+ship_config_engines(struct tl_config *config, uint32_t validators, uint32_t engines)
+{
+    small_ship(config, validators, engines);
     add_station(config, "wires", TL_STATION_WIRES, false);
     add_station(config, "tracks", TL_STATION_TRACKS, false);
     add_station(config, "aid", TL_STATION_AID, false);

@@ -25,4 +25,7 @@ void ship_config(struct tl_config *config, uint32_t validators);
  */
 void ship_config_full(struct tl_config *config, uint32_t validators);
 
+/* The full ship with so many engines, a wire each: 4 to TL_ENGINES_MAX. */
+void ship_config_engines(struct tl_config *config, uint32_t validators, uint32_t engines);
+
 #endif
