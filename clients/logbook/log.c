@@ -28,9 +28,9 @@ enum {
 };
 
 static const char exits[] =
-    "Exit: 0 printed, also when nothing was found; 1 the record cannot be read, or (verify,\n"
-    "compare, merge, replay) it differs, is not whole or was refused; 3 no record, 64 usage,\n"
-    "78 configuration.\n";
+    "Exit: 0 printed, also when nothing was found; 1 the record cannot be read, or\n"
+    "(verify, compare, merge, replay) differs, is not whole or was refused; 3 no\n"
+    "record, 64 usage, 78 configuration.\n";
 
 static void
 print_usage(FILE *out)
