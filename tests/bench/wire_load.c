@@ -265,8 +265,10 @@ static void
 report_delays(uint64_t *delay_ns, size_t count, const char *name)
 {
     qsort(delay_ns, count, sizeof delay_ns[0], by_size);
-    (void)printf(",\"%sp50_us\":%.1f,\"%sp99_us\":%.1f", name, (double)delay_ns[count / 2] / 1e3,
-                 name, (double)delay_ns[count * 99 / 100] / 1e3);
+    size_t middle = count / 2;
+    size_t late = count * 99 / 100;
+    (void)printf(",\"%sp50_us\":%.1f,\"%sp99_us\":%.1f", name, (double)delay_ns[middle] / 1e3, name,
+                 (double)delay_ns[late] / 1e3);
 }
 
 static void
