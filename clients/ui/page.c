@@ -260,11 +260,13 @@ draw_alert(const struct tl_page *page, struct tl_sheet *sheet, uint32_t row,
                          tl_cause_text(&alert->cause, alert->event, text, sizeof text));
 }
 
+/* What has gone can wait for its row: it has been told, or is an alarm no more. */
 static bool
 any_waits_for(const struct tl_belled *const *entry, uint32_t count, int place)
 {
     for (uint32_t i = 0; i < count; i++) {
-        if (tl_alert_waits_for_place(&entry[i]->alert, place)) {
+        const struct tl_alert *alert = &entry[i]->alert;
+        if (tl_alert_is_active(alert) && tl_alert_waits_for_place(alert, place)) {
             return true;
         }
     }

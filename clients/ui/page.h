@@ -50,7 +50,7 @@ struct tl_page_drawn {
     bool cursor; /* something is typed, at that place */
     uint32_t row, col;
     bool alerts;         /* there is room for alerts: those of it, and how many more */
-    bool all_owed;       /* each that this station owes has a row */
+    bool all_owed;       /* each active one that this station owes has a row */
     uint32_t first_owed; /* number of the alert that this station owes first, 0 = it has no row */
 };
 

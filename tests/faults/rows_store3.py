@@ -125,7 +125,7 @@ def cut(rng, lines):
 
 
 def too_large(rng, lines):
-    return Bad("too large", ("# padding\n" * 7000 + "\n".join(lines)).encode())
+    return Bad("too large", ("# padding\n" * 14000 + "\n".join(lines)).encode())
 
 
 def empty(rng, lines):

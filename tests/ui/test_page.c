@@ -106,6 +106,12 @@ more_alerts_than_rows_are_said(void **state)
     draw(drawn, 24, 80);
     assert_true(drawn->drawn.all_owed);
     drawn->bell.place = 0;
+    for (uint32_t i = 1; i < 20; i++) {
+        alerts[i].state = TL_ALERT_RETURNED;
+    }
+    tl_bell_take(&drawn->bell, alerts, 20, 2000);
+    draw(drawn, 24, 80);
+    assert_true(drawn->drawn.all_owed); /* the others have gone */
     draw(drawn, 60, 80);
     assert_true(drawn->drawn.all_owed);
     assert_false(stands(drawn, " more: "));
