@@ -104,20 +104,21 @@ add(struct spread *spread, uint64_t ns)
 
 /* ---- one of them ---- */
 
-/* Every validator's picture is at hand, and has every station live. */
+/* Every validator is heard, and its newest picture has every station live. */
 static bool
 sees_all(const struct person *person, uint64_t now_ms)
 {
     const struct tl_member *member = &person->seat->member;
     for (uint32_t v = 0; v < member->hear.count; v++) {
-        const struct tl_picture *picture = tl_member_current_picture(member, v, now_ms);
-        for (uint32_t i = 0; picture != NULL && i < picture->station_count; i++) {
+        const struct tl_picture *picture = &member->seen[v].picture;
+        bool heard = tl_heard_is_fresh(&member->hear.validator[v], now_ms);
+        if (!heard || !member->seen[v].has_picture || picture->station_count == 0) {
+            return false;
+        }
+        for (uint32_t i = 0; i < picture->station_count; i++) {
             if (!picture->station[i].live) {
                 return false;
             }
-        }
-        if (picture == NULL || picture->station_count == 0) {
-            return false;
         }
     }
     return member->hear.count > 0;
@@ -393,6 +394,14 @@ end(struct crowd *crowd)
         struct person *person = &crowd->person[i];
         (void)pthread_join(person->thread, NULL);
         tl_seat_close(person->seat);
+    }
+}
+
+static void
+release(struct crowd *crowd)
+{
+    for (uint32_t i = 0; i < crowd->count; i++) {
+        struct person *person = &crowd->person[i];
         free(person->seat);
         free(person->first.us);
         free(person->both.us);
@@ -441,6 +450,7 @@ main(int argc, char **argv)
     } else {
         print_all(crowd, broken);
     }
+    release(crowd);
     free(crowd);
     return broken == UINT32_MAX ? 1 : 0;
 }

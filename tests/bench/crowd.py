@@ -25,8 +25,9 @@ import sys
 import threading
 import time
 
+import relay  # before fleet: tests/system has a relay too
+
 import fleet
-import relay
 from fleet import used
 from ship import ALL_STATIONS, Ship
 
