@@ -86,9 +86,8 @@ check_nodes(const struct tl_config *config, struct findings *findings)
                  node, node);
         } else if (count > 1) {
             find(findings, false,
-                 "%s has %u keys in use; when it runs with the newer one: trapline keys revoke -C "
-                 "DIR "
-                 "%s %" PRIu32,
+                 "%s has %u keys in use; when it runs with the newer one: "
+                 "trapline keys revoke -C DIR %s %" PRIu32,
                  node, count, node, oldest_in_use(config, node));
         }
     }

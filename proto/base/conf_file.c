@@ -30,6 +30,8 @@ tl_conf_fault_at(struct tl_conf_fault *fault, const char *name, uint32_t line, c
 }
 
 /* What to tell a person about a file that did not read. */
+static_assert(TL_CONF_FILE_MAX == 131072, "the advice below names it");
+
 static const char *
 read_advice(enum tl_err err)
 {

@@ -19,6 +19,7 @@
 #include <string.h>
 
 #include "proto/codec/codec.h"
+#include "tests/bench/need.h"
 #include "tests/bench/timed.h"
 #include "tests/support/ship.h"
 #include "tests/support/simbus.h"
@@ -56,15 +57,6 @@ struct bench {
 
 /* One call that is timed; false when it did not do what it must. */
 typedef bool work_fn(struct bench *bench, const struct kept *kept);
-
-static void
-need(bool holds, const char *what)
-{
-    if (!holds) {
-        (void)fprintf(stderr, "bench_judge: %s\n", what);
-        exit(1); // NOLINT(concurrency-mt-unsafe): one thread
-    }
-}
 
 /* ---- a ship to take messages from ---- */
 

@@ -18,6 +18,7 @@
 #include <unistd.h>
 
 #include "broker/recorder/store.h"
+#include "tests/bench/need.h"
 #include "tests/bench/timed.h"
 
 enum {
@@ -38,15 +39,6 @@ struct bench {
     size_t len;
     double *commit_us, *sync_us;
 };
-
-static void
-need(bool holds, const char *what)
-{
-    if (!holds) {
-        (void)fprintf(stderr, "bench_store: %s\n", what);
-        exit(1); // NOLINT(concurrency-mt-unsafe): one thread
-    }
-}
 
 static void
 write_change(struct bench *bench)

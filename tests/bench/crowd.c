@@ -18,10 +18,8 @@
  *
  * As "count, p50, p99, most". Exit 0; 1 when it was not whole within 30 s; 64 on wrong usage.
  */
-#include <errno.h>
 #include <inttypes.h>
 #include <pthread.h>
-#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -30,6 +28,8 @@
 
 #include "proto/base/clock.h"
 #include "proto/link/seat.h"
+#include "tests/bench/need.h"
+#include "tests/bench/timed.h"
 
 enum {
     PEOPLE_MAX = 256,
@@ -40,15 +40,24 @@ enum {
     LOOK_MS = 5
 };
 
-struct spread {
-    size_t count, cap;
-    uint32_t *us;
+/* How far a word has come; in this order. */
+enum way {
+    WAY_FIRST,
+    WAY_BOTH,
+    WAY_RECORDED,
+    WAYS
+};
+static const char *const way_names[WAYS] = {"first", "both", "recorded"};
+
+struct took {
+    size_t count;
+    double *us; /* words_max */
 };
 
 struct word {
     uint64_t sequence;
     uint64_t said_ns;
-    bool first, both;
+    enum way next;
 };
 
 struct person {
@@ -62,7 +71,7 @@ struct person {
     uint64_t said, refused;
     uint32_t open_count;
     struct word open[OPEN_MAX]; /* oldest first */
-    struct spread first, both, recorded;
+    struct took took[WAYS];
     uint64_t age[AGES];
 };
 
@@ -76,31 +85,6 @@ struct crowd {
     _Atomic bool over;        /* they say no more */
     _Atomic bool closing;     /* they leave */
 };
-
-static void
-need(bool holds, const char *what)
-{
-    if (!holds) {
-        (void)fprintf(stderr, "crowd: %s: %s\n", what, strerror(errno));
-        exit(1); // NOLINT(concurrency-mt-unsafe): it is over
-    }
-}
-
-static uint64_t
-now_ns(void)
-{
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (uint64_t)now.tv_sec * 1000000000ull + (uint64_t)now.tv_nsec;
-}
-
-static void
-add(struct spread *spread, uint64_t ns)
-{
-    if (spread->count < spread->cap) {
-        spread->us[spread->count++] = (uint32_t)(ns / 1000);
-    }
-}
 
 /* ---- one of them ---- */
 
@@ -150,7 +134,7 @@ say(struct person *person)
     static const char *const names[] = {"Ash", "Elm"};
     struct tl_member *member = &person->seat->member;
     struct tl_datum datum = {.kind = TL_DATUM_WATCH, .known = true};
-    struct word word = {.said_ns = now_ns()};
+    struct word word = {.said_ns = timed_now_ns()};
     person->due_ns += person->crowd->each_ns;
     if (person->open_count == OPEN_MAX) {
         person->refused++;
@@ -165,38 +149,41 @@ say(struct person *person)
     person->open[person->open_count++] = word;
 }
 
+/* Up to which of its own words each way is gone. */
+static void
+find_ways(const struct tl_member *member, uint64_t through[WAYS])
+{
+    through[WAY_FIRST] = 0;
+    through[WAY_BOTH] = UINT64_MAX;
+    for (uint32_t v = 0; v < member->hear.count; v++) {
+        uint64_t to = member->hear.validator[v].through;
+        through[WAY_FIRST] = to > through[WAY_FIRST] ? to : through[WAY_FIRST];
+        through[WAY_BOTH] = to < through[WAY_BOTH] ? to : through[WAY_BOTH];
+    }
+    through[WAY_RECORDED] = member->outbox.recorder ? member->outbox.recorded : UINT64_MAX;
+}
+
 /* Receipts and marks that have come for what is open. */
 static void
 take_answers(struct person *person)
 {
     struct tl_member *member = &person->seat->member;
     struct tl_said_outcome outcome;
-    uint64_t at_ns = now_ns();
-    uint64_t least = UINT64_MAX;
-    uint64_t most = 0;
+    uint64_t through[WAYS];
+    uint64_t at_ns = timed_now_ns();
     while (tl_outbox_outcome(&member->outbox, &outcome)) {
     }
-    for (uint32_t v = 0; v < member->hear.count; v++) {
-        uint64_t through = member->hear.validator[v].through;
-        least = through < least ? through : least;
-        most = through > most ? through : most;
-    }
+    find_ways(member, through);
     uint32_t kept = 0;
     for (uint32_t i = 0; i < person->open_count; i++) {
         struct word word = person->open[i];
-        uint64_t took_ns = at_ns - word.said_ns;
-        bool recorded = !member->outbox.recorder || word.sequence <= member->outbox.recorded;
-        if (!word.first && word.sequence <= most) {
-            add(&person->first, took_ns);
+        for (; word.next < WAYS && word.sequence <= through[word.next]; word.next++) {
+            struct took *took = &person->took[word.next];
+            if (took->count < person->crowd->words_max) {
+                took->us[took->count++] = (double)(at_ns - word.said_ns) / 1e3;
+            }
         }
-        if (!word.both && word.sequence <= least) {
-            add(&person->both, took_ns);
-        }
-        word.first = word.first || word.sequence <= most;
-        word.both = word.both || word.sequence <= least;
-        if (recorded && word.both) {
-            add(&person->recorded, took_ns);
-        } else {
+        if (word.next < WAYS) {
             person->open[kept++] = word;
         }
     }
@@ -206,7 +193,7 @@ take_answers(struct person *person)
 static uint32_t
 wait_ms(const struct person *person)
 {
-    uint64_t at_ns = now_ns();
+    uint64_t at_ns = timed_now_ns();
     if (person->due_ns == 0) {
         return TURN_MS;
     }
@@ -230,7 +217,7 @@ live(void *ctx)
                    person->is_station) {
             person->due_ns = crowd->from_ns + person->turn * (crowd->each_ns / crowd->stations);
         }
-        if (person->due_ns != 0 && now_ns() >= person->due_ns) {
+        if (person->due_ns != 0 && timed_now_ns() >= person->due_ns) {
             say(person);
         }
     }
@@ -258,22 +245,13 @@ join(struct crowd *crowd, const char *dir, const char *node)
 }
 
 static void
-make_room(struct spread *spread, uint64_t words)
-{
-    spread->cap = words;
-    spread->us = calloc(words, sizeof spread->us[0]);
-    need(spread->us != NULL, "out of memory");
-}
-
-static void
 start(struct crowd *crowd)
 {
     for (uint32_t i = 0; i < crowd->count; i++) {
         struct person *person = &crowd->person[i];
-        if (person->is_station) {
-            make_room(&person->first, crowd->words_max);
-            make_room(&person->both, crowd->words_max);
-            make_room(&person->recorded, crowd->words_max);
+        for (int way = 0; person->is_station && way < WAYS; way++) {
+            person->took[way].us = calloc(crowd->words_max, sizeof(double));
+            need(person->took[way].us != NULL, "out of memory");
         }
         need(pthread_create(&person->thread, NULL, live, person) == 0, "cannot start a thread");
     }
@@ -282,7 +260,7 @@ start(struct crowd *crowd)
 static void
 tell(const char *event)
 {
-    (void)printf("{\"event\":\"%s\",\"at_ns\":%" PRIu64 "}\n", event, now_ns());
+    (void)printf("{\"event\":\"%s\",\"at_ns\":%" PRIu64 "}\n", event, timed_now_ns());
     (void)fflush(stdout);
 }
 
@@ -291,10 +269,10 @@ static uint32_t
 watch(struct crowd *crowd, uint32_t seconds)
 {
     const struct timespec gap = {.tv_nsec = LOOK_MS * 1000000L};
-    uint64_t until_ns = now_ns() + WHOLE_LIMIT_S * 1000000000ull;
+    uint64_t until_ns = timed_now_ns() + WHOLE_LIMIT_S * 1000000000ull;
     uint32_t broken = 0;
     bool was = false;
-    while (now_ns() < until_ns && !crowd->closing) {
+    while (timed_now_ns() < until_ns && !crowd->closing) {
         bool whole = crowd->whole == crowd->count;
         if (whole != was) {
             tell(whole ? "whole" : "broken");
@@ -302,7 +280,7 @@ watch(struct crowd *crowd, uint32_t seconds)
             was = whole;
         }
         if (whole && crowd->from_ns == 0) {
-            crowd->from_ns = now_ns();
+            crowd->from_ns = timed_now_ns();
             until_ns = crowd->from_ns + seconds * 1000000000ull;
         }
         (void)nanosleep(&gap, NULL);
@@ -310,36 +288,23 @@ watch(struct crowd *crowd, uint32_t seconds)
     return crowd->from_ns == 0 ? UINT32_MAX : broken;
 }
 
-static int
-by_size(const void *a, const void *b)
-{
-    uint32_t left = *(const uint32_t *)a;
-    uint32_t right = *(const uint32_t *)b;
-    return left < right ? -1 : (left > right ? 1 : 0);
-}
-
 static void
-print_spread(struct crowd *crowd, const char *name, size_t offset)
+print_took(const struct crowd *crowd, enum way way)
 {
-    struct spread all = {0};
+    size_t count = 0;
+    double *us = calloc(crowd->stations * crowd->words_max + 1, sizeof us[0]);
+    need(us != NULL, "out of memory");
     for (uint32_t i = 0; i < crowd->count; i++) {
-        all.cap += ((const struct spread *)((const char *)&crowd->person[i] + offset))->count;
-    }
-    all.us = calloc(all.cap + 1, sizeof all.us[0]);
-    need(all.us != NULL, "out of memory");
-    for (uint32_t i = 0; i < crowd->count; i++) {
-        const struct spread *one =
-            (const struct spread *)((const char *)&crowd->person[i] + offset);
-        if (one->count > 0) {
-            memcpy(all.us + all.count, one->us, one->count * sizeof one->us[0]);
+        const struct took *took = &crowd->person[i].took[way];
+        for (size_t k = 0; k < took->count; k++) {
+            us[count++] = took->us[k];
         }
-        all.count += one->count;
     }
-    qsort(all.us, all.count, sizeof all.us[0], by_size);
-    size_t last = all.count > 0 ? all.count - 1 : 0;
-    (void)printf(",\"%s\":[%zu,%" PRIu32 ",%" PRIu32 ",%" PRIu32 "]", name, all.count,
-                 all.us[last / 2], all.us[last * 99 / 100], all.us[last]);
-    free(all.us);
+    size_t some = count > 0 ? count : 1; /* none: a zero */
+    struct timed_spread spread = timed_spread_of(us, some);
+    (void)printf(",\"%s\":[%zu,%.0f,%.0f,%.0f]", way_names[way], count, spread.median_us,
+                 spread.p99_us, us[some - 1]);
+    free(us);
 }
 
 static void
@@ -368,7 +333,7 @@ print_ages(const struct crowd *crowd)
 }
 
 static void
-print_all(struct crowd *crowd, uint32_t broken)
+print_all(const struct crowd *crowd, uint32_t broken)
 {
     uint64_t said = 0;
     uint64_t refused = 0;
@@ -379,9 +344,9 @@ print_all(struct crowd *crowd, uint32_t broken)
     (void)printf("{\"nodes\":%" PRIu32 ",\"stations\":%" PRIu32 ",\"said\":%" PRIu64
                  ",\"refused\":%" PRIu64 ",\"broken\":%" PRIu32,
                  crowd->count, crowd->stations, said, refused, broken);
-    print_spread(crowd, "first", offsetof(struct person, first));
-    print_spread(crowd, "both", offsetof(struct person, both));
-    print_spread(crowd, "recorded", offsetof(struct person, recorded));
+    for (int way = 0; way < WAYS; way++) {
+        print_took(crowd, (enum way)way);
+    }
     print_ages(crowd);
     (void)printf("}\n");
 }
@@ -403,9 +368,9 @@ release(struct crowd *crowd)
     for (uint32_t i = 0; i < crowd->count; i++) {
         struct person *person = &crowd->person[i];
         free(person->seat);
-        free(person->first.us);
-        free(person->both.us);
-        free(person->recorded.us);
+        for (int way = 0; way < WAYS; way++) {
+            free(person->took[way].us);
+        }
     }
 }
 

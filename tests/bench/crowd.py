@@ -19,16 +19,15 @@ build-release). Exit 0.
 import argparse
 import json
 import pathlib
+import shutil
 import statistics
 import subprocess
 import sys
 import threading
 import time
 
-import relay  # before fleet: tests/system has a relay too
-
 import fleet
-from fleet import used
+import relay
 from ship import ALL_STATIONS, Ship
 
 CROWD = relay.BUILD / "tests" / "bench" / "crowd"
@@ -105,7 +104,7 @@ def hop(messages):
     try:
         return relay.WAYS["one frame"].run(folder, "delay", 1, messages, 1000000 // REPORTS_A_S)
     finally:
-        relay.shutil.rmtree(folder)
+        shutil.rmtree(folder)
 
 
 def reports(seconds):
@@ -134,23 +133,6 @@ def measure_reports(pairs, seconds):
     return rows
 
 
-def costs(ship, crowd, seconds):
-    """ms of a processor a second and KiB, by kind; of the crowd for each of its nodes."""
-    running = dict(ship.running)
-    before = {name: used(process)[0] for name, process in running.items()}
-    crowd_before = fleet.used(crowd)[0]
-    time.sleep(seconds)
-    rows = {}
-    for name, process in running.items():
-        cpu_s, kib = used(process)
-        rows.setdefault(fleet.kind_of(name), []).append(
-            ((cpu_s - before[name]) * 1000 / seconds, kib))
-    out = {kind: [max(row) for row in zip(*each)] for kind, each in rows.items()}
-    cpu_s, kib = fleet.used(crowd)
-    out["crowd"] = [(cpu_s - crowd_before) * 1000 / seconds, kib]
-    return out
-
-
 def back_again(ship, crowd, place):
     _, place = crowd.until("whole", place)
     for name in ("bus-a", "bus-b"):
@@ -171,7 +153,8 @@ def measure_nodes(number, seconds):
         begin = time.monotonic()
         whole, _ = crowd.until("whole")
         row = {"nodes": len(names), "whole after s": whole - begin,
-               "costs": costs(ship, crowd, seconds - 1)}
+               "costs": fleet.at_rest(dict(fleet.pids_of(ship), crowd=crowd.process.pid),
+                                      seconds - 1)}
         row.update(crowd.result())
         crowd = Crowd(ship, 0, 3600, names)
         place = 0
@@ -191,12 +174,14 @@ def show_nodes(rows):
         "", "", "p50, ms", "p99, ms", "p99", "most", "most", "ms a s", "KiB", "ms a s",
         "valid'r", "KiB"))
     for row in rows:
-        costs_ = row["costs"]
+        costs = row["costs"]
+        (_, crowd_ms, _, crowd_kib) = costs["crowd"]
+        (_, broker_ms, _, broker_kib) = costs["broker"]
         print("%5d %6d %8.1f %8.1f %8d %8d %8.2f %9.1f %8.0f %9.1f %8.1f %8d" % (
             row["nodes"], row["broken"], row["both"][1] / 1e3, row["both"][2] / 1e3,
             row["stands_on_ms"][2], row["stands_on_ms"][3], max(row["back"]),
-            costs_["crowd"][0] / row["nodes"], costs_["crowd"][1] / row["nodes"],
-            costs_["broker"][0], costs_["validator"][0], costs_["broker"][1]))
+            crowd_ms / row["nodes"], crowd_kib / row["nodes"], broker_ms, costs["validator"][1],
+            broker_kib))
 
 
 def main():

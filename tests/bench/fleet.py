@@ -21,37 +21,41 @@ import time
 SOURCE = pathlib.Path(os.environ.get("TL_SOURCE_DIR", pathlib.Path(__file__).resolve().parents[2]))
 os.environ.setdefault("TL_SOURCE_DIR", str(SOURCE))
 os.environ.setdefault("TL_BUILD_DIR", str(SOURCE / "build-release"))
-sys.path.insert(0, str(SOURCE / "tests" / "system"))
+sys.path.append(str(SOURCE / "tests" / "system"))  # it has a relay.py too
 
 from ship import PATIENCE_S, Ship  # noqa: E402
 
 TICKS_A_S = os.sysconf("SC_CLK_TCK")
 KINDS = (("broker", "bus-"), ("validator", "validator-"), ("recorder", "recorder-"),
-         ("watch", "watch"), ("station", ""))
+         ("watch", "watch"), ("crowd", "crowd"), ("station", ""))
 
 
 def kind_of(name):
     return next(kind for kind, begin in KINDS if name.startswith(begin))
 
 
-def used(process):
+def used(pid):
     """(processor seconds, resident KiB) of a program."""
-    proc = pathlib.Path("/proc/%d" % process.process.pid)
+    proc = pathlib.Path("/proc/%d" % pid)
     fields = proc.joinpath("stat").read_text().rpartition(")")[2].split()
     rss = next(line for line in proc.joinpath("status").read_text().splitlines()
                if line.startswith("VmRSS"))
     return (int(fields[11]) + int(fields[12])) / TICKS_A_S, int(rss.split()[1])
 
 
-def at_rest(ship, seconds):
-    """{kind: (how many, ms a second each at most, on average, KiB at most)}"""
+def pids_of(ship):
+    return {name: process.process.pid for name, process in ship.running.items()}
+
+
+def at_rest(pids, seconds):
+    """Of programs by name: {kind: (how many, ms a second each at most, on average, KiB at most)}"""
     begin = time.monotonic()
-    before = {name: used(process)[0] for name, process in ship.running.items()}
+    before = {name: used(pid)[0] for name, pid in pids.items()}
     time.sleep(seconds)
     took = time.monotonic() - begin
     rows = {}
-    for name, process in ship.running.items():
-        cpu_s, kib = used(process)
+    for name, pid in pids.items():
+        cpu_s, kib = used(pid)
         rows.setdefault(kind_of(name), []).append(((cpu_s - before[name]) * 1000 / took, kib))
     return {kind: (len(row), max(r[0] for r in row), statistics.mean(r[0] for r in row),
                    max(r[1] for r in row)) for kind, row in rows.items()}
@@ -88,7 +92,7 @@ def main():
         ship.open_recovery()
         ship.order(204, "plover", 34000)
         ship.until_show(0)
-        rest = at_rest(ship, arguments.seconds)
+        rest = at_rest(pids_of(ship), arguments.seconds)
         back = [back_again(ship) for _ in range(arguments.times)]
     print("%-10s %7s %16s %16s %12s" % ("program", "number", "ms a s, average", "ms a s, most",
                                         "KiB, most"))

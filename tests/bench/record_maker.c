@@ -17,6 +17,7 @@
 
 #include "broker/recorder/store.h"
 #include "proto/base/conf.h"
+#include "tests/bench/need.h"
 
 enum {
     CHANGES_A_PASS = 48,
@@ -54,15 +55,6 @@ struct maker {
     uint64_t life, wall_ms;
     struct tl_event event;
 };
-
-static void
-need(bool holds, const char *what)
-{
-    if (!holds) {
-        (void)fprintf(stderr, "record_maker: %s\n", what);
-        exit(1); // NOLINT(concurrency-mt-unsafe): one thread
-    }
-}
 
 static struct tl_envelope *
 start(struct maker *maker, const char *node, enum tl_body_kind body, uint64_t sequence)

@@ -25,7 +25,7 @@ import tempfile
 
 SOURCE = pathlib.Path(os.environ.get("TL_SOURCE_DIR", pathlib.Path(__file__).parents[2]))
 BUILD = pathlib.Path(os.environ.setdefault("TL_BUILD_DIR", str(SOURCE / "build-release")))
-sys.path.insert(0, str(SOURCE / "tests" / "system"))
+sys.path.append(str(SOURCE / "tests" / "system"))  # it has a relay.py too
 from ship import free_port  # noqa: E402
 TRAPLINE = BUILD / "clients" / "trapline"
 BROKER = BUILD / "broker" / "relay" / "trapline-broker"

@@ -20,8 +20,8 @@ import sys
 import time
 
 import crowd
+import fleet
 import relay
-from fleet import used
 from ship import ALL_STATIONS, BROKER, Ship
 
 SLACK_KIB = 256
@@ -32,24 +32,17 @@ LOOK_S = 0.2
 class Memory:
     """What a program had over time."""
 
-    def __init__(self, name, process):
-        self.name, self.process, self.kib = name, process, []
+    def __init__(self, name, pid):
+        self.name, self.pid, self.kib = name, pid, []
 
     def look(self):
-        self.kib.append(used(self.process)[1])
+        self.kib.append(fleet.used(self.pid)[1])
 
     def row(self):
         quarter = max(1, len(self.kib) // 4)
         early, late = max(self.kib[quarter:2 * quarter] or self.kib), max(self.kib[-quarter:])
         return {"name": self.name, "first": self.kib[0], "early": early, "late": late,
                 "grown": late - early}
-
-
-class Alone:
-    """A program under the name that used() asks for."""
-
-    def __init__(self, process):
-        self.process = process
 
 
 def broker_alone(frames):
@@ -59,7 +52,7 @@ def broker_alone(frames):
         with subprocess.Popen([str(relay.BROKER), *words], stdout=subprocess.PIPE,
                               text=True) as broker:
             assert "ready" in broker.stdout.readline()
-            memory = Memory("broker, %d frames" % frames, Alone(broker))
+            memory = Memory("broker, %d frames" % frames, broker.pid)
             load = subprocess.Popen([str(relay.LOAD), "rate", *words, "1", "1", str(frames)],
                                     stdout=subprocess.PIPE, text=True)
             while load.poll() is None:
@@ -86,8 +79,8 @@ def whole_ship(words):
         ship.recorders()
         people = crowd.Crowd(ship, 1000000 // WORDS_A_S, max(4, words // WORDS_A_S), ALL_STATIONS)
         people.until("whole")
-        memories = [Memory(name, process) for name, process in ship.running.items()]
-        memories.append(Memory("15 stations", people))
+        memories = [Memory(name, pid) for name, pid in fleet.pids_of(ship).items()]
+        memories.append(Memory("15 stations", people.process.pid))
         while people.thread.is_alive():
             for memory in memories:
                 memory.look()

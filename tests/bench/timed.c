@@ -5,12 +5,18 @@
 #include <stdlib.h>
 #include <time.h>
 
-double
-timed_now_us(void)
+uint64_t
+timed_now_ns(void)
 {
     struct timespec now;
     (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec * 1e6 + (double)now.tv_nsec * 1e-3;
+    return (uint64_t)now.tv_sec * 1000000000ull + (uint64_t)now.tv_nsec;
+}
+
+double
+timed_now_us(void)
+{
+    return (double)timed_now_ns() * 1e-3;
 }
 
 static int

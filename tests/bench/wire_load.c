@@ -25,6 +25,7 @@
 
 #include "proto/base/conf.h"
 #include "proto/link/identity.h"
+#include "tests/bench/timed.h"
 
 enum {
     SUBSCRIBERS_MAX = 256,
@@ -57,9 +58,9 @@ struct load {
     bool warm[SUBSCRIBERS_MAX], over[SUBSCRIBERS_MAX];
     _Atomic uint64_t delivered;
     uint64_t first_ns, last_ns;
-    uint64_t *delay_ns;
+    double *delay_us;
     size_t delays;
-    uint64_t *last_delay_ns; /* by message */
+    double *last_delay_us; /* by message */
     _Atomic uint32_t warm_count, over_count;
 };
 
@@ -70,14 +71,6 @@ need(bool holds, const char *what)
         (void)fprintf(stderr, "wire_load: %s: %s\n", what, zmq_strerror(zmq_errno()));
         exit(1); // NOLINT(concurrency-mt-unsafe): nothing is shared that exit touches
     }
-}
-
-static uint64_t
-now_ns(void)
-{
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (uint64_t)now.tv_sec * 1000000000ull + (uint64_t)now.tv_nsec;
 }
 
 static void
@@ -148,7 +141,7 @@ static void
 send_one(const struct load *load, uint64_t number)
 {
     uint8_t bytes[sizeof topic + BODY] = {0};
-    struct stamp stamp = {.number = number, .sent_ns = now_ns()};
+    struct stamp stamp = {.number = number, .sent_ns = timed_now_ns()};
     memcpy(bytes, topic, sizeof topic);
     memcpy(bytes + sizeof bytes - sizeof stamp, &stamp, sizeof stamp);
     if (load->frames == 2) {
@@ -173,12 +166,13 @@ take(struct load *load, uint32_t at, const struct stamp *stamp)
         *seen = true;
         return;
     }
-    load->last_ns = now_ns();
+    load->last_ns = timed_now_ns();
     load->first_ns = load->delivered == 0 ? load->last_ns : load->first_ns;
     load->delivered++;
-    if (load->delay_ns != NULL && load->delays < (size_t)load->messages * load->subscribers) {
-        load->delay_ns[load->delays++] = load->last_ns - stamp->sent_ns;
-        load->last_delay_ns[stamp->number - 1] = load->last_ns - stamp->sent_ns;
+    if (load->delay_us != NULL && load->delays < (size_t)load->messages * load->subscribers) {
+        double delay_us = (double)(load->last_ns - stamp->sent_ns) / 1e3;
+        load->delay_us[load->delays++] = delay_us;
+        load->last_delay_us[stamp->number - 1] = delay_us;
     }
 }
 
@@ -209,8 +203,8 @@ receive_all(void *ctx)
         load->subscriber[i] = join(load, ZMQ_SUB, load->bus->egress);
         items[i] = (zmq_pollitem_t){load->subscriber[i], 0, ZMQ_POLLIN, 0};
     }
-    uint64_t until_ns = now_ns() + LIMIT_MS * 1000000ull;
-    while (load->over_count < load->subscribers && now_ns() < until_ns) {
+    uint64_t until_ns = timed_now_ns() + LIMIT_MS * 1000000ull;
+    while (load->over_count < load->subscribers && timed_now_ns() < until_ns) {
         (void)zmq_poll(items, (int)load->subscribers, 100);
         for (uint32_t i = 0; i < load->subscribers; i++) {
             for (uint32_t k = 0; k < AT_A_TIME && receive(load, i); k++) {
@@ -244,7 +238,7 @@ wait_for_room(const struct load *load, uint64_t sent)
     const struct timespec gap = {.tv_nsec = 20000};
     uint64_t until_ns = 0;
     while (sent - load->delivered / load->subscribers > ON_THE_WAY) {
-        uint64_t at_ns = now_ns();
+        uint64_t at_ns = timed_now_ns();
         until_ns = until_ns == 0 ? at_ns + STUCK_MS * 1000000ull : until_ns;
         if (at_ns > until_ns) {
             return;
@@ -253,22 +247,12 @@ wait_for_room(const struct load *load, uint64_t sent)
     }
 }
 
-static int
-by_size(const void *a, const void *b)
-{
-    uint64_t left = *(const uint64_t *)a;
-    uint64_t right = *(const uint64_t *)b;
-    return left < right ? -1 : (left > right ? 1 : 0);
-}
-
 static void
-report_delays(uint64_t *delay_ns, size_t count, const char *name)
+report_delays(double *delay_us, size_t count, const char *name)
 {
-    qsort(delay_ns, count, sizeof delay_ns[0], by_size);
-    size_t middle = count / 2;
-    size_t late = count * 99 / 100;
-    (void)printf(",\"%sp50_us\":%.1f,\"%sp99_us\":%.1f", name, (double)delay_ns[middle] / 1e3, name,
-                 (double)delay_ns[late] / 1e3);
+    struct timed_spread spread = timed_spread_of(delay_us, count);
+    (void)printf(",\"%sp50_us\":%.1f,\"%sp99_us\":%.1f", name, spread.median_us, name,
+                 spread.p99_us);
 }
 
 static void
@@ -277,9 +261,9 @@ report(struct load *load)
     uint64_t wanted = (uint64_t)load->messages * load->subscribers;
     (void)printf("{\"wanted\":%" PRIu64 ",\"delivered\":%" PRIu64 ",\"seconds\":%.6f", wanted,
                  load->delivered, (double)(load->last_ns - load->first_ns) / 1e9);
-    if (load->delay_ns != NULL && load->delays > 0) {
-        report_delays(load->delay_ns, load->delays, "");
-        report_delays(load->last_delay_ns, load->messages, "last_");
+    if (load->delay_us != NULL && load->delays > 0) {
+        report_delays(load->delay_us, load->delays, "");
+        report_delays(load->last_delay_us, load->messages, "last_");
     }
     (void)printf("}\n");
 }
@@ -290,13 +274,13 @@ run(struct load *load)
     pthread_t receiver;
     load->publisher = join(load, ZMQ_XPUB, load->bus->ingress);
     if (load->each_us > 0) {
-        load->delay_ns = calloc((size_t)load->messages * load->subscribers, sizeof(uint64_t));
-        load->last_delay_ns = calloc(load->messages, sizeof(uint64_t));
-        need(load->delay_ns != NULL && load->last_delay_ns != NULL, "out of memory");
+        load->delay_us = calloc((size_t)load->messages * load->subscribers, sizeof(double));
+        load->last_delay_us = calloc(load->messages, sizeof(double));
+        need(load->delay_us != NULL && load->last_delay_us != NULL, "out of memory");
     }
     need(pthread_create(&receiver, NULL, receive_all, load) == 0, "cannot start a thread");
     send_until(load, 0, &load->warm_count);
-    uint64_t due_ns = now_ns();
+    uint64_t due_ns = timed_now_ns();
     for (uint32_t i = 1; i <= load->messages; i++) {
         if (load->each_us > 0) {
             due_ns += load->each_us * 1000ull;
@@ -311,8 +295,8 @@ run(struct load *load)
     (void)pthread_join(receiver, NULL);
     report(load);
     (void)zmq_close(load->publisher);
-    free(load->delay_ns);
-    free(load->last_delay_ns);
+    free(load->delay_us);
+    free(load->last_delay_us);
     return load->delivered > 0 ? 0 : 1;
 }
 

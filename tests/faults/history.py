@@ -195,17 +195,23 @@ def alert_rows(ship):
     return rows
 
 
-def alerts(ship):
+def hears_nobody(shown, at):
+    """Whether what stood on that screen then was that it hears no validator."""
+    return any("validator not heard here" in cause
+               for verdict in [v for v in shown if v[0] <= at][-1:] for cause in verdict[2][:1])
+
+
+def alerts(ship, timelines):
     """(pairs of alert and live station, of them printed within a second, problems)."""
-    printed = collections.defaultdict(list)
+    printed, told_gone = collections.defaultdict(list), collections.defaultdict(list)
     alive = collections.defaultdict(list)
     for name in STATIONS:
         for process in [p for p in ship.ended if p.name == name] + [ship.running[name]]:
             lines = list(process.lines)
             if lines:
                 alive[name].append((lines[0][0], lines[-1][0] + 1.0))
-            printed[name] += [(at, line) for at, line in lines
-                              if line.startswith(("ALERT", "alert gone,"))]
+            printed[name] += [(at, line) for at, line in lines if line.startswith("ALERT")]
+            told_gone[name] += [(at, line) for at, line in lines if line.startswith("alert gone,")]
     pairs, in_time, problems = 0, 0, []
     for raised, gone, text, delivered in alert_rows(ship):
         if gone - raised < ALERT_S:
@@ -215,7 +221,10 @@ def alerts(ship):
                     or not any(b + 1.0 <= raised and gone <= e for b, e in alive[name]):
                 continue
             pairs += 1
-            mine = [at for at, line in printed[name] if text in line and at <= gone + 0.2]
+            lines = printed[name]
+            if hears_nobody(timelines[name], raised + ALERT_S):
+                lines = lines + told_gone[name]  # it came and went there unheard
+            mine = [at for at, line in lines if text in line and at <= gone + 0.2]
             if any(at <= raised + ALERT_S for at in mine):
                 in_time += 1
             elif not mine and name in delivered:
@@ -236,7 +245,7 @@ def look(ship, listener):
     found = split(ship, timelines, last)
     figures["split"] = len(found)
     problems += found
-    figures["alert pairs"], figures["alert pairs in 1 s"], found = alerts(ship)
+    figures["alert pairs"], figures["alert pairs in 1 s"], found = alerts(ship, timelines)
     figures["alerts misplaced"] = len(found)
     problems += found
     figures["changes"] = sum(len(said) for said in listener.said.values())

@@ -201,6 +201,32 @@ def room_of(station):
     return ["engine", "--unit", unit] if kind == "engine" else [station]
 
 
+class Asker:
+    """Somebody at the socket of a station; whoever asks without waiting may hang up."""
+
+    def __init__(self, ship, station):
+        self.station = station
+        self.line = socket.socket(socket.AF_UNIX)
+        self.line.settimeout(PATIENCE_S)
+        self.line.connect(str(ship.dir / "run" / (station + ".sock")))
+
+    def ask(self, command):
+        asked_ms = int(time.clock_gettime(time.CLOCK_BOOTTIME) * 1000)
+        self.line.sendall(("do confirm %d %s\n" % (asked_ms, command)).encode())
+        return self
+
+    def hang_up(self):
+        self.line.close()
+
+    def answer(self):
+        """(exit code, output)"""
+        with self.line, self.line.makefile() as answer:
+            told = answer.readlines()
+        last = re.fullmatch(r"exit (\d+)\n", told[-1] if told else "")
+        assert last, "%s -> no answer: %s" % (self.station, told)
+        return int(last.group(1)), "".join(told[:-1])
+
+
 class Ship:
     shell = ()  # words before each command of a shell: the host that it is on
 
@@ -311,16 +337,7 @@ class Ship:
     def ask(self, station, command):
         """As do(), but over the socket that --do uses (clients/station/local.h): a shell to start
         for each of a hundred words is most of the time of a test under the sanitizers."""
-        with socket.socket(socket.AF_UNIX) as line:
-            line.settimeout(PATIENCE_S)
-            line.connect(str(self.dir / "run" / (station + ".sock")))
-            asked_ms = int(time.clock_gettime(time.CLOCK_BOOTTIME) * 1000)
-            line.sendall(("do confirm %d %s\n" % (asked_ms, command)).encode())
-            with line.makefile() as answer:
-                told = answer.readlines()
-        last = re.fullmatch(r"exit (\d+)\n", told[-1] if told else "")
-        assert last, "%s: %s -> no answer: %s" % (station, command, told)
-        return int(last.group(1)), "".join(told[:-1])
+        return Asker(self, station).ask(command).answer()
 
     def say(self, station, command):
         """Say it in the room of that station, and have it taken."""
