@@ -51,6 +51,23 @@ barricade_scene(void)
     return scene;
 }
 
+/* Nothing is asked of the barricade for a type that nobody knows. */
+static void
+an_unknown_type_has_no_pass_into_the_barricade(void **state)
+{
+    (void)state;
+    struct scene *scene = barricade_scene();
+    scene_expect(scene, "before", "");
+    memcpy(scene->fold.list.event[0].order.type, "stint", sizeof "stint");
+    char text[1024];
+    const char *causes = scene_causes(scene, text, sizeof text);
+    assert_non_null(strstr(causes, "type-unknown"));
+    assert_int_equal(scene->decision.word, TL_WORD_NOT_READY);
+    memcpy(scene->fold.list.event[0].order.type, "plover", sizeof "plover");
+    scene_expect(scene, "after", "");
+    free(scene);
+}
+
 static void
 a_pass_into_the_barricade_has_its_own_needs(void **state)
 {
@@ -184,6 +201,7 @@ int
 main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(an_unknown_type_has_no_pass_into_the_barricade),
         cmocka_unit_test(a_pass_into_the_barricade_has_its_own_needs),
         cmocka_unit_test(the_room_of_the_wire_that_goes_owes_nothing),
         cmocka_unit_test(used_webbing_is_nothing_to_a_pass_on_the_wires),

@@ -364,6 +364,31 @@ the_ramp_decides_only_with_a_call_and_a_type(void **state)
     free(scene);
 }
 
+/* The ramp counts from its second on, and not for a rule that has no time before it. */
+static void
+overdue_before_the_ramp_to_the_millisecond(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    scene_drop(scene, "platform", TL_DATUM_HOOK, 0);
+    scene->fold.list.current_since_ms = SCENE_NOW_MS - 1000;
+    const struct tl_aircraft_type *type = tl_config_type(&scene->config, "plover");
+    assert_non_null(type);
+    uint32_t *before_s = &scene->config.ship.due_before_ramp_s[TL_RULE_HOOK_NOT_DOWN];
+    uint64_t *said_ms = &scene_held(scene, "platform", TL_DATUM_CALL, 0)->said_ms;
+    for (uint32_t s = 1; s <= 20; s += 19) {
+        *before_s = s;
+        *said_ms = SCENE_NOW_MS + 1000ull * s - 1000ull * type->final_approach_s;
+        scene_expect(scene, "to the millisecond", "hook-not-down:platform!");
+        ++*said_ms;
+        scene_expect(scene, "one less", "hook-not-down:platform?");
+    }
+    *before_s = 0;
+    *said_ms = SCENE_NOW_MS - 1000ull * type->final_approach_s;
+    scene_expect(scene, "no time before it", "hook-not-down:platform?");
+    free(scene);
+}
+
 /* So many stations that each has two notes: `count` notes, and one fact that is not there. */
 static struct scene *
 noted(uint32_t count)
@@ -387,7 +412,7 @@ noted(uint32_t count)
     return scene;
 }
 
-/* READY is withheld by the first line, however many notes there are; the last of them makes room. */
+/* READY is withheld by the first line, however many notes there are; the last of them make room. */
 static void
 unproven_comes_before_as_many_notes_as_fit(void **state)
 {
@@ -401,16 +426,19 @@ unproven_comes_before_as_many_notes_as_fit(void **state)
         const struct tl_decision *decision = &scene->decision;
         assert_int_equal(decision->word, TL_WORD_NOT_READY);
         assert_int_equal(decision->kind, TL_CAUSE_PICTURE);
-        assert_int_equal(decision->forcing, 1);
-        uint32_t listed = notes + 1 < TL_CAUSES_MAX ? notes + 1 : TL_CAUSES_MAX;
+        bool over = notes + 1 > TL_CAUSES_MAX;
+        assert_int_equal(decision->forcing, over ? 2 : 1);
+        uint32_t listed = over ? TL_CAUSES_MAX : notes + 1;
         assert_int_equal(decision->cause_count, listed);
         assert_int_equal(decision->cause[0].rule, TL_RULE_UNPROVEN);
         assert_int_equal(decision->cause[0].state, TL_CAUSE_WRONG);
         assert_int_equal(decision->cause[0].station[0], '\0');
-        for (uint32_t k = 1; k < listed; k++) {
+        assert_true(!over || decision->cause[1].rule == TL_RULE_LIMIT_REACHED);
+        for (uint32_t k = over ? 2 : 1; k < listed; k++) {
             assert_int_equal(decision->cause[k].state, TL_CAUSE_NOTE);
-            assert_int_equal(decision->cause[k].rule,
-                             k <= TL_STATIONS_MAX ? TL_RULE_VOICE_DIFFERS : TL_RULE_BY_VOICE);
+            assert_int_equal(decision->cause[k].rule, k < TL_STATIONS_MAX + (over ? 2 : 1)
+                                                          ? TL_RULE_VOICE_DIFFERS
+                                                          : TL_RULE_BY_VOICE);
         }
         scene_held(scene, "engine-1", TL_DATUM_SET, 0)->datum.as.set_lb = SCENE_LB;
         tl_decide(&scene->fold, &scene->outside, SCENE_NOW_MS, &scene->decision);
@@ -484,6 +512,7 @@ main(void)
         cmocka_unit_test(heights_and_distances_that_were_not_given_prove_nothing),
         cmocka_unit_test(an_aid_is_not_compared_with_an_unknown_type),
         cmocka_unit_test(each_rule_has_its_own_due_time),
+        cmocka_unit_test(overdue_before_the_ramp_to_the_millisecond),
         cmocka_unit_test(the_ramp_decides_only_with_a_call_and_a_type),
         cmocka_unit_test(unproven_comes_before_as_many_notes_as_fit),
         cmocka_unit_test(a_note_too_many_makes_not_ready),

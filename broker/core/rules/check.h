@@ -6,13 +6,27 @@
 #include "broker/core/picture/word.h"
 #include "broker/core/rules/decide.h"
 
+enum {
+    TL_FOUND_MAX = 160, /* 8 engines of which nobody has said anything come to some 100 */
+    TL_FOUND_LATE = 2   /* places kept for what is found last: the advice to wave off is of it */
+};
+
+/* Every cause that the rules find, in the order of the table. */
+struct tl_found {
+    uint32_t count;
+    uint32_t room;
+    uint32_t forcing; /* that force or hold, with those that had no place */
+    struct tl_cause cause[TL_FOUND_MAX];
+    struct tl_cause spare; /* written by who finds one too many */
+};
+
 struct tl_check {
     const struct tl_fold *fold;
     const struct tl_outside *outside;
     uint64_t now_ms;
     const struct tl_listed_event *current; /* NULL = none */
     const struct tl_aircraft_type *type;   /* NULL = none, or not in the table */
-    struct tl_decision *out;
+    struct tl_found *found;
     enum tl_rule rule; /* the one being checked */
     const struct tl_rule_index *rows;
     const struct tl_ask *ask;
@@ -47,9 +61,8 @@ tl_check_fn tl_check_energy_over, tl_check_stroke, tl_check_travel, tl_check_hoo
 tl_check_fn tl_check_wave_off, tl_check_picture_lost, tl_check_alarm_flood;
 
 /*
- * Add a cause of the rule being checked. `station` may be NULL. When the list is full the cause
- * is not lost in silence: the decision stays NOT READY and says that the limit was reached.
- * Never NULL.
+ * Add a cause of the rule being checked. `station` may be NULL. One for which there is no place is
+ * counted: the decision is NOT READY and says that the limit was reached. Never NULL.
  */
 struct tl_cause *tl_cause_add(struct tl_check *check, const struct tl_node *station,
                               enum tl_cause_state state);

@@ -94,8 +94,8 @@ arrest_not_computed(struct tl_check *check)
     if (check->type == NULL || is_told_of_arrest(check)) {
         return; /* an order that is not known, or a type, is told of too */
     }
-    for (uint32_t i = 0; i < check->out->cause_count; i++) {
-        const struct tl_cause *cause = &check->out->cause[i];
+    for (uint32_t i = 0; i < check->found->count; i++) {
+        const struct tl_cause *cause = &check->found->cause[i];
         if (cause->rule >= TL_RULE_HOOK_LOAD && cause->rule <= TL_RULE_STROKE_PREDICTED &&
             cause->state != TL_CAUSE_WRONG) {
             return;
@@ -128,8 +128,8 @@ is_of_setting(const struct tl_cause *cause)
 static bool
 is_told_of_setting(const struct tl_check *check, const struct tl_node *node)
 {
-    for (uint32_t i = 0; i < check->out->cause_count; i++) {
-        const struct tl_cause *cause = &check->out->cause[i];
+    for (uint32_t i = 0; i < check->found->count; i++) {
+        const struct tl_cause *cause = &check->found->cause[i];
         bool of_setting = is_of_setting(cause);
         if (of_setting && cause->state == TL_CAUSE_WRONG &&
             strncmp(cause->station, node->id, TL_ID_CAP) == 0) {
@@ -365,8 +365,8 @@ tl_add_consequences(struct tl_check *check)
 {
     const struct tl_predicted_arrest *arrest =
         check->current != NULL ? tl_predicted_arrest_of(check) : NULL;
-    for (uint32_t i = 0; arrest != NULL && i < check->out->cause_count; i++) {
-        struct tl_cause *cause = &check->out->cause[i];
+    for (uint32_t i = 0; arrest != NULL && i < check->found->count; i++) {
+        struct tl_cause *cause = &check->found->cause[i];
         const struct tl_would *would = engine_unit(check, cause->station) != 0
                                            ? tl_would_at(arrest, setting_told(cause))
                                            : NULL;

@@ -67,18 +67,17 @@ void
 tl_check_wave_off(struct tl_check *check)
 {
     uint64_t call_ms = call_in_window(check);
-    for (uint32_t i = 0; call_ms != 0 && i < check->out->cause_count; i++) {
-        const struct tl_cause *found = &check->out->cause[i];
+    for (uint32_t i = 0; call_ms != 0 && i < check->found->count; i++) {
+        const struct tl_cause *found = &check->found->cause[i];
         const struct tl_rule_row *row = tl_rule_row_in(check->rows, found->rule);
         if (row == NULL || row->kind != TL_CAUSE_SHIP || found->state != TL_CAUSE_WRONG ||
             said_ms_of(check->fold, found) <= call_ms) {
             continue;
         }
-        const struct tl_cause bad = *found; /* the new one may take its place */
-        struct tl_cause *cause =
-            tl_cause_add(check, tl_config_node(check->fold->config, bad.station), TL_CAUSE_WRONG);
-        tl_cause_number(&cause->reported, bad.rule);
-        cause->subject = bad.subject;
+        struct tl_cause *cause = tl_cause_add(
+            check, tl_config_node(check->fold->config, found->station), TL_CAUSE_WRONG);
+        tl_cause_number(&cause->reported, found->rule);
+        cause->subject = found->subject;
         return;
     }
 }
@@ -97,15 +96,15 @@ void
 tl_check_picture_lost(struct tl_check *check)
 {
     bool coming = call_in_window(check) != 0;
-    for (uint32_t i = 0; coming && i < check->out->cause_count; i++) {
-        if (!is_picture_lost(check->rows, &check->out->cause[i])) {
+    for (uint32_t i = 0; coming && i < check->found->count; i++) {
+        const struct tl_cause *found = &check->found->cause[i];
+        if (!is_picture_lost(check->rows, found)) {
             continue;
         }
-        const struct tl_cause bad = check->out->cause[i]; /* the new one may take its place */
         struct tl_cause *cause =
-            tl_cause_add(check, tl_config_node(check->fold->config, bad.station), TL_CAUSE_NOTE);
-        tl_cause_number(&cause->reported, bad.rule);
-        cause->subject = bad.subject;
+            tl_cause_add(check, tl_config_node(check->fold->config, found->station), TL_CAUSE_NOTE);
+        tl_cause_number(&cause->reported, found->rule);
+        cause->subject = found->subject;
         return;
     }
 }

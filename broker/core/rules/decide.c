@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "broker/core/rules/check.h"
+#include "broker/core/rules/listing.h"
 
 struct rule_check {
     enum tl_rule rule;
@@ -115,31 +116,19 @@ run_checks(struct tl_check *check, const struct rule_check *checks, size_t count
     }
 }
 
-static void
-add_plain(struct tl_decision *out, enum tl_rule rule)
-{
-    uint32_t at = out->cause_count < TL_CAUSES_MAX ? out->cause_count++ : TL_CAUSES_MAX - 1;
-    memset(&out->cause[at], 0, sizeof out->cause[at]);
-    out->cause[at].rule = (uint32_t)rule;
-    out->cause[at].state = TL_CAUSE_WRONG;
-    out->forcing++;
-}
-
 struct tl_cause *
 tl_cause_add(struct tl_check *check, const struct tl_node *station, enum tl_cause_state state)
 {
-    struct tl_decision *out = check->out;
-    bool full = out->cause_count == TL_CAUSES_MAX;
-    struct tl_cause *cause = &out->cause[full ? TL_CAUSES_MAX - 1 : out->cause_count++];
+    struct tl_found *found = check->found;
+    bool full = found->count == found->room;
+    struct tl_cause *cause = full ? &found->spare : &found->cause[found->count++];
     memset(cause, 0, sizeof *cause);
-    cause->rule = full ? (uint32_t)TL_RULE_LIMIT_REACHED : (uint32_t)check->rule;
-    cause->state = full ? TL_CAUSE_WRONG : state;
-    if (station != NULL && !full) {
+    cause->rule = (uint32_t)check->rule;
+    cause->state = state;
+    if (station != NULL) {
         memcpy(cause->station, station->id, TL_ID_CAP);
     }
-    if (full || state != TL_CAUSE_NOTE) {
-        out->forcing++;
-    }
+    found->forcing += state != TL_CAUSE_NOTE ? 1 : 0;
     return cause;
 }
 
@@ -246,62 +235,18 @@ tl_need(struct tl_check *check, const struct tl_told *told, enum tl_datum_kind k
     return held;
 }
 
-/* What must be seen first: a fault before a hold, a hold before what is only not yet said. */
-static unsigned
-urgency(enum tl_cause_state state)
-{
-    switch (state) {
-    case TL_CAUSE_WRONG:
-    case TL_CAUSE_OVERDUE:
-    case TL_CAUSE_UNKNOWN:
-        return 0;
-    case TL_CAUSE_HOLDING:
-        return 1;
-    case TL_CAUSE_PENDING:
-        return 2;
-    case TL_CAUSE_OVERRIDDEN:
-        return 3;
-    case TL_CAUSE_NOTE:
-        break;
-    }
-    return 4;
-}
-
-/* By urgency, and in the order of the table within each; advice to wave off before all. */
-static void
-sort_by_urgency(struct tl_decision *out)
-{
-    uint32_t placed = 0;
-    for (uint32_t i = 0; i < out->cause_count; i++) {
-        if (out->cause[i].rule == TL_RULE_WAVE_OFF_ADVISED) {
-            struct tl_cause moving = out->cause[i];
-            memmove(&out->cause[1], &out->cause[0], i * sizeof out->cause[0]);
-            out->cause[placed++] = moving;
-        }
-    }
-    for (unsigned wanted = 0; wanted <= 4; wanted++) {
-        for (uint32_t i = placed; i < out->cause_count; i++) {
-            if (urgency(out->cause[i].state) == wanted) {
-                struct tl_cause moving = out->cause[i];
-                memmove(&out->cause[placed + 1], &out->cause[placed],
-                        (i - placed) * sizeof out->cause[0]);
-                out->cause[placed++] = moving;
-            }
-        }
-    }
-}
-
 /* What two have signed an override of stays listed and does not force. */
 static void
-apply_overrides(const struct tl_check *check, struct tl_decision *out)
+apply_overrides(const struct tl_check *check)
 {
-    for (uint32_t i = 0; i < out->cause_count; i++) {
-        struct tl_cause *cause = &out->cause[i];
+    struct tl_found *found = check->found;
+    for (uint32_t i = 0; i < found->count; i++) {
+        struct tl_cause *cause = &found->cause[i];
         const struct tl_rule_row *row = tl_rule_row_in(check->rows, cause->rule);
         if (row != NULL && row->overridable && cause->state == TL_CAUSE_WRONG &&
             tl_override_of(check->fold, cause->rule, cause->station) != NULL) {
             cause->state = TL_CAUSE_OVERRIDDEN;
-            out->forcing--;
+            found->forcing--;
         }
     }
 }
@@ -319,6 +264,21 @@ find_clear_refusal(const struct tl_rule_index *rows, struct tl_decision *out)
     }
 }
 
+/* Every rule, in the order of the table; at last whether nothing was forgotten. */
+static void
+find_causes(struct tl_check *check)
+{
+    run_checks(check, CHECKS, sizeof CHECKS / sizeof CHECKS[0]);
+    tl_add_consequences(check);
+    apply_overrides(check);
+    check->found->room = TL_FOUND_MAX;
+    run_checks(check, LATE, sizeof LATE / sizeof LATE[0]);
+    if (check->found->forcing == 0 && !tl_is_proven(check->fold, check->outside, check->now_ms)) {
+        check->rule = TL_RULE_UNPROVEN;
+        (void)tl_cause_add(check, NULL, TL_CAUSE_WRONG);
+    }
+}
+
 void
 tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t now_ms,
           struct tl_decision *out)
@@ -327,8 +287,12 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
     out->word = TL_WORD_NOT_READY;
     struct tl_rule_index rows;
     tl_rule_index_fill(&rows);
+    struct tl_found found; /* 28 KiB, of which little is used: not cleared */
+    found.count = 0;
+    found.forcing = 0;
+    found.room = TL_FOUND_MAX - TL_FOUND_LATE;
     struct tl_check check = {
-        .fold = fold, .outside = outside, .now_ms = now_ms, .out = out, .rows = &rows};
+        .fold = fold, .outside = outside, .now_ms = now_ms, .found = &found, .rows = &rows};
     check.current = tl_events_current(&fold->list);
     if (check.current != NULL && check.current->order_known) {
         check.type = tl_config_type(fold->config, check.current->order.type);
@@ -339,21 +303,9 @@ tl_decide(const struct tl_fold *fold, const struct tl_outside *outside, uint64_t
     }
     tl_ask_fill(&check, &out->ask);
     check.ask = &out->ask;
-    run_checks(&check, CHECKS, sizeof CHECKS / sizeof CHECKS[0]);
-    tl_add_consequences(&check);
-    apply_overrides(&check, out);
-    run_checks(&check, LATE, sizeof LATE / sizeof LATE[0]);
-    sort_by_urgency(out);
+    find_causes(&check);
+    tl_causes_list(&found, out);
     find_clear_refusal(&rows, out);
-    if (out->forcing == 0 && !tl_is_proven(fold, outside, now_ms)) {
-        memmove(&out->cause[1], &out->cause[0],
-                (out->cause_count < TL_CAUSES_MAX ? out->cause_count : TL_CAUSES_MAX - 1u) *
-                    sizeof out->cause[0]);
-        uint32_t notes = out->cause_count;
-        out->cause_count = 0;
-        add_plain(out, TL_RULE_UNPROVEN);
-        out->cause_count = notes + 1 < TL_CAUSES_MAX ? notes + 1 : TL_CAUSES_MAX;
-    }
     if (out->forcing == 0) {
         out->word = TL_WORD_READY;
         return;
