@@ -24,5 +24,10 @@ tl_mix(uint64_t state, uint64_t word)
 
 /* The same with each byte of a text of at most cap bytes, and its end. */
 uint64_t tl_mix_text(uint64_t state, const char *text, size_t cap);
+/*
+ * The same, but eight bytes at a time, the first lowest, and at last their number: another number,
+ * sooner made.
+ */
+uint64_t tl_mix_words(uint64_t state, const char *text, size_t cap);
 
 #endif

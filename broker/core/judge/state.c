@@ -278,9 +278,9 @@ tl_state_causes(const struct tl_decision *decision, uint8_t causes[TL_DATA_DIGES
     uint64_t sum = tl_mix(1, decision->cause_count);
     for (uint32_t i = 0; i < decision->cause_count; i++) {
         const struct tl_cause *cause = &decision->cause[i];
-        sum = tl_mix_text(tl_mix(sum, cause->rule), cause->station, sizeof cause->station);
+        sum = tl_mix_words(tl_mix(sum, cause->rule), cause->station, sizeof cause->station);
         sum = tl_mix(sum, (uint64_t)cause->state);
-        sum = tl_mix_text(sum, cause->subject.node, sizeof cause->subject.node);
+        sum = tl_mix_words(sum, cause->subject.node, sizeof cause->subject.node);
         sum = tl_mix(tl_mix(sum, cause->subject.incarnation), cause->subject.sequence);
     }
     store_digest(sum, causes);

@@ -19,7 +19,7 @@
 #include "proto/base/err.h"
 
 enum {
-    TL_STATE_VERSION = 2
+    TL_STATE_VERSION = 3
 };
 
 /* `held`: of all but the causes. Nothing in the judge is changed. */

@@ -152,7 +152,7 @@ void
 tl_io_text(struct tl_state_io *io, char *text, size_t cap)
 {
     if (io->mode == TL_STATE_DIGEST) {
-        io->digest = tl_mix_text(io->digest, text, cap);
+        io->digest = tl_mix_words(io->digest, text, cap);
         return;
     }
     if (io->mode == TL_STATE_READ) {
