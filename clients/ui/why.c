@@ -267,6 +267,10 @@ take_tool(const struct tl_ui_state *state, struct tl_why *why)
             struct tl_datum datum = {.kind = TL_DATUM_OVERRIDE, .known = true};
             datum.as.override = live->override;
             (void)tl_datum_text(&datum, why->reported, sizeof why->reported);
+            size_t used = strnlen(why->reported, sizeof why->reported);
+            uint64_t age_s = (state->picture_age_ms + 999) / 1000;
+            (void)snprintf(why->reported + used, sizeof why->reported - used,
+                           "; %" PRIu64 " s left", live->left_s > age_s ? live->left_s - age_s : 0);
             memcpy(why->said_by, live->said_by, TL_ID_CAP);
             memcpy(why->confirmed_by, live->confirmed_by, TL_ID_CAP);
             why->how = TL_WHY_KEYED;

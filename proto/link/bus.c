@@ -291,5 +291,7 @@ tl_bus_listen(struct tl_bus_sockets *sockets, struct tl_supervise *supervise, ui
             break;
         }
         sockets->can_send = word[0] == 1;
+        tl_supervise_event(supervise,
+                           sockets->can_send ? TL_SUPERVISE_TAKEN : TL_SUPERVISE_NOT_TAKEN, now_ms);
     }
 }

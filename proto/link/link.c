@@ -498,6 +498,8 @@ tl_bus_state_text(enum tl_bus_state state)
         return "our key is not known there: bring keys.yaml there, SIGHUP";
     case TL_BUS_WRONG_KEY:
         return "handshake failed: its broker has another key than keys.yaml";
+    case TL_BUS_MUTE:
+        return "heard, but its broker takes nothing from here: see its ingress";
     case TL_BUS_NO_KEY:
         return "keys.yaml has no key of its broker that is in use";
     case TL_BUS_UNKNOWN:

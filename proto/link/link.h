@@ -50,7 +50,8 @@ enum tl_bus_state {
     TL_BUS_KEY_REFUSED, /* the broker refused our key */
     TL_BUS_KEY_UNKNOWN, /* the broker's list does not have our key */
     TL_BUS_WRONG_KEY,   /* the broker is not who the configuration says */
-    TL_BUS_NO_KEY       /* keys.yaml has no key of the broker that may be believed */
+    TL_BUS_NO_KEY,      /* keys.yaml has no key of the broker that may be believed */
+    TL_BUS_MUTE         /* its messages come, and it takes none of ours */
 };
 struct tl_bus_health {
     char id[TL_ID_CAP];

@@ -15,7 +15,8 @@ put_bus_states(const struct tl_link *link, struct tl_metrics_page *page)
                                         [TL_BUS_KEY_REFUSED] = "key-refused",
                                         [TL_BUS_KEY_UNKNOWN] = "key-unknown",
                                         [TL_BUS_WRONG_KEY] = "wrong-key",
-                                        [TL_BUS_NO_KEY] = "no-key"};
+                                        [TL_BUS_NO_KEY] = "no-key",
+                                        [TL_BUS_MUTE] = "mute"};
     for (uint32_t i = 0; i < tl_link_bus_count(link); i++) {
         const struct tl_bus_health *bus = tl_link_bus(link, i);
         struct tl_metrics_states states = {.label = bus->id,

@@ -7,6 +7,7 @@ tl_supervise_init(struct tl_supervise *supervise, uint64_t now_ms)
 {
     *supervise = (struct tl_supervise){
         .state = TL_BUS_CONNECTING, .built_ms = now_ms, .gap_ms = TL_SUPERVISE_GAP_MIN_MS};
+    supervise->untaken_ms = now_ms;
 }
 
 static void
@@ -25,17 +26,38 @@ begin_anew(struct tl_supervise *supervise, uint64_t now_ms)
     supervise->rebuild_at_ms = now_ms;
 }
 
+static bool
+is_heard(const struct tl_supervise *supervise, uint64_t now_ms)
+{
+    return supervise->heard_ms != 0 && supervise->heard_ms >= supervise->built_ms &&
+           now_ms - supervise->heard_ms <= TL_SUPERVISE_SILENT_MS;
+}
+
+/* Frames come, ours are taken, and no socket was refused for good. */
+static void
+rise(struct tl_supervise *supervise, uint64_t now_ms)
+{
+    if (!supervise->refused && supervise->untaken_ms == 0 && is_heard(supervise, now_ms)) {
+        supervise->state = TL_BUS_UP;
+        supervise->gap_ms = TL_SUPERVISE_GAP_MIN_MS;
+        supervise->rebuild_at_ms = 0;
+    }
+}
+
 void
 tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event, uint64_t now_ms)
 {
     switch (event) {
     case TL_SUPERVISE_FRAME:
         supervise->heard_ms = now_ms;
-        if (!supervise->refused) {
-            supervise->state = TL_BUS_UP;
-            supervise->gap_ms = TL_SUPERVISE_GAP_MIN_MS;
-            supervise->rebuild_at_ms = 0;
-        }
+        rise(supervise, now_ms);
+        break;
+    case TL_SUPERVISE_TAKEN:
+        supervise->untaken_ms = 0;
+        rise(supervise, now_ms);
+        break;
+    case TL_SUPERVISE_NOT_TAKEN:
+        supervise->untaken_ms = supervise->untaken_ms != 0 ? supervise->untaken_ms : now_ms;
         break;
     case TL_SUPERVISE_AUTH_FAILED:
         supervise->state = TL_BUS_KEY_REFUSED;
@@ -68,6 +90,7 @@ tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event
     case TL_SUPERVISE_REBUILT:
         supervise->state = supervise->state == TL_BUS_NO_KEY ? TL_BUS_CONNECTING : supervise->state;
         supervise->built_ms = now_ms;
+        supervise->untaken_ms = now_ms;
         supervise->refused = false;
         supervise->rebuild_at_ms = 0;
         supervise->gap_ms = 2 * supervise->gap_ms < TL_SUPERVISE_GAP_MAX_MS
@@ -80,8 +103,27 @@ tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event
 static void
 fall_silent(struct tl_supervise *supervise, uint64_t now_ms)
 {
-    if (supervise->state == TL_BUS_UP || supervise->state == TL_BUS_CONNECTING) {
+    if (supervise->state == TL_BUS_UP || supervise->state == TL_BUS_CONNECTING ||
+        supervise->state == TL_BUS_MUTE) {
         supervise->state = TL_BUS_DOWN;
+    }
+    want_rebuild(supervise, now_ms);
+}
+
+/* A frame came so long after it took the last of ours: the socket to send with is dead. */
+static bool
+is_mute(const struct tl_supervise *supervise)
+{
+    return supervise->untaken_ms != 0 && supervise->heard_ms > supervise->untaken_ms &&
+           supervise->heard_ms - supervise->untaken_ms >= TL_SUPERVISE_FIRST_MS + supervise->gap_ms;
+}
+
+static void
+fall_mute(struct tl_supervise *supervise, uint64_t now_ms)
+{
+    if (supervise->state == TL_BUS_UP || supervise->state == TL_BUS_CONNECTING ||
+        supervise->state == TL_BUS_DOWN) {
+        supervise->state = TL_BUS_MUTE;
     }
     want_rebuild(supervise, now_ms);
 }
@@ -95,6 +137,8 @@ tl_supervise_tend(struct tl_supervise *supervise, uint64_t now_ms)
     bool never_spoke = !heard && since_built >= TL_SUPERVISE_FIRST_MS + supervise->gap_ms;
     if (fell_silent || never_spoke) {
         fall_silent(supervise, now_ms);
+    } else if (is_mute(supervise)) {
+        fall_mute(supervise, now_ms);
     } else if (!heard && since_built >= TL_SUPERVISE_FIRST_MS &&
                supervise->state == TL_BUS_CONNECTING) {
         supervise->state = TL_BUS_DOWN;

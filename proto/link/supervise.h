@@ -6,9 +6,10 @@
  * mismatch or an oversize message, while sending still succeeds. So a bus is believed only while
  * frames of its broker come, and its sockets are built anew with back-off when none do.
  *
- *   CONNECTING --frame--> UP --2 s of silence--> DOWN --frame--> UP
+ *   CONNECTING --frame, and the broker takes ours--> UP --2 s of silence--> DOWN --frame--> UP
  *       |  1.5 s without                          rebuilt each 200 ms .. 2 s while not UP
  *       +--> DOWN, or KEY_REFUSED / KEY_UNKNOWN / WRONG_KEY when the handshake said so
+ *   UP, CONNECTING --1.5 s of frames, and the broker takes none of ours--> MUTE
  *
  * A broker may have two keys that are believed, the old one and the next: each rebuilding tries the
  * other one (bus.c). UP --its key is revoked--> CONNECTING, with new sockets at once.
@@ -29,6 +30,8 @@ enum {
 
 enum tl_supervise_event {
     TL_SUPERVISE_FRAME,       /* a verified frame came from this bus */
+    TL_SUPERVISE_TAKEN,       /* the broker has subscribed to us: it takes what is sent */
+    TL_SUPERVISE_NOT_TAKEN,   /* and does so no more */
     TL_SUPERVISE_AUTH_FAILED, /* the broker answered the handshake with a refusal */
     TL_SUPERVISE_NOT_LISTED,  /* the broker answered that its list does not have our key */
     TL_SUPERVISE_PROTOCOL,    /* the handshake could not be read: another key, or no CURVE there */
@@ -41,7 +44,8 @@ enum tl_supervise_event {
 struct tl_supervise {
     enum tl_bus_state state;
     uint64_t built_ms;
-    uint64_t heard_ms; /* 0 = never */
+    uint64_t heard_ms;   /* 0 = never */
+    uint64_t untaken_ms; /* since when the broker takes nothing of ours; 0 = it does */
     uint64_t gap_ms;
     uint64_t rebuild_at_ms; /* 0 = not wanted */
     bool refused; /* one of the sockets was: the library never tries it again, so it is built anew

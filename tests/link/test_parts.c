@@ -59,12 +59,27 @@ two_keys_give_two_hashes(void **state)
     free(b);
 }
 
+/* A new one whose broker takes what is sent. */
+static void
+begin(struct tl_supervise *bus, uint64_t now_ms)
+{
+    tl_supervise_init(bus, now_ms);
+    tl_supervise_event(bus, TL_SUPERVISE_TAKEN, now_ms);
+}
+
+static void
+rebuilt_and_taken(struct tl_supervise *bus, uint64_t now_ms)
+{
+    tl_supervise_event(bus, TL_SUPERVISE_REBUILT, now_ms);
+    tl_supervise_event(bus, TL_SUPERVISE_TAKEN, now_ms);
+}
+
 static void
 a_silent_bus_is_down_after_two_seconds_and_rebuilt(void **state)
 {
     (void)state;
     struct tl_supervise bus;
-    tl_supervise_init(&bus, 1000);
+    begin(&bus, 1000);
     assert_int_equal(bus.state, TL_BUS_CONNECTING);
     tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1100);
     assert_int_equal(bus.state, TL_BUS_UP);
@@ -72,7 +87,7 @@ a_silent_bus_is_down_after_two_seconds_and_rebuilt(void **state)
     assert_int_equal(bus.state, TL_BUS_UP);
     assert_true(tl_supervise_tend(&bus, 3101));
     assert_int_equal(bus.state, TL_BUS_DOWN);
-    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 3101);
+    rebuilt_and_taken(&bus, 3101);
     assert_false(tl_supervise_tend(&bus, 3200));
     tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 3300);
     assert_int_equal(bus.state, TL_BUS_UP);
@@ -84,7 +99,7 @@ a_bus_that_never_spoke_is_said_down_within_two_seconds(void **state)
 {
     (void)state;
     struct tl_supervise bus;
-    tl_supervise_init(&bus, 1000);
+    begin(&bus, 1000);
     (void)tl_supervise_tend(&bus, 2499);
     assert_int_equal(bus.state, TL_BUS_CONNECTING);
     (void)tl_supervise_tend(&bus, 2500);
@@ -93,7 +108,7 @@ a_bus_that_never_spoke_is_said_down_within_two_seconds(void **state)
     unsigned rebuilt = 0;
     for (; now_ms < 62500; now_ms += 10) {
         if (tl_supervise_tend(&bus, now_ms)) {
-            tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, now_ms);
+            rebuilt_and_taken(&bus, now_ms);
             rebuilt++;
         }
     }
@@ -105,12 +120,12 @@ a_refused_key_is_tried_again(void **state)
 {
     (void)state;
     struct tl_supervise bus;
-    tl_supervise_init(&bus, 1000);
+    begin(&bus, 1000);
     tl_supervise_event(&bus, TL_SUPERVISE_AUTH_FAILED, 1050);
     assert_int_equal(bus.state, TL_BUS_KEY_REFUSED);
     assert_false(tl_supervise_tend(&bus, 1100));
     assert_true(tl_supervise_tend(&bus, 1250));
-    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 1250);
+    rebuilt_and_taken(&bus, 1250);
     tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1300);
     assert_int_equal(bus.state, TL_BUS_UP);
 }
@@ -120,7 +135,7 @@ a_key_that_is_not_listed_is_told_from_a_handshake_that_failed(void **state)
 {
     (void)state;
     struct tl_supervise bus;
-    tl_supervise_init(&bus, 1000);
+    begin(&bus, 1000);
     tl_supervise_event(&bus, TL_SUPERVISE_PROTOCOL, 1050);
     assert_int_equal(bus.state, TL_BUS_WRONG_KEY);
     tl_supervise_event(&bus, TL_SUPERVISE_NOT_LISTED, 1060);
@@ -128,7 +143,7 @@ a_key_that_is_not_listed_is_told_from_a_handshake_that_failed(void **state)
     tl_supervise_event(&bus, TL_SUPERVISE_PROTOCOL, 1070); /* of its other key */
     assert_int_equal(bus.state, TL_BUS_KEY_UNKNOWN);
     assert_true(tl_supervise_tend(&bus, 1260));
-    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 1260);
+    rebuilt_and_taken(&bus, 1260);
     tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1300);
     assert_int_equal(bus.state, TL_BUS_UP);
 }
@@ -142,14 +157,14 @@ a_socket_that_was_refused_is_built_anew_though_the_other_brings_frames(void **st
                                                      TL_SUPERVISE_AUTH_FAILED};
     for (size_t i = 0; i < sizeof events / sizeof events[0]; i++) {
         struct tl_supervise bus;
-        tl_supervise_init(&bus, 1000);
+        begin(&bus, 1000);
         tl_supervise_event(&bus, events[i], 1050);
         tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1060);
         assert_int_not_equal(bus.state, TL_BUS_UP);
         assert_false(tl_supervise_tend(&bus, 1249));
         tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1250);
         assert_true(tl_supervise_tend(&bus, 1250));
-        tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 1250);
+        rebuilt_and_taken(&bus, 1250);
         tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 1300);
         assert_int_equal(bus.state, TL_BUS_UP);
         assert_false(tl_supervise_tend(&bus, 1400));
@@ -164,17 +179,17 @@ a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone(void **state)
 {
     (void)state;
     struct tl_supervise bus;
-    tl_supervise_init(&bus, 1000);
+    begin(&bus, 1000);
     tl_supervise_event(&bus, TL_SUPERVISE_AUTH_FAILED, 1050);
     for (uint64_t now_ms = 1250; now_ms < 20000; now_ms += 10) { /* the gap has grown to 2 s */
         if (tl_supervise_tend(&bus, now_ms)) {
-            tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, now_ms);
+            rebuilt_and_taken(&bus, now_ms);
             tl_supervise_event(&bus, TL_SUPERVISE_AUTH_FAILED, now_ms);
         }
     }
     tl_supervise_event(&bus, TL_SUPERVISE_KEYS_CHANGED, 20000);
     assert_true(tl_supervise_tend(&bus, 20000));
-    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 20000);
+    rebuilt_and_taken(&bus, 20000);
     tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 20010);
     tl_supervise_event(&bus, TL_SUPERVISE_KEYS_CHANGED, 20020);
     assert_int_equal(bus.state, TL_BUS_UP);
@@ -182,7 +197,7 @@ a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone(void **state)
     tl_supervise_event(&bus, TL_SUPERVISE_KEY_GONE, 20040);
     assert_int_equal(bus.state, TL_BUS_CONNECTING);
     assert_true(tl_supervise_tend(&bus, 20040));
-    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 20040);
+    rebuilt_and_taken(&bus, 20040);
     tl_supervise_event(&bus, TL_SUPERVISE_NO_KEY, 20040);
     assert_int_equal(bus.state, TL_BUS_NO_KEY);
     bool again = false;
@@ -191,8 +206,82 @@ a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone(void **state)
         assert_int_equal(bus.state, TL_BUS_NO_KEY);
     }
     assert_true(again);
-    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 23000);
+    rebuilt_and_taken(&bus, 23000);
     assert_int_equal(bus.state, TL_BUS_CONNECTING);
+}
+
+/* Frames come every second all the while. True when it is to be built anew. */
+static bool
+hear_until(struct tl_supervise *bus, uint64_t from_ms, uint64_t to_ms)
+{
+    bool anew = false;
+    for (uint64_t now_ms = from_ms; now_ms <= to_ms; now_ms++) {
+        if (now_ms % 1000 == 0) {
+            tl_supervise_event(bus, TL_SUPERVISE_FRAME, now_ms);
+        }
+        anew = tl_supervise_tend(bus, now_ms) || anew;
+    }
+    return anew;
+}
+
+/* The socket to send with died in silence, or never came through: frames that come hide nothing. */
+static void
+a_bus_that_takes_nothing_of_ours_is_not_up(void **state)
+{
+    (void)state;
+    struct tl_supervise bus;
+    tl_supervise_init(&bus, 10300);
+    assert_false(hear_until(&bus, 10300, 11999));
+    assert_int_equal(bus.state, TL_BUS_CONNECTING);
+    assert_true(hear_until(&bus, 12000, 12000)); /* a frame 1.7 s after it was built */
+    assert_int_equal(bus.state, TL_BUS_MUTE);
+    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 12000);
+    tl_supervise_event(&bus, TL_SUPERVISE_TAKEN, 12050);
+    assert_false(hear_until(&bus, 12051, 13000));
+    assert_int_equal(bus.state, TL_BUS_UP);
+    tl_supervise_event(&bus, TL_SUPERVISE_NOT_TAKEN, 13301);
+    tl_supervise_event(&bus, TL_SUPERVISE_NOT_TAKEN, 13900);
+    assert_false(hear_until(&bus, 13302, 15999));
+    assert_int_equal(bus.state, TL_BUS_UP); /* the last frame was a millisecond too early */
+    assert_true(hear_until(&bus, 16000, 16000));
+    assert_int_equal(bus.state, TL_BUS_MUTE);
+    tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 16000);
+    assert_false(tl_supervise_tend(&bus, 18000));
+    assert_true(tl_supervise_tend(&bus, 18001));
+    assert_int_equal(bus.state, TL_BUS_DOWN); /* and now nothing comes either */
+}
+
+/* Gone altogether is not the same: nothing is heard either, and that is what is said. */
+static void
+a_bus_that_is_gone_is_down_and_not_mute(void **state)
+{
+    (void)state;
+    struct tl_supervise bus;
+    begin(&bus, 10000);
+    assert_false(hear_until(&bus, 10000, 12000));
+    tl_supervise_event(&bus, TL_SUPERVISE_NOT_TAKEN, 12000);
+    for (uint64_t now_ms = 12001; now_ms <= 14000; now_ms++) {
+        assert_false(tl_supervise_tend(&bus, now_ms));
+        assert_int_equal(bus.state, TL_BUS_UP);
+    }
+    assert_true(tl_supervise_tend(&bus, 14001));
+    assert_int_equal(bus.state, TL_BUS_DOWN);
+}
+
+/* The broker was gone for a moment and is back: nobody builds anew what goes on by itself. */
+static void
+a_bus_that_takes_ours_again_at_once_stays_up(void **state)
+{
+    (void)state;
+    struct tl_supervise bus;
+    begin(&bus, 10000);
+    assert_false(hear_until(&bus, 10000, 11000));
+    tl_supervise_event(&bus, TL_SUPERVISE_NOT_TAKEN, 11100);
+    tl_supervise_event(&bus, TL_SUPERVISE_PROTOCOL, 11150);
+    assert_false(hear_until(&bus, 11101, 11300));
+    tl_supervise_event(&bus, TL_SUPERVISE_TAKEN, 11300);
+    assert_false(hear_until(&bus, 11301, 20000));
+    assert_int_equal(bus.state, TL_BUS_UP);
 }
 
 struct watcher {
@@ -428,6 +517,9 @@ main(void)
         cmocka_unit_test(a_refused_key_is_tried_again),
         cmocka_unit_test(a_key_that_is_not_listed_is_told_from_a_handshake_that_failed),
         cmocka_unit_test(a_socket_that_was_refused_is_built_anew_though_the_other_brings_frames),
+        cmocka_unit_test(a_bus_that_takes_nothing_of_ours_is_not_up),
+        cmocka_unit_test(a_bus_that_is_gone_is_down_and_not_mute),
+        cmocka_unit_test(a_bus_that_takes_ours_again_at_once_stays_up),
         cmocka_unit_test(a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone),
         cmocka_unit_test(a_validator_that_runs_on_with_a_lower_life_is_known),
         cmocka_unit_test(a_verdict_is_as_old_as_the_beat_that_was_answered),

@@ -127,6 +127,64 @@ a_voice_for_nobody_or_one_too_many_is_not_held(void **state)
     free(scene);
 }
 
+static const struct tl_datum foul_word = {.kind = TL_DATUM_DECK,
+                                          .as.deck = {TL_DECK_FOUL, .reason = TL_FOUL_EQUIPMENT}};
+
+/* When no more can be held, one voice that says FOUL still stands: the last that is no danger goes. */
+static void
+a_foul_by_voice_takes_the_place_of_what_is_no_danger(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    scene_expect(scene, "before", "");
+    tell_lose(scene, "tracks");
+    tell_lose(scene, "safety");
+    for (uint32_t i = 1; i <= TL_VOICED_MAX; i++) {
+        struct tl_datum word = track_word;
+        word.slot = i;
+        word.as.track = i == TL_VOICED_MAX ? TL_TRACK_OPEN : TL_TRACK_SECURED;
+        (void)tell_voice(scene, "deck", "tracks", &word);
+    }
+    struct tl_held *foul = tell_voice(scene, "primary", "safety", &foul_word);
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_int_equal(scene->fold.voice_count, TL_VOICED_MAX);
+    const struct tl_voice *last = &scene->fold.voice[TL_VOICED_MAX - 1]; /* "open" stays as well */
+    assert_int_equal(last->held.datum.as.track, TL_TRACK_OPEN);
+    assert_ptr_equal(last[-1].told, scene_told(scene, "safety"));
+    assert_ptr_equal(last[-1].said_by, scene_told(scene, "primary"));
+    assert_null(last[-1].confirmed_by);
+    char text[1024];
+    assert_non_null(strstr(scene_causes(scene, text, sizeof text), "deck-foul:safety"));
+    foul->datum.as.deck.state = TL_DECK_NO_FOUL; /* toward READY: for that there is no place */
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    assert_ptr_equal(last[-1].told, scene_told(scene, "tracks"));
+    assert_int_equal(last[-1].held.datum.slot, TL_VOICED_MAX - 1);
+    free(scene);
+}
+
+/* Thirty-two dangers are as many as can be held, and one more is not worth one of them. */
+static void
+a_foul_by_voice_takes_no_place_of_another_danger(void **state)
+{
+    (void)state;
+    struct scene *scene = scene_ready_full();
+    scene_expect(scene, "before", "");
+    tell_lose(scene, "tracks");
+    tell_lose(scene, "safety");
+    for (uint32_t i = 1; i <= TL_VOICED_MAX; i++) {
+        struct tl_datum word = track_word;
+        word.slot = i;
+        word.as.track = TL_TRACK_OPEN;
+        (void)tell_voice(scene, "deck", "tracks", &word);
+    }
+    (void)tell_voice(scene, "primary", "safety", &foul_word);
+    tl_people_update(&scene->fold, SCENE_NOW_MS);
+    for (uint32_t i = 0; i < TL_VOICED_MAX; i++) {
+        assert_int_equal(scene->fold.voice[i].held.datum.slot, i + 1);
+    }
+    free(scene);
+}
+
 /* No foul of another station is confirmed by the owner and primary; of those two, by any two. */
 static void
 no_foul_is_confirmed_by_the_owner_and_primary_or_for_them(void **state)
@@ -292,6 +350,8 @@ main(void)
         cmocka_unit_test(of_two_that_differ_the_safer_or_the_later_stands),
         cmocka_unit_test(of_two_values_the_later_stands),
         cmocka_unit_test(a_voice_for_nobody_or_one_too_many_is_not_held),
+        cmocka_unit_test(a_foul_by_voice_takes_the_place_of_what_is_no_danger),
+        cmocka_unit_test(a_foul_by_voice_takes_no_place_of_another_danger),
         cmocka_unit_test(no_foul_is_confirmed_by_the_owner_and_primary_or_for_them),
         cmocka_unit_test(eight_overrides_are_held_at_most),
         cmocka_unit_test(the_first_station_and_its_first_word_sign),

@@ -276,6 +276,29 @@ what_the_tool_sees_nobody_has_said(void **state)
 }
 
 /* When the screen itself is the cause there is one, whatever an old picture lists. */
+/* Who has overridden what, and how long it still runs. */
+static void
+an_override_says_how_long_it_runs(void **state)
+{
+    struct shown *shown = *state;
+    struct tl_override_live *live = &shown->picture.override[shown->picture.override_count++];
+    *live = (struct tl_override_live){.override = {.rule = TL_RULE_PENDANT_WORN,
+                                                   .station = "wires",
+                                                   .valid_s = 600,
+                                                   .reason = "one strand"},
+                                      .said_by = "primary",
+                                      .confirmed_by = "gear-officer",
+                                      .left_s = 421};
+    struct tl_cause *cause = add_cause(shown, TL_RULE_OVERRIDE_LIVE, "primary", 0);
+    cause->reported.number = TL_RULE_PENDANT_WORN;
+    tl_ui_why(&shown->state, cause, &shown->why);
+    const char *text = shown->why.reported;
+    if (strstr(text, "pendant-worn") == NULL || strstr(text, "; 420 s left") == NULL) {
+        fail_msg("says: %s", text);
+    }
+    assert_string_equal(shown->why.confirmed_by, "gear-officer");
+}
+
 static void
 the_causes_are_those_that_explain_the_view(void **state)
 {
@@ -353,6 +376,7 @@ main(void)
         TEST(a_wind_is_told_from_the_readings),
         TEST(what_the_tool_sees_nobody_has_said),
         TEST(lines_say_what_is_told_and_what_is_not),
+        TEST(an_override_says_how_long_it_runs),
         TEST(the_causes_are_those_that_explain_the_view),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

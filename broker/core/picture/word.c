@@ -78,9 +78,9 @@ apart(uint64_t a, uint64_t b)
     return a > b ? a - b : b - a;
 }
 
-/* The entry of that station and name, made when there is room; NULL when full. */
+/* The entry of that station and name, or NULL. */
 static struct tl_voice *
-place(struct tl_fold *fold, const struct tl_told *told, const struct tl_held *held)
+find(struct tl_fold *fold, const struct tl_told *told, const struct tl_held *held)
 {
     for (uint32_t i = 0; i < fold->voice_count; i++) {
         struct tl_voice *voice = &fold->voice[i];
@@ -89,7 +89,25 @@ place(struct tl_fold *fold, const struct tl_told *told, const struct tl_held *he
             return voice;
         }
     }
-    return fold->voice_count < TL_VOICED_MAX ? &fold->voice[fold->voice_count] : NULL;
+    return NULL;
+}
+
+/*
+ * A place for a new word; NULL when there is none. One toward safe takes, of many, that of the last
+ * that is not: what is then not known keeps READY away too.
+ */
+static struct tl_voice *
+place(struct tl_fold *fold, const struct tl_datum *word)
+{
+    if (fold->voice_count < TL_VOICED_MAX) {
+        return &fold->voice[fold->voice_count++];
+    }
+    for (uint32_t i = fold->voice_count; tl_datum_is_safeward(word) && i-- > 0;) {
+        if (!tl_datum_is_safeward(&fold->voice[i].held.datum)) {
+            return &fold->voice[i];
+        }
+    }
+    return NULL;
 }
 
 /*
@@ -100,15 +118,17 @@ static void
 sign(struct tl_fold *fold, const struct tl_told *signer, const struct tl_held *held)
 {
     const struct tl_told *told = tl_fold_told_const(fold, held->datum.voice_for);
-    struct tl_voice *voice = told != NULL ? place(fold, told, held) : NULL;
     struct tl_held word = *held;
-    if (voice == NULL) {
-        return; /* not a station, or more than can be held: it is then not known */
+    if (told == NULL) {
+        return; /* no station */
     }
     memset(word.datum.voice_for, 0, sizeof word.datum.voice_for);
-    if (voice == &fold->voice[fold->voice_count]) {
-        fold->voice_count++;
-        *voice = (struct tl_voice){.told = told, .held = word, .said_by = signer};
+    struct tl_voice *voice = find(fold, told, held);
+    if (voice == NULL) {
+        voice = place(fold, &word.datum);
+        if (voice != NULL) {
+            *voice = (struct tl_voice){.told = told, .held = word, .said_by = signer};
+        }
         return;
     }
     if (tl_datum_same_value(&voice->held.datum, &word.datum)) {
