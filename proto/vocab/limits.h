@@ -104,6 +104,7 @@ enum {
     /* publishing */
     TL_VERDICT_GAP_MS = 20,
     TL_PICTURE_GAP_MS = 50,
+    TL_PICTURE_READ_MS = 500, /* nothing but readings is new: ten times a second is for no eye */
     TL_PICTURE_MS = 1000,
     TL_RECORDER_LOST_MS = 3000,
     TL_BASE_FIRST_MS = 1000, /* after a recorder is heard: a base, then each time twice as long */

@@ -412,20 +412,23 @@ samples_are_taken_from_a_fresh_beat_of_the_bridge(void **state)
     beat->samples[1].age_ms = 77;
     f->envelope.echo[0].tick = 6;
     uint64_t changes = f->fold.changes;
+    uint64_t readings = f->fold.readings;
     (void)frames_fold(f);
     assert_int_equal(bridge->sample_count, 0);
-    assert_int_equal(f->fold.changes, changes);
+    assert_int_equal(f->fold.readings, readings);
     f->envelope.echo[0].tick = FRAMES_TICK;
     f->envelope.sequence = 3;
     assert_false(frames_fold(f).changed);
     assert_int_equal(bridge->sample_count, 2);
     assert_int_equal(bridge->samples[1].age_ms, 77);
     assert_int_equal(bridge->samples_ms, FRAMES_NOW_MS);
-    assert_int_equal(f->fold.changes, changes + 1);
+    assert_int_equal(f->fold.readings, readings + 1);
+    assert_int_equal(f->fold.changes, changes);
     struct tl_told *deck = frames_based(f, "deck");
     frames_beat(f, 2)->sample_count = 2;
     (void)frames_fold(f);
     assert_int_equal(deck->sample_count, 0);
+    assert_int_equal(f->fold.readings, readings + 1);
     free(f);
 }
 

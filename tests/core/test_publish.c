@@ -32,6 +32,7 @@ struct room {
     struct tl_config config;
     struct tl_judge judge;
     uint32_t count;
+    uint32_t pictures;
     struct tl_topic topic;
     struct tl_envelope sent; /* the last one but alerts */
 };
@@ -44,6 +45,7 @@ take(void *ctx, const struct tl_topic *topic, const struct tl_envelope *envelope
         return;
     }
     room->count++;
+    room->pictures += topic->kind == TL_TOPIC_PICTURE ? 1 : 0;
     room->topic = *topic;
     memcpy(&room->sent, envelope, sizeof room->sent);
 }
@@ -164,6 +166,38 @@ what_was_expected_is_told_with_who_gave_it(void **state)
     assert_false(tl_event_is(judged->predicted.event));
 }
 
+/* Pictures from one time to another, with readings each 100 ms or none. */
+static uint32_t
+pictures_in(struct room *room, uint64_t from_ms, uint64_t to_ms, bool readings)
+{
+    uint32_t before = room->pictures;
+    for (uint64_t now_ms = from_ms; now_ms < to_ms; now_ms++) {
+        room->judge.fold.readings += readings && now_ms % 100 == 0 ? 1 : 0;
+        tl_judge_tend(&room->judge, now_ms);
+    }
+    return room->pictures - before;
+}
+
+/* What an eye must see comes within 50 ms; readings twice a second, under the same number. */
+static void
+readings_alone_bring_a_picture_twice_a_second(void **state)
+{
+    struct room *room = *state;
+    struct tl_judge *judge = &room->judge;
+    (void)pictures_in(room, NOW_MS, NOW_MS + 10000, false); /* till all is lost that can be */
+    assert_int_equal(pictures_in(room, NOW_MS + 10000, NOW_MS + 20000, false), 10);
+    uint64_t number = judge->picture_number;
+    assert_int_equal(pictures_in(room, NOW_MS + 20000, NOW_MS + 30000, true), 20);
+    assert_int_equal(judge->picture_number, number);
+    uint64_t now_ms = judge->last_picture_ms + TL_PICTURE_GAP_MS;
+    judge->fold.changes++;
+    tl_judge_tend(judge, now_ms - 1);
+    uint32_t before = room->pictures;
+    tl_judge_tend(judge, now_ms);
+    assert_int_equal(room->pictures, before + 1);
+    assert_int_equal(judge->picture_number, number + 1);
+}
+
 #define CASE(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
 
 int
@@ -173,6 +207,7 @@ main(void)
         CASE(a_verdict_names_its_cause_without_the_consequence),
         CASE(a_picture_tells_the_consequence),
         CASE(a_picture_without_mechanics_predicts_nothing),
+        CASE(readings_alone_bring_a_picture_twice_a_second),
         CASE(what_was_predicted_is_told_for_the_record),
         CASE(what_was_expected_is_told_with_who_gave_it),
     };

@@ -145,7 +145,9 @@ publish_due(struct tl_judge *judge, uint64_t now_ms)
         tl_publish_verdict(judge, true, now_ms);
     }
     uint64_t since = now_ms - judge->last_picture_ms;
-    if (since >= TL_PICTURE_MS || (judge->picture_wanted && since >= TL_PICTURE_GAP_MS)) {
+    bool read = judge->fold.readings != judge->picture_readings;
+    if (since >= TL_PICTURE_MS || (read && since >= TL_PICTURE_READ_MS) ||
+        (judge->picture_wanted && since >= TL_PICTURE_GAP_MS)) {
         tl_publish_picture(judge, now_ms);
     }
 }

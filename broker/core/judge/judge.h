@@ -42,7 +42,8 @@ struct tl_judge {
     uint64_t recorder_ms; /* a recorder heard, or the start */
     bool verdict_wanted;
     uint64_t picture_number;
-    uint64_t picture_changes; /* fold.changes when the number was given */
+    uint64_t picture_changes;  /* fold.changes when the number was given */
+    uint64_t picture_readings; /* fold.readings in the last picture */
     uint64_t last_picture_ms;
     bool picture_wanted;
     struct tl_envelope scratch;

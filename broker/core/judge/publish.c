@@ -30,7 +30,7 @@ send_on(struct tl_judge *judge, enum tl_topic_kind kind, const char *addressee)
     judge->port.send(judge->port.ctx, &topic, &judge->scratch);
 }
 
-/* The number of the picture that stands now; rises when anything in it has changed. */
+/* The number of the picture that stands now; rises when anything in it but readings has changed. */
 static uint64_t
 number_picture(struct tl_judge *judge)
 {
@@ -222,6 +222,7 @@ tl_publish_picture(struct tl_judge *judge, uint64_t now_ms)
     picture->expected_count = judge->outside.expected_count;
     memcpy(picture->expected, judge->outside.expected, sizeof picture->expected);
     fill_ended(&judge->fold.list.ends, picture);
+    judge->picture_readings = judge->fold.readings;
     judge->last_picture_ms = now_ms;
     judge->picture_wanted = false;
     send_on(judge, TL_TOPIC_PICTURE, NULL);

@@ -145,7 +145,7 @@ take_samples(struct tl_fold *fold, struct tl_told *told, const struct tl_beat *b
     told->sample_count = beat->sample_count;
     memcpy(told->samples, beat->samples, sizeof told->samples);
     told->samples_ms = now_ms;
-    fold->changes++;
+    fold->readings++;
     return true;
 }
 

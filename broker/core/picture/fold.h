@@ -168,7 +168,8 @@ struct tl_fold {
     uint32_t clear_refused_rule;
     uint32_t book_count;
     struct tl_booked book[TL_BOOKED_MAX];
-    uint64_t changes; /* rises with every change of what is held */
+    uint64_t changes;  /* rises with every change of what is held but readings */
+    uint64_t readings; /* rises with every beat that brings readings */
 };
 
 enum tl_fold_kind {
