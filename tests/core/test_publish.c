@@ -198,6 +198,28 @@ readings_alone_bring_a_picture_twice_a_second(void **state)
     assert_int_equal(judge->picture_number, number + 1);
 }
 
+/* Within 50 ms of its beat, which is one of the first three of its life. */
+static void
+who_has_just_come_is_given_a_picture(void **state)
+{
+    struct room *room = *state;
+    struct tl_judge *judge = &room->judge;
+    struct tl_envelope *envelope = calloc(1, sizeof *envelope);
+    assert_non_null(envelope);
+    memcpy(envelope->node, "viewer", sizeof "viewer");
+    envelope->body = TL_BODY_BEAT;
+    envelope->incarnation = 5;
+    uint64_t now_ms = NOW_MS + 10000;
+    (void)pictures_in(room, NOW_MS, now_ms, false);
+    for (envelope->sequence = 1; envelope->sequence <= 5; envelope->sequence++) {
+        now_ms = judge->last_picture_ms + 100;
+        tl_judge_message(judge, envelope, 0, now_ms);
+        bool early = envelope->sequence <= 3;
+        assert_int_equal(pictures_in(room, now_ms, now_ms + 2, false), early ? 1 : 0);
+    }
+    free(envelope);
+}
+
 #define CASE(test) cmocka_unit_test_setup_teardown(test, set_up, tear_down)
 
 int
@@ -207,6 +229,7 @@ main(void)
         CASE(a_verdict_names_its_cause_without_the_consequence),
         CASE(a_picture_tells_the_consequence),
         CASE(a_picture_without_mechanics_predicts_nothing),
+        CASE(who_has_just_come_is_given_a_picture),
         CASE(readings_alone_bring_a_picture_twice_a_second),
         CASE(what_was_predicted_is_told_for_the_record),
         CASE(what_was_expected_is_told_with_who_gave_it),

@@ -332,6 +332,7 @@ class Screens(unittest.TestCase):
     def test_without_validators_every_screen_says_so_by_itself(self):
         board = self.board()
         board.wait("READY (advisory)")
+        board.wait(" ok ")  # a picture to remember has come, too
         for name in ("validator-1", "validator-2"):
             self.ship.running.pop(name).kill()
         for terminal in [board] + list(self.at.values()):

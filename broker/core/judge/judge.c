@@ -8,7 +8,8 @@
 #include "broker/core/judge/step.h"
 
 enum {
-    TEND_MS = 20
+    TEND_MS = 20,
+    FIRST_BEATS = 3 /* one of them comes when its subscriptions are through */
 };
 
 /* Which recorder and which buses there are. */
@@ -244,6 +245,8 @@ take_viewer(struct tl_judge *judge, const struct tl_envelope *envelope, uint64_t
         tell_losses(judge, now_ms);
         judge_again(judge, now_ms);
         tl_publish_viewer_receipt(judge, envelope, now_ms);
+        /* Who has just come has nothing to show yet; a station's new life is a change anyhow. */
+        judge->picture_wanted = judge->picture_wanted || envelope->sequence <= FIRST_BEATS;
     }
 }
 
