@@ -140,7 +140,8 @@ is_told(const struct replayer_row *row)
 
 /*
  * After the first base, an input with an outcome that is another than that of the row before it. A
- * beat of the bridge may stand for a moment at which it was only time.
+ * beat of the bridge, or a change that came a second time, may stand for a moment at which it was
+ * only time: a new change always makes what was said another.
  */
 static bool
 has_effect(const struct replayer_life *life, uint32_t at)
@@ -152,6 +153,11 @@ has_effect(const struct replayer_life *life, uint32_t at)
         before = is_told(&life->row[i]) ? &life->row[i].judged.outcome : before;
     }
     const struct replayer_row *row = &life->row[at];
+    if (before == NULL ||
+        (row->judged.kind == TL_JUDGED_APPLIED &&
+         memcmp(row->judged.outcome.inputs, before->inputs, sizeof before->inputs) == 0)) {
+        return false;
+    }
     return based && is_told(row) && row->judged.kind != TL_JUDGED_TIME &&
            strcmp(row->judged.node, "bridge") != 0 &&
            memcmp(&row->judged.outcome, before, sizeof *before) != 0;
