@@ -72,7 +72,8 @@ tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event
     case TL_SUPERVISE_PROTOCOL:
         if (supervise->state != TL_BUS_UP && supervise->state != TL_BUS_KEY_REFUSED &&
             supervise->state != TL_BUS_KEY_UNKNOWN) {
-            supervise->state = TL_BUS_WRONG_KEY;
+            /* That its frames come says that its key is right: who answers there is another. */
+            supervise->state = is_heard(supervise, now_ms) ? TL_BUS_MUTE : TL_BUS_WRONG_KEY;
         }
         want_rebuild(supervise, now_ms + supervise->gap_ms);
         break;
@@ -86,6 +87,7 @@ tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event
         break;
     case TL_SUPERVISE_KEY_GONE:
         begin_anew(supervise, now_ms);
+        supervise->refused = true; /* by us: nothing of these sockets calls it up again */
         break;
     case TL_SUPERVISE_REBUILT:
         supervise->state = supervise->state == TL_BUS_NO_KEY ? TL_BUS_CONNECTING : supervise->state;

@@ -48,7 +48,8 @@ struct tl_supervise {
     uint64_t untaken_ms; /* since when the broker takes nothing of ours; 0 = it does */
     uint64_t gap_ms;
     uint64_t rebuild_at_ms; /* 0 = not wanted */
-    bool refused; /* one of the sockets was: the library never tries it again, so it is built anew
+    bool
+        refused; /* one of the sockets was, or its key is believed no more: the library never tries it again, so it is built anew
                      also when the other one brings frames */
 };
 

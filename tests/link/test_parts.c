@@ -196,6 +196,9 @@ a_new_list_of_keys_is_tried_at_once_and_leaves_a_living_bus_alone(void **state)
     assert_false(tl_supervise_tend(&bus, 20030));
     tl_supervise_event(&bus, TL_SUPERVISE_KEY_GONE, 20040);
     assert_int_equal(bus.state, TL_BUS_CONNECTING);
+    tl_supervise_event(&bus, TL_SUPERVISE_TAKEN, 20040); /* it had not been read yet */
+    tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 20040);
+    assert_int_equal(bus.state, TL_BUS_CONNECTING);
     assert_true(tl_supervise_tend(&bus, 20040));
     rebuilt_and_taken(&bus, 20040);
     tl_supervise_event(&bus, TL_SUPERVISE_NO_KEY, 20040);
@@ -234,6 +237,9 @@ a_bus_that_takes_nothing_of_ours_is_not_up(void **state)
     assert_false(hear_until(&bus, 10300, 11999));
     assert_int_equal(bus.state, TL_BUS_CONNECTING);
     assert_true(hear_until(&bus, 12000, 12000)); /* a frame 1.7 s after it was built */
+    assert_int_equal(bus.state, TL_BUS_MUTE);
+    tl_supervise_event(&bus, TL_SUPERVISE_FRAME, 12000);
+    tl_supervise_event(&bus, TL_SUPERVISE_PROTOCOL, 12000); /* who answers there has another key */
     assert_int_equal(bus.state, TL_BUS_MUTE);
     tl_supervise_event(&bus, TL_SUPERVISE_REBUILT, 12000);
     tl_supervise_event(&bus, TL_SUPERVISE_TAKEN, 12050);

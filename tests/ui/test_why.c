@@ -275,7 +275,6 @@ what_the_tool_sees_nobody_has_said(void **state)
     assert_null(shown->why.rule_needs);
 }
 
-/* When the screen itself is the cause there is one, whatever an old picture lists. */
 /* Who has overridden what, and how long it still runs. */
 static void
 an_override_says_how_long_it_runs(void **state)
@@ -299,6 +298,7 @@ an_override_says_how_long_it_runs(void **state)
     assert_string_equal(shown->why.confirmed_by, "gear-officer");
 }
 
+/* When the screen itself is the cause there is one, whatever an old picture lists. */
 static void
 the_causes_are_those_that_explain_the_view(void **state)
 {
