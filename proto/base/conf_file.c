@@ -29,9 +29,9 @@ tl_conf_fault_at(struct tl_conf_fault *fault, const char *name, uint32_t line, c
     return TL_CONFIG;
 }
 
-/* What to tell a person about a file that did not read. */
 static_assert(TL_CONF_FILE_MAX == 131072, "the advice below names it");
 
+/* What to tell a person about a file that did not read. */
 static const char *
 read_advice(enum tl_err err)
 {

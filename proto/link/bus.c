@@ -201,7 +201,6 @@ tl_bus_build(void *context, const struct tl_link_options *options, const struct 
     }
     sockets->server_epoch = key->epoch;
     memcpy(sockets->server_identity, key->identity, sizeof sockets->server_identity);
-    sockets->can_send = false;
     sockets->built++;
     if (!build_sockets(context, options, bus, sockets, server_key)) {
         tl_bus_drop(sockets, 0);
@@ -243,7 +242,6 @@ tl_bus_drop(struct tl_bus_sockets *sockets, int linger_ms)
             sockets->monitor[i] = NULL;
         }
     }
-    sockets->can_send = false;
 }
 
 /* One event is two frames: number and value, then the endpoint. False when there is none. */
@@ -290,8 +288,7 @@ tl_bus_listen(struct tl_bus_sockets *sockets, struct tl_supervise *supervise, ui
         if (len < 1) {
             break;
         }
-        sockets->can_send = word[0] == 1;
-        tl_supervise_event(supervise,
-                           sockets->can_send ? TL_SUPERVISE_TAKEN : TL_SUPERVISE_NOT_TAKEN, now_ms);
+        tl_supervise_event(supervise, word[0] == 1 ? TL_SUPERVISE_TAKEN : TL_SUPERVISE_NOT_TAKEN,
+                           now_ms);
     }
 }

@@ -26,8 +26,7 @@ struct tl_bus_sockets {
     void *subscribe;
     void *monitor[TL_BUS_MONITORS]; /* of publish, of subscribe */
     uint64_t built;                 /* makes the names of monitors unique */
-    bool can_send;
-    uint32_t server_epoch; /* of the broker's key in use */
+    uint32_t server_epoch;          /* of the broker's key in use */
     uint8_t server_identity[32];
 };
 

@@ -228,10 +228,10 @@ tl_link_send(struct tl_link *link, const struct tl_topic *topic, const struct tl
     note_own(link, out, len);
     begun = tl_stage_begin(link->stages);
     for (uint32_t i = 0; i < link->count; i++) {
-        struct tl_bus_sockets *sockets = &link->joined[i].sockets;
-        if (sockets->publish != NULL &&
-            zmq_send(sockets->publish, link->frame, len, ZMQ_DONTWAIT) >= 0) {
-            taken = taken || sockets->can_send;
+        const struct joined *joined = &link->joined[i];
+        if (joined->sockets.publish != NULL &&
+            zmq_send(joined->sockets.publish, link->frame, len, ZMQ_DONTWAIT) >= 0) {
+            taken = taken || joined->supervise.untaken_ms == 0;
         }
     }
     tl_stage_end(link->stages, TL_STAGE_PASS, begun);
@@ -458,7 +458,7 @@ tend_bus(struct tl_link *link, struct joined *joined, uint64_t now_ms)
     if (now_ms - joined->lag_since_ms > LAG_WINDOW_MS) {
         note_lag(joined, 0, now_ms);
     }
-    joined->health.can_send = joined->sockets.can_send;
+    joined->health.can_send = joined->supervise.untaken_ms == 0;
     joined->health.state = joined->supervise.state;
 }
 

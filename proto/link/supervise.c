@@ -5,9 +5,10 @@
 void
 tl_supervise_init(struct tl_supervise *supervise, uint64_t now_ms)
 {
-    *supervise = (struct tl_supervise){
-        .state = TL_BUS_CONNECTING, .built_ms = now_ms, .gap_ms = TL_SUPERVISE_GAP_MIN_MS};
-    supervise->untaken_ms = now_ms;
+    *supervise = (struct tl_supervise){.state = TL_BUS_CONNECTING,
+                                       .built_ms = now_ms,
+                                       .untaken_ms = now_ms,
+                                       .gap_ms = TL_SUPERVISE_GAP_MIN_MS};
 }
 
 static void
@@ -26,11 +27,17 @@ begin_anew(struct tl_supervise *supervise, uint64_t now_ms)
     supervise->rebuild_at_ms = now_ms;
 }
 
+/* Since its sockets were built. */
+static bool
+has_spoken(const struct tl_supervise *supervise)
+{
+    return supervise->heard_ms != 0 && supervise->heard_ms >= supervise->built_ms;
+}
+
 static bool
 is_heard(const struct tl_supervise *supervise, uint64_t now_ms)
 {
-    return supervise->heard_ms != 0 && supervise->heard_ms >= supervise->built_ms &&
-           now_ms - supervise->heard_ms <= TL_SUPERVISE_SILENT_MS;
+    return has_spoken(supervise) && now_ms - supervise->heard_ms <= TL_SUPERVISE_SILENT_MS;
 }
 
 /* Frames come, ours are taken, and no socket was refused for good. */
@@ -102,12 +109,13 @@ tl_supervise_event(struct tl_supervise *supervise, enum tl_supervise_event event
     }
 }
 
+/* Not up any more, and built anew; what a handshake has said of it stays said. */
 static void
-fall_silent(struct tl_supervise *supervise, uint64_t now_ms)
+fall(struct tl_supervise *supervise, enum tl_bus_state state, uint64_t now_ms)
 {
     if (supervise->state == TL_BUS_UP || supervise->state == TL_BUS_CONNECTING ||
-        supervise->state == TL_BUS_MUTE) {
-        supervise->state = TL_BUS_DOWN;
+        supervise->state == TL_BUS_DOWN || supervise->state == TL_BUS_MUTE) {
+        supervise->state = state;
     }
     want_rebuild(supervise, now_ms);
 }
@@ -120,28 +128,18 @@ is_mute(const struct tl_supervise *supervise)
            supervise->heard_ms - supervise->untaken_ms >= TL_SUPERVISE_FIRST_MS + supervise->gap_ms;
 }
 
-static void
-fall_mute(struct tl_supervise *supervise, uint64_t now_ms)
-{
-    if (supervise->state == TL_BUS_UP || supervise->state == TL_BUS_CONNECTING ||
-        supervise->state == TL_BUS_DOWN) {
-        supervise->state = TL_BUS_MUTE;
-    }
-    want_rebuild(supervise, now_ms);
-}
-
 bool
 tl_supervise_tend(struct tl_supervise *supervise, uint64_t now_ms)
 {
     uint64_t since_built = now_ms - supervise->built_ms;
-    bool heard = supervise->heard_ms != 0 && supervise->heard_ms >= supervise->built_ms;
-    bool fell_silent = heard && now_ms - supervise->heard_ms > TL_SUPERVISE_SILENT_MS;
-    bool never_spoke = !heard && since_built >= TL_SUPERVISE_FIRST_MS + supervise->gap_ms;
+    bool spoke = has_spoken(supervise);
+    bool fell_silent = spoke && !is_heard(supervise, now_ms);
+    bool never_spoke = !spoke && since_built >= TL_SUPERVISE_FIRST_MS + supervise->gap_ms;
     if (fell_silent || never_spoke) {
-        fall_silent(supervise, now_ms);
+        fall(supervise, TL_BUS_DOWN, now_ms);
     } else if (is_mute(supervise)) {
-        fall_mute(supervise, now_ms);
-    } else if (!heard && since_built >= TL_SUPERVISE_FIRST_MS &&
+        fall(supervise, TL_BUS_MUTE, now_ms);
+    } else if (!spoke && since_built >= TL_SUPERVISE_FIRST_MS &&
                supervise->state == TL_BUS_CONNECTING) {
         supervise->state = TL_BUS_DOWN;
     }

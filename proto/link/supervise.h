@@ -9,7 +9,7 @@
  *   CONNECTING --frame, and the broker takes ours--> UP --2 s of silence--> DOWN --frame--> UP
  *       |  1.5 s without                          rebuilt each 200 ms .. 2 s while not UP
  *       +--> DOWN, or KEY_REFUSED / KEY_UNKNOWN / WRONG_KEY when the handshake said so
- *   UP, CONNECTING --1.5 s of frames, and the broker takes none of ours--> MUTE
+ *   UP, CONNECTING, DOWN --a frame 1.5 s and the back-off after it took the last of ours--> MUTE
  *
  * A broker may have two keys that are believed, the old one and the next: each rebuilding tries the
  * other one (bus.c). UP --its key is revoked--> CONNECTING, with new sockets at once.
@@ -48,9 +48,9 @@ struct tl_supervise {
     uint64_t untaken_ms; /* since when the broker takes nothing of ours; 0 = it does */
     uint64_t gap_ms;
     uint64_t rebuild_at_ms; /* 0 = not wanted */
-    bool
-        refused; /* one of the sockets was, or its key is believed no more: the library never tries it again, so it is built anew
-                     also when the other one brings frames */
+    /* One of the sockets was, and the library never tries it again; or the broker's key is believed no
+       more: they are built anew though frames come. */
+    bool refused;
 };
 
 void tl_supervise_init(struct tl_supervise *supervise, uint64_t now_ms);

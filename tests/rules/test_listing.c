@@ -17,6 +17,14 @@ struct bench {
     struct tl_decision out;
 };
 
+static struct bench *
+empty(void)
+{
+    struct bench *bench = calloc(1, sizeof *bench);
+    assert_non_null(bench);
+    return bench;
+}
+
 static void
 add(struct bench *bench, enum tl_rule rule, enum tl_cause_state state, uint32_t times)
 {
@@ -45,8 +53,7 @@ urgency_and_then_the_table_is_the_order(void **state)
 {
     (void)state;
     static const uint64_t expected[] = {9, 1, 3, 7, 4, 5, 8, 6, 2};
-    struct bench *bench = calloc(1, sizeof *bench);
-    assert_non_null(bench);
+    struct bench *bench = empty();
     add(bench, TL_RULE_STATION_LOST, TL_CAUSE_WRONG, 1);
     add(bench, TL_RULE_BUS_DEGRADED, TL_CAUSE_NOTE, 1);
     add(bench, TL_RULE_NOT_IN_BATTERY, TL_CAUSE_OVERDUE, 1);
@@ -69,8 +76,7 @@ static void
 as_many_as_fit_are_all_told(void **state)
 {
     (void)state;
-    struct bench *bench = calloc(1, sizeof *bench);
-    assert_non_null(bench);
+    struct bench *bench = empty();
     add(bench, TL_RULE_BY_VOICE, TL_CAUSE_NOTE, TL_CAUSES_MAX - 1);
     add(bench, TL_RULE_STOP, TL_CAUSE_WRONG, 1);
     tl_causes_list(&bench->found, &bench->out);
@@ -95,8 +101,7 @@ overfull(uint32_t more)
     static const enum tl_cause_state states[KINDS] = {
         TL_CAUSE_NOTE,    TL_CAUSE_OVERRIDDEN, TL_CAUSE_PENDING, TL_CAUSE_HOLDING,
         TL_CAUSE_UNKNOWN, TL_CAUSE_OVERDUE,    TL_CAUSE_WRONG};
-    struct bench *bench = calloc(1, sizeof *bench);
-    assert_non_null(bench);
+    struct bench *bench = empty();
     for (size_t k = 0; k < KINDS; k++) {
         add(bench, k == 0 ? TL_RULE_STOP : TL_RULE_BY_VOICE, states[k], OF_EACH);
     }
@@ -132,8 +137,7 @@ static void
 who_repeats_a_rule_falls_off_before_who_does_not(void **state)
 {
     (void)state;
-    struct bench *bench = calloc(1, sizeof *bench);
-    assert_non_null(bench);
+    struct bench *bench = empty();
     add(bench, TL_RULE_BY_VOICE, TL_CAUSE_NOTE, 2);
     add(bench, TL_RULE_BUS_DEGRADED, TL_CAUSE_NOTE, 1);
     add(bench, TL_RULE_BY_VOICE, TL_CAUSE_NOTE, 1);
@@ -154,8 +158,7 @@ static void
 that_there_are_more_is_told_after_what_is_wrong(void **state)
 {
     (void)state;
-    struct bench *bench = calloc(1, sizeof *bench);
-    assert_non_null(bench);
+    struct bench *bench = empty();
     add(bench, TL_RULE_BY_VOICE, TL_CAUSE_NOTE, TL_CAUSES_MAX);
     add(bench, TL_RULE_STOP, TL_CAUSE_WRONG, 1);
     add(bench, TL_RULE_STATION_LOST, TL_CAUSE_HOLDING, 1);

@@ -130,11 +130,10 @@ a_voice_for_nobody_or_one_too_many_is_not_held(void **state)
 static const struct tl_datum foul_word = {.kind = TL_DATUM_DECK,
                                           .as.deck = {TL_DECK_FOUL, .reason = TL_FOUL_EQUIPMENT}};
 
-/* When no more can be held, one voice that says FOUL still stands: the last that is no danger goes. */
-static void
-a_foul_by_voice_takes_the_place_of_what_is_no_danger(void **state)
+/* Tracks and safety lost; as many words for the tracks as can be held: all such, the last open. */
+static struct scene *
+full_of_tracks(enum tl_track_state track)
 {
-    (void)state;
     struct scene *scene = scene_ready_full();
     scene_expect(scene, "before", "");
     tell_lose(scene, "tracks");
@@ -142,9 +141,18 @@ a_foul_by_voice_takes_the_place_of_what_is_no_danger(void **state)
     for (uint32_t i = 1; i <= TL_VOICED_MAX; i++) {
         struct tl_datum word = track_word;
         word.slot = i;
-        word.as.track = i == TL_VOICED_MAX ? TL_TRACK_OPEN : TL_TRACK_SECURED;
+        word.as.track = i == TL_VOICED_MAX ? TL_TRACK_OPEN : track;
         (void)tell_voice(scene, "deck", "tracks", &word);
     }
+    return scene;
+}
+
+/* When no more can be held, one voice that says FOUL still stands: the last that is no danger goes. */
+static void
+a_foul_by_voice_takes_the_place_of_what_is_no_danger(void **state)
+{
+    (void)state;
+    struct scene *scene = full_of_tracks(TL_TRACK_SECURED);
     struct tl_held *foul = tell_voice(scene, "primary", "safety", &foul_word);
     tl_people_update(&scene->fold, SCENE_NOW_MS);
     assert_int_equal(scene->fold.voice_count, TL_VOICED_MAX);
@@ -167,16 +175,7 @@ static void
 a_foul_by_voice_takes_no_place_of_another_danger(void **state)
 {
     (void)state;
-    struct scene *scene = scene_ready_full();
-    scene_expect(scene, "before", "");
-    tell_lose(scene, "tracks");
-    tell_lose(scene, "safety");
-    for (uint32_t i = 1; i <= TL_VOICED_MAX; i++) {
-        struct tl_datum word = track_word;
-        word.slot = i;
-        word.as.track = TL_TRACK_OPEN;
-        (void)tell_voice(scene, "deck", "tracks", &word);
-    }
+    struct scene *scene = full_of_tracks(TL_TRACK_OPEN);
     (void)tell_voice(scene, "primary", "safety", &foul_word);
     tl_people_update(&scene->fold, SCENE_NOW_MS);
     for (uint32_t i = 0; i < TL_VOICED_MAX; i++) {

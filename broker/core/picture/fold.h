@@ -169,7 +169,7 @@ struct tl_fold {
     uint32_t book_count;
     struct tl_booked book[TL_BOOKED_MAX];
     uint64_t changes;  /* rises with every change of what is held but readings */
-    uint64_t readings; /* rises with every beat that brings readings */
+    uint64_t readings; /* rises with every beat that may bring readings: the bridge's */
 };
 
 enum tl_fold_kind {

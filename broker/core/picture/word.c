@@ -118,10 +118,10 @@ static void
 sign(struct tl_fold *fold, const struct tl_told *signer, const struct tl_held *held)
 {
     const struct tl_told *told = tl_fold_told_const(fold, held->datum.voice_for);
-    struct tl_held word = *held;
     if (told == NULL) {
         return; /* no station */
     }
+    struct tl_held word = *held;
     memset(word.datum.voice_for, 0, sizeof word.datum.voice_for);
     struct tl_voice *voice = find(fold, told, held);
     if (voice == NULL) {

@@ -14,7 +14,7 @@ enum {
 /* Every cause that the rules find, in the order of the table. */
 struct tl_found {
     uint32_t count;
-    uint32_t room;
+    uint32_t room;    /* places that may be taken */
     uint32_t forcing; /* that force or hold, with those that had no place */
     struct tl_cause cause[TL_FOUND_MAX];
     struct tl_cause spare; /* written by who finds one too many */
